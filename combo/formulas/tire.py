@@ -1,0 +1,137 @@
+"""A tire's sizes on a given rim, the load it may carry, and how it rolls."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from combo.formulas import Column
+
+WIDTH_PER_RIM_WIDTH = 0.4  # K of UN Regulation No. 30, 6.1.1.1
+FLOTATION_SHORTFALL_MM = 12.0  # UN Regulation No. 54, Annex 5: a listed 31x10.50R15LT is 775 mm, not 787
+PASSENGER_ON_TRUCK_DIVISOR = 1.10  # 49 CFR 571.110: a passenger tire on a truck carries its rating / 1.10
+INCHES_PER_MILE = 63360.0
+
+
+def nominal_rim_diameter_mm(code_mm: Column) -> Column:
+    """Nominal rim diameter d of a code [mm]: 25.4 x code to the nearest millimeter (UN R30, table of rim diameters)."""
+    return np.floor(code_mm + 0.5)
+
+
+def overall_diameter_mm(nominal_width_mm: Column, aspect_percent: Column, rim_diameter_mm: Column) -> Column:
+    """Overall diameter of a tire whose designation states an aspect ratio.
+
+    Parameters
+    ----------
+    nominal_width_mm : float or ndarray, shape (n,)
+        S1, nominal section width [mm].
+    aspect_percent : float or ndarray, shape (n,)
+        Ra, nominal aspect ratio [%].
+    rim_diameter_mm : float or ndarray, shape (n,)
+        25.4 x the rim diameter code [mm].
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        D = d + 2 H [mm], with H = 0.01 S1 Ra to the nearest millimeter and d to the nearest millimeter.
+
+    Notes
+    -----
+    UN Regulation No. 30, 6.1.2.1.
+
+    Examples
+    --------
+    >>> float(overall_diameter_mm(235.0, 75.0, 381.0))
+    733.0
+    """
+    section_height_mm = np.floor(0.01 * nominal_width_mm * aspect_percent + 0.5)
+    return nominal_rim_diameter_mm(rim_diameter_mm) + 2.0 * section_height_mm
+
+
+def flotation_diameter_mm(code_diameter_mm: Column) -> Column:
+    """Listed new diameter of a flotation size, 25.4 x code - 12 mm, to the nearest millimeter (UN R54, Annex 5).
+
+    Examples
+    --------
+    >>> float(flotation_diameter_mm(31 * 25.4))
+    775.0
+    """
+    return np.floor(code_diameter_mm - FLOTATION_SHORTFALL_MM + 0.5)
+
+
+def theoretical_rim_width_mm(nominal_width_mm: Column, aspect_percent: Column) -> Column:
+    """Theoretical rim width A1 = x S1 [mm].
+
+    Notes
+    -----
+    UN R30, 6.1.1.1 leaves x to the tire maker; 0.70 for aspect ratios of 50 and above is Tire and Rim Association
+    practice, 0.85 below is from memory of the ETRTO Standards Manual. A listed measuring rim always wins over this.
+    """
+    return np.where(np.isnan(aspect_percent), np.nan, np.where(aspect_percent >= 50.0, 0.70, 0.85)) * nominal_width_mm
+
+
+def section_width_on_rim_mm(section_width_mm: Column, measuring_rim_mm: Column, rim_width_mm: Column) -> Column:
+    """Section width on the fitted rim: S = S1 + K (A - A1).
+
+    Parameters
+    ----------
+    section_width_mm : float or ndarray, shape (n,)
+        S1, section width on the measuring rim [mm].
+    measuring_rim_mm : float or ndarray, shape (n,)
+        A1, measuring (or theoretical) rim width [mm].
+    rim_width_mm : float or ndarray, shape (n,)
+        A, fitted rim width between the bead seats [mm].
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        S [mm], not rounded.
+
+    Notes
+    -----
+    UN Regulation No. 30, 6.1.1.1, K = 0.4: about 5 mm of section for each half inch of rim.
+
+    Examples
+    --------
+    >>> round(section_width_on_rim_mm(195.0, 136.5, 152.4), 2)
+    201.36
+    """
+    return section_width_mm + WIDTH_PER_RIM_WIDTH * (rim_width_mm - measuring_rim_mm)
+
+
+def capacity_on_truck_kg(rated_load_kg: Column, is_passenger: Column) -> Column:
+    """Load one tire may carry on a truck [kg]: a passenger tire's rating is divided by 1.10 (49 CFR 571.110).
+
+    Examples
+    --------
+    >>> round(float(capacity_on_truck_kg(920.0, 1.0)), 1), float(capacity_on_truck_kg(920.0, 0.0))
+    (836.4, 920.0)
+    """
+    divisor = np.where(is_passenger == 1.0, PASSENGER_ON_TRUCK_DIVISOR, 1.0)
+    return rated_load_kg / np.where(np.isnan(is_passenger), np.nan, divisor)
+
+
+def rolling_radius_mm(overall_diameter_mm: Column, rolling_factor: Column = 1.0) -> Column:
+    """Effective rolling radius from the overall diameter [mm]; factor 1 is the tire's free circumference.
+
+    A loaded radial rolls about 2 to 4 % less (common practice, no source).
+    """
+    return overall_diameter_mm / 2.0 * rolling_factor
+
+
+def rolling_radius_from_revs_mm(revs_per_mile: Column) -> Column:
+    """Effective rolling radius [mm] from the declared revolutions per mile: 63360 in / (2 pi n).
+
+    Examples
+    --------
+    >>> round(rolling_radius_from_revs_mm(801.0) / 25.4, 2)
+    12.59
+    """
+    return INCHES_PER_MILE * 25.4 / (2.0 * np.pi * revs_per_mile)
+
+
+_RADIAL_DEFLECTION = 0.035  # of the overall diameter; common practice, no source
+
+
+def static_loaded_radius_estimate_mm(overall_diameter_mm: Column) -> Column:
+    """Static loaded radius [mm] where none is declared: D / 2 less 3.5 % of D, an estimate to be labeled as one."""
+    return overall_diameter_mm * (0.5 - _RADIAL_DEFLECTION)

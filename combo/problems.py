@@ -1,0 +1,106 @@
+"""What is wrong with the input: gathered while reading, told all at once."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in the input something stands.
+
+    `row` is the row of a list as a spreadsheet numbers it (the header is row 1), or the line of a job file. `column`
+    is a list's header or a job file's key; `table` a job file's `[table]` or a workbook's sheet.
+    """
+
+    file: str
+    row: int | None = None
+    column: str | None = None
+    table: str | None = None
+
+    def text(self) -> str:
+        """Place as printed at the head of a problem."""
+        is_job = self.file.endswith(".toml")
+        parts = [self.file]
+        if self.table and not is_job:
+            parts.append(f'sheet "{self.table}"')
+        if self.row is not None:
+            parts.append(f"{'line' if is_job else 'row'} {self.row}")
+        if self.table and is_job:
+            parts.append(f"[{self.table}]")
+        if self.column is not None:
+            parts.append(f'{"key" if is_job else "column"} "{self.column}"')
+        return ", ".join(parts)
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong with the input. `word` is stable: programs may rely on it."""
+
+    place: Place
+    word: str
+    found: str
+    accepted: str
+    hint: str = ""
+
+    def text(self) -> str:
+        """The problem in one line."""
+        line = f"{self.place.text()}: {self.found}"
+        if self.accepted:
+            line += f"; {self.accepted}"
+        return f"{line}. {self.hint}" if self.hint else line
+
+
+@dataclass
+class Report:
+    """Problems that stop the work, and notices that do not. Readers add to it; `load` raises the problems together."""
+
+    problems: list[Problem] = field(default_factory=list)
+    notices: list[Problem] = field(default_factory=list)
+
+    def add(self, place: Place, word: str, found: str, accepted: str, hint: str = "") -> None:
+        """Record a problem: nothing is computed from this input."""
+        self.problems.append(Problem(place, word, found, accepted, hint))
+
+    def notice(self, place: Place, word: str, found: str, accepted: str, hint: str = "") -> None:
+        """Record something to tell that does not stop the work."""
+        self.notices.append(Problem(place, word, found, accepted, hint))
+
+    def raise_if_any(self) -> None:
+        """Raise every problem found so far, together."""
+        if self.problems:
+            raise Problems(self.problems)
+
+
+class Problems(Exception):  # noqa: N818 - it carries many, and is told to the user under this name
+    """All problems of the input, in order of file and row."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = sorted(problems, key=_order)
+        super().__init__(self.text())
+
+    def text(self) -> str:
+        """One line a problem; the count last, next to the prompt."""
+        lines = [problem.text() for problem in self.problems]
+        files = len({problem.place.file for problem in self.problems})
+        lines.append(f"{_counted(len(self.problems), 'problem')} in {_counted(files, 'file')}; nothing was written.")
+        return "\n".join(lines)
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known word closest to `word`, or None where none is near."""
+    by_fold = {name.casefold(): name for name in sorted(known)}
+    matches = difflib.get_close_matches(word.casefold(), list(by_fold), n=1, cutoff=0.6)
+    return by_fold[matches[0]] if matches else None
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _order(problem: Problem) -> tuple[str, str, int, str, str]:
+    place = problem.place
+    table = "" if place.file.endswith(".toml") else place.table or ""
+    return (place.file, table, place.row or 0, place.column or "", problem.found)

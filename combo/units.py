@@ -1,0 +1,339 @@
+"""What builders type, to numbers in one unit a dimension, and back. The only importer of pint."""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+INCH_MM = 25.4  # exact by definition
+POUND_KG = 0.45359237  # exact by definition
+MILE_KM = 1.609344  # exact by definition
+STANDARD_GRAVITY_M_S2 = 9.80665  # exact by definition
+_DUST_DIGITS = 9  # 2 ft 3 1/2 in is 698.5 mm, not 698.4999999999999
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A kind of size: its name in the shop's words, the unit it has inside, and what may be typed for it."""
+
+    name: str
+    suffix: str
+    pint_unit: str
+    example: str
+
+    def accepted(self) -> str:
+        """What a problem says is accepted."""
+        article = "an" if self.name[0] in "aeiou" else "a"
+        return f"{article} {self.name} is accepted, such as {self.example}"
+
+
+LENGTH = Dimension("length", "mm", "mm", '5 1/4 in, 5.25" or 133 mm')
+MASS = Dimension("mass", "kg", "kg", "350 lb or 159 kg")
+SPEED = Dimension("speed", "km_h", "km/h", "65 mph or 105 km/h")
+TORQUE = Dimension("torque", "n_m", "N*m", "380 lb-ft or 515 N m")
+ENGINE_SPEED = Dimension("engine speed", "rpm", "rpm", "2100 rpm")
+DIMENSIONS = {dimension.suffix: dimension for dimension in (LENGTH, MASS, SPEED, TORQUE, ENGINE_SPEED)}
+
+
+class UnitError(ValueError):
+    """A text that does not read as what was wanted; `word` is the stable word of the problem that it becomes."""
+
+    def __init__(self, word: str, found: str, accepted: str, hint: str = "") -> None:
+        super().__init__(f"{found}; {accepted}")
+        self.word, self.found, self.accepted, self.hint = word, found, accepted, hint
+
+
+# What the trade types that pint does not know, or knows as something else. Keys are folded to lower case.
+_TRADE_UNITS = {
+    '"': "inch", "''": "inch", "in.": "inch", "ins": "inch",
+    "'": "foot", "ft.": "foot",
+    "#": "pound", "lb.": "pound", "lbs.": "pound", "kgs": "kilogram", "kg.": "kilogram",
+    "lb-ft": "foot * force_pound", "lb ft": "foot * force_pound", "lbf-ft": "foot * force_pound",
+    "ft-lb": "foot * force_pound", "ft lb": "foot * force_pound", "ft-lbs": "foot * force_pound",
+    "lb·ft": "foot * force_pound", "lbf·ft": "foot * force_pound", "ftlb": "foot * force_pound",
+    "nm": "newton * meter", "n m": "newton * meter", "n·m": "newton * meter", "n-m": "newton * meter",
+    "r/min": "rpm", "rev/min": "rpm", "kmh": "km/h", "mi/h": "mph",
+}  # fmt: skip
+_QUOTES = str.maketrans({"”": '"', "“": '"', "″": '"', "’": "'", "‘": "'", "′": "'", "−": "-", "–": "-", "\u00a0": " "})
+_FRACTIONS = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
+_CURRENCY = re.compile(r"^(?:[$€£¥]|USD|EUR|GBP|CAD|AUD)\s*|\s*(?:[$€£¥]|USD|EUR|GBP|CAD|AUD)$", re.IGNORECASE)
+
+_THOUSANDS = r"\d{1,3}(?:[,' ]\d{3})+(?:\.\d+)?"
+_MIXED = r"\d+(?:\s*-\s*|\s+)\d+\s*/\s*\d+"
+_PLAIN = r"\d+\s*/\s*\d+|\d+\.\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?|\d+(?:[eE][+-]?\d+)?"
+_NUMBER = re.compile(rf"(?:{_MIXED}|(?<!\d){_THOUSANDS}(?!\d)|{_PLAIN})")
+_DECIMAL_COMMA = re.compile(r"(?<![\d,.])\d+,\d+(?![\d,.])")
+_POINTS_THEN_COMMA = re.compile(r"(?<![\d,.])\d{1,3}(?:\.\d{3})+,\d+(?![\d,.])")
+
+
+def normalized(text: str) -> str:
+    """Typographic quotes, dashes and fractions as plain characters; spaces folded."""
+    text = text.translate(_QUOTES)
+    for sign, plain in _FRACTIONS.items():
+        text = text.replace(sign, f" {plain}")
+    return " ".join(text.split())
+
+
+def number(text: str, *, decimal_comma: bool = False) -> Fraction:
+    """One number: `5 1/4`, `5-1/4`, `5.25`, `1,250`, `-12`; exact.
+
+    With `decimal_comma` (lists separated by semicolons) `133,35` is read as 133.35, and `1,250`, which could be
+    either, is refused.
+
+    Raises
+    ------
+    UnitError
+        `not-a-number` or `ambiguous-number`.
+
+    Examples
+    --------
+    >>> number("5-1/4"), number("1,250"), number("133,35", decimal_comma=True)
+    (Fraction(21, 4), Fraction(1250, 1), Fraction(2667, 20))
+    """
+    plain = _with_decimal_point(normalized(text), decimal_comma)
+    sign, digits = _sign(plain)
+    if not _NUMBER.fullmatch(digits):
+        raise UnitError("not-a-number", f'found "{text}"', "a number is accepted, such as 5.25, 5 1/4 or 1,250")
+    return sign * _value(digits, text)
+
+
+def quantity(
+    text: str, dimension: Dimension, *, bare_unit: str | None = None, decimal_comma: bool = False
+) -> float:
+    """A size with its unit, in the dimension's own unit (`dimension.suffix`).
+
+    Parameters
+    ----------
+    text : str
+        As typed: `5 1/4 in`, `5-1/4"`, `2 ft 3 in`, `133 mm`, `350 lb`. Parts of one size add up.
+    dimension : Dimension
+        What is wanted.
+    bare_unit : str, optional
+        Unit of a number that has none (from a list's header). Without it a bare number is refused.
+    decimal_comma : bool
+        Whether a comma may be the decimal sign; see `number`.
+
+    Raises
+    ------
+    UnitError
+        `no-unit`, `wrong-dimension`, `unknown-unit`, `not-a-number` or `ambiguous-number`.
+
+    Examples
+    --------
+    >>> round(quantity('5-1/4"', LENGTH), 2), round(quantity("2 ft 3 in", LENGTH), 1)
+    (133.35, 685.8)
+    """
+    plain = _with_decimal_point(normalized(text), decimal_comma)
+    sign, rest = _sign(plain)
+    total = 0.0
+    for digits, unit in _pairs(rest, text, dimension):
+        if not unit and bare_unit is None:
+            raise UnitError("no-unit", f'found "{text}", without a unit', dimension.accepted())
+        total += float(_value(digits, text)) * factor(unit or bare_unit or "", dimension, text)
+    return sign * round(total, _DUST_DIGITS)
+
+
+@functools.cache
+def factor(unit: str, dimension: Dimension, text: str | None = None) -> float:
+    """What one `unit` is in the dimension's own unit; `text` is quoted in the problem.
+
+    Raises
+    ------
+    UnitError
+        `unknown-unit`, or `wrong-dimension` where the unit is of another kind.
+    """
+    shown = text if text is not None else unit
+    registry = _registry()
+    try:
+        parsed = registry.parse_units(_TRADE_UNITS.get(unit.casefold(), unit))
+        one = registry.Quantity(1.0, parsed)
+    except Exception as error:  # pint raises a dozen unrelated types for text that is no unit
+        raise UnitError("unknown-unit", f'found "{shown}", whose unit is not known', dimension.accepted()) from error
+    wanted = registry.Quantity(1.0, dimension.pint_unit)
+    if one.dimensionality != wanted.dimensionality:
+        kind = _kind_of(one)
+        raise UnitError("wrong-dimension", f'found "{shown}", {kind}', dimension.accepted())
+    return float(one.to(wanted.units).magnitude)
+
+
+def money_cents(text: str, *, decimal_comma: bool = False) -> int:
+    """An amount of money in whole cents; half a cent rounds up. A currency sign is read over.
+
+    Raises
+    ------
+    UnitError
+        `not-a-number` or `ambiguous-number`.
+
+    Examples
+    --------
+    >>> money_cents("$1,234.50"), money_cents("89")
+    (123450, 8900)
+    """
+    bare = _CURRENCY.sub("", normalized(text)).strip()
+    try:
+        amount = number(bare, decimal_comma=decimal_comma)
+    except UnitError as error:
+        accepted = "an amount of money is accepted, such as 1250, $1,250.00 or 89.95"
+        raise UnitError(error.word, f'found "{text}"', accepted, error.hint) from error
+    return rounded(amount * 100)
+
+
+def share(text: str) -> Fraction:
+    """A share of one: `8.25 %`, `0.0825`; exact.
+
+    Raises
+    ------
+    UnitError
+        `not-a-number`.
+    """
+    plain = normalized(text)
+    if plain.endswith("%"):
+        return number(plain[:-1]) / 100
+    return number(plain)
+
+
+def rounded(value: Fraction) -> int:
+    """Nearest whole number, half away from zero."""
+    exact = Decimal(value.numerator) / Decimal(value.denominator)
+    return int(exact.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
+
+@dataclass(frozen=True)
+class BoltCircle:
+    """Lug count and diameter of the circle through the stud centers [mm]."""
+
+    lug_count: int
+    diameter_mm: float
+
+    def text(self) -> str:
+        """As the trade writes it, metric."""
+        return f"{self.lug_count}x{self.diameter_mm:.1f}".rstrip("0").rstrip(".")
+
+
+_BOLT_CIRCLE = re.compile(r"^(\d{1,2})\s*(?:-?\s*lug\s*)?(?:x|×|\*|on|-|/)\s*(.+)$", re.IGNORECASE)
+_LARGEST_BARE_INCHES = 12  # 5x4.5 is inches, 5x114.3 millimeters; no circle lies between 12 mm and 80 mm
+
+
+def bolt_circle(text: str) -> BoltCircle:
+    """Lug count and bolt circle: `8x6.5 in`, `5x114.3`, `5 on 4 1/2`, `6-139.7 mm`.
+
+    A bare diameter up to 12 is inches, above it millimeters (common practice: no bolt circle is near the border).
+
+    Raises
+    ------
+    UnitError
+        `not-a-bolt-circle`, or the error of the diameter.
+
+    Examples
+    --------
+    >>> bolt_circle("8x6.5 in").text(), bolt_circle("5 on 4 1/2").text()
+    ('8x165.1', '5x114.3')
+    """
+    accepted = "a bolt circle is accepted, such as 8x6.5 in, 5x114.3 or 6 on 5 1/2"
+    match = _BOLT_CIRCLE.match(normalized(text))
+    if not match:
+        raise UnitError("not-a-bolt-circle", f'found "{text}"', accepted)
+    count, diameter_text = int(match[1]), match[2]
+    try:
+        bare = number(diameter_text)
+        diameter_mm = float(bare) * (INCH_MM if bare <= _LARGEST_BARE_INCHES else 1.0)
+    except UnitError:
+        diameter_mm = quantity(diameter_text, LENGTH)
+    if not (3 <= count <= 10 and 50.0 <= diameter_mm <= 400.0):
+        raise UnitError("not-a-bolt-circle", f'found "{text}", {count} lugs on {diameter_mm:.1f} mm', accepted)
+    return BoltCircle(count, round(diameter_mm, 3))
+
+
+def sixteenths_text(length_mm: float, *, up: bool = False) -> str:
+    """A length in inches to the nearest 1/16, or with `up` to the next 1/16 that is enough.
+
+    Examples
+    --------
+    >>> sixteenths_text(133.35), sixteenths_text(-4.7625), sixteenths_text(4.8, up=True)
+    ('5 1/4 in', '-3/16 in', '1/4 in')
+    """
+    sixteenths = abs(length_mm) / INCH_MM * 16
+    count = math.ceil(round(sixteenths, 6)) if up else math.floor(sixteenths + 0.5)
+    whole, left = divmod(count, 16)
+    fraction = f"{Fraction(left, 16)}" if left else ""
+    size = " ".join(part for part in (str(whole) if whole or not left else "", fraction) if part)
+    sign = "-" if length_mm < 0 and count else ""
+    return f"{sign}{size} in"
+
+
+@functools.cache
+def _registry():  # type: ignore[no-untyped-def]  # pint is imported late: it costs a quarter of a second
+    import pint
+
+    return pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
+
+
+def _kind_of(one) -> str:  # type: ignore[no-untyped-def]  # a pint quantity
+    names = [("m", "a length"), ("kg", "a mass"), ("N", "a force"), ("km/h", "a speed"), ("N*m", "a torque"),
+             ("Pa", "a pressure"), ("s", "a time"), ("rpm", "a speed of rotation"), ("m^2", "an area")]  # fmt: skip
+    for unit, kind in names:
+        if one.dimensionality == _registry().Quantity(1.0, unit).dimensionality:
+            return kind
+    return f"in {one.units}"
+
+
+def _with_decimal_point(text: str, decimal_comma: bool) -> str:
+    if decimal_comma:
+        text = _POINTS_THEN_COMMA.sub(lambda match: match[0].replace(".", "").replace(",", "."), text)
+    found = _DECIMAL_COMMA.search(text)
+    if not found:
+        return text
+    whole, decimals = found[0].split(",")
+    looks_like_thousands = len(decimals) == 3 and 1 <= len(whole) <= 3 and whole != "0"
+    if not decimal_comma and looks_like_thousands:
+        return text
+    if not decimal_comma or looks_like_thousands:
+        both = f"{whole}{decimals} or {whole}.{decimals}"
+        raise UnitError(
+            "ambiguous-number", f'found "{text}"', "a number with a decimal point is accepted", f"Write {both}"
+        )
+    return text.replace(found[0], f"{whole}.{decimals}")
+
+
+def _sign(text: str) -> tuple[int, str]:
+    if text[:1] in {"-", "+"}:
+        return (-1 if text[0] == "-" else 1), text[1:].strip()
+    return 1, text
+
+
+def _pairs(text: str, typed: str, dimension: Dimension) -> list[tuple[str, str]]:
+    """`2 ft 3 in` as [("2", "ft"), ("3", "in")]; the unit is empty where none stands."""
+    pairs, position = [], 0
+    while position < len(text):
+        match = _NUMBER.match(text, position)
+        if not match:
+            raise UnitError("not-a-number", f'found "{typed}"', dimension.accepted())
+        unit_end = _unit_end(text, match.end())
+        pairs.append((match[0], text[match.end() : unit_end].strip()))
+        position = unit_end
+        while position < len(text) and text[position] == " ":
+            position += 1
+    if not pairs:
+        raise UnitError("not-a-number", f'found "{typed}"', dimension.accepted())
+    return pairs
+
+
+def _unit_end(text: str, start: int) -> int:
+    """Where a unit ends: at the digit that begins the next number."""
+    following = re.compile(r"\s*[\d.]*\d").search(text, start)
+    return following.start() if following else len(text)
+
+
+def _value(digits: str, typed: str) -> Fraction:
+    thousands = re.fullmatch(_THOUSANDS, digits)
+    if thousands:
+        return Fraction(re.sub(r"[,' ]", "", digits))
+    parts = re.split(r"\s*-\s*|\s+(?=\d+\s*/)", digits) if "/" in digits else [digits]
+    try:
+        return sum((Fraction(part.replace(" ", "")) for part in parts), Fraction(0))
+    except (ValueError, ZeroDivisionError) as error:
+        raise UnitError("not-a-number", f'found "{typed}"', "a number is accepted, such as 5.25 or 5 1/4") from error

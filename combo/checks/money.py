@@ -1,0 +1,29 @@
+"""Does it stay inside the budget."""
+
+from __future__ import annotations
+
+from combo.checks.check import Check
+from combo.checks.loads import SCALE_SHARE
+from combo.job import Axle, Job
+
+
+def _budget_scale(job: Job, axle: Axle) -> float:
+    return SCALE_SHARE * (job.money.budget_cents or 0)
+
+
+CHECKS = (
+    Check(
+        id="budget",
+        name="budget",
+        group="money",
+        rows="build",
+        unit="cents",
+        formula="wheels, tires, spacers, gear set, differential and ballast with tax, labor, mounting <= budget",
+        source="arithmetic in whole cents; tax line by line, half a cent up",
+        total="cost_cents",
+        bound="budget_cents",
+        asked="money.budget_cents",
+        scale=_budget_scale,
+        scale_words="5 % of the budget",
+    ),
+)

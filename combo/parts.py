@@ -1,0 +1,166 @@
+"""What a wheel, a tire, a spacer, ... has: one table of fields a kind. A new catalog column is one entry here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Type = Literal["text", "length", "mass", "money", "number", "count", "bolt_circle", "word", "flag"]
+Least = Literal["positive", "zero", "any"]
+
+SUFFIX = {"length": "_mm", "mass": "_kg", "money": "_cents"}
+
+
+@dataclass(frozen=True)
+class Field:
+    """One column of a list.
+
+    `bare_unit` is the unit of a number that has none (rim sizes are inches the world over); `least` what sizes are
+    possible; `words` the words that a "word" field knows; `measure` how a missing one is found out.
+    """
+
+    name: str
+    type: Type
+    must: bool = False
+    bare_unit: str | None = None
+    least: Least = "positive"
+    words: tuple[str, ...] = ()
+    measure: str = ""
+
+    @property
+    def column(self) -> str:
+        """Name of the column in the part table, with its unit."""
+        return self.name + SUFFIX.get(self.type, "")
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """All columns of the field: a bolt circle is a lug count and a diameter."""
+        return (f"{self.name}_lugs", f"{self.name}_mm") if self.type == "bolt_circle" else (self.column,)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of part: what one is called, what the list is called, and its fields."""
+
+    name: str
+    plural: str
+    fields: tuple[Field, ...]
+
+    def field(self, name: str) -> Field:
+        """The field of that name; KeyError where there is none."""
+        return {field.name: field for field in self.fields}[name]
+
+
+_SKU = Field("sku", "text", must=True)
+_PRICE = Field("price", "money", must=True, least="zero")
+_MASS = Field("mass", "mass", measure="weigh one, or ask the supplier for its shipping weight")
+_LABOR = Field("labor_hours", "number", least="zero")
+
+WHEEL = Kind("wheel", "wheels", (
+    _SKU,
+    Field("rim_diameter", "length", must=True, bare_unit="in"),
+    Field("rim_width", "length", must=True, bare_unit="in"),
+    Field("bolt_circle", "bolt_circle", must=True),
+    Field("hub_bore", "length", measure="caliper across the bore at the mounting face, or ask the supplier"),
+    Field("backspace", "length", least="any",
+          measure="straight edge over the inboard flange, tape down to the mounting face"),
+    Field("offset", "length", least="any", measure="ask the supplier, or measure the backspace"),
+    Field("backspace_basis", "word", words=("flange", "shorthand")),
+    Field("flange", "length", measure="caliper over one rim flange"),
+    Field("load_rating", "mass", measure="cast or stamped inside the wheel, or ask the supplier"),
+    _MASS,
+    _PRICE,
+    Field("style", "text"),
+))  # fmt: skip
+
+TIRE = Kind("tire", "tires", (
+    _SKU,
+    Field("designation", "text", must=True),
+    Field("rim_diameter", "length", bare_unit="in"),
+    Field("section_width", "length", measure="supplier's data sheet: section width on the measuring rim"),
+    Field("measuring_rim", "length", bare_unit="in", measure="supplier's data sheet: measuring rim"),
+    Field("overall_diameter", "length", measure="supplier's data sheet: overall diameter, new"),
+    Field("rim_width_min", "length", bare_unit="in", measure="supplier's data sheet: approved rim widths"),
+    Field("rim_width_max", "length", bare_unit="in", measure="supplier's data sheet: approved rim widths"),
+    Field("load_index", "count", least="zero", measure="on the sidewall, after the size"),
+    Field("load_rating", "mass", measure="on the sidewall: MAX LOAD SINGLE"),
+    Field("speed_symbol", "text", measure="on the sidewall, the letter after the load index"),
+    Field("service", "word", words=("passenger", "light_truck"), measure="on the sidewall: P or LT"),
+    Field("construction", "word", words=("radial", "bias"), measure="on the sidewall: R or D in the size"),
+    Field("revs_per_mile", "number", measure="supplier's data sheet: revolutions per mile"),
+    Field("static_loaded_radius", "length", measure="supplier's data sheet: static loaded radius"),
+    _MASS,
+    _PRICE,
+    Field("line", "text"),
+    Field("winter", "flag"),
+))  # fmt: skip
+
+SPACER = Kind("spacer", "spacers", (
+    _SKU,
+    Field("thickness", "length", must=True),
+    Field("bolt_circle", "bolt_circle", must=True),
+    Field("wheel_bolt_circle", "bolt_circle"),
+    Field("hub_bore", "length", measure="caliper across the spacer's bore, or ask the supplier"),
+    Field("pilot", "length", measure="caliper over the lip that centers the wheel; leave empty where there is none"),
+    _MASS,
+    _PRICE,
+))  # fmt: skip
+
+RATIO = Kind("ratio", "ratios", (
+    _SKU,
+    Field("ratio", "number", must=True),
+    Field("ring_teeth", "count"),
+    Field("pinion_teeth", "count"),
+    Field("ring_gear", "text", measure="ring gear family of the gear set, from the supplier"),
+    _LABOR,
+    _PRICE,
+))  # fmt: skip
+
+DIFFERENTIAL = Kind("differential", "differentials", (
+    _SKU,
+    Field("type", "word", must=True, words=("open", "limited_slip", "locked")),
+    Field("ratio_min", "number", measure="carrier break of the axle family, from the supplier"),
+    Field("ratio_max", "number", measure="carrier break of the axle family, from the supplier"),
+    Field("ring_gear", "text", measure="ring gear family that the carrier takes, from the supplier"),
+    Field("splines", "count", measure="count the splines of an axle shaft"),
+    Field("bias_ratio", "number", measure="torque bias ratio, from the supplier"),
+    _LABOR,
+    _PRICE,
+))  # fmt: skip
+
+BALLAST = Kind("ballast", "ballast", (
+    _SKU,
+    Field("name", "text"),
+    Field("mass", "mass", must=True),
+    Field("max_count", "count"),
+    _PRICE,
+))  # fmt: skip
+
+KINDS = {kind.plural: kind for kind in (WHEEL, TIRE, SPACER, RATIO, DIFFERENTIAL, BALLAST)}
+
+PLACE_COLUMNS = ("file", "sheet", "row")
+"""Beside its fields every part table says where each part was read: file, sheet ("" in a CSV) and spreadsheet row."""
+
+
+@dataclass(frozen=True)
+class Parts:
+    """The candidate lists: one table a kind, SI inside, NaN or "" where a value is absent; SKUs are unique.
+
+    `extra` holds, by the same index, the columns that no field claims, as they were typed.
+    """
+
+    wheels: pd.DataFrame
+    tires: pd.DataFrame
+    spacers: pd.DataFrame
+    ratios: pd.DataFrame
+    differentials: pd.DataFrame
+    ballast: pd.DataFrame
+    extra: dict[str, pd.DataFrame] = field(default_factory=dict)
+
+    def table(self, plural: str) -> pd.DataFrame:
+        """The table of a kind by its plural name, such as "wheels"."""
+        table: pd.DataFrame = getattr(self, plural)
+        return table

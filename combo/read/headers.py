@@ -1,0 +1,150 @@
+"""Headers of a supplier's list: the trade's synonyms, and the unit that a header states."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from combo.parts import Field, Kind
+from combo.units import LENGTH, MASS, UnitError, factor
+
+# Folded to lower case, spaces and marks dropped. Words that mean different things in different lists stand under
+# their own kind.
+_ANY = {
+    "sku": ("part", "partno", "partnumber", "item", "itemno", "stockno", "code", "article"),
+    "price": ("cost", "priceeach", "unitprice", "each", "listprice", "usd"),
+    "mass": ("weight", "wt", "weighteach", "shippingweight"),
+    "hub_bore": ("bore", "centerbore", "centrebore", "cb", "hubbore"),
+    "bolt_circle": ("boltpattern", "pcd", "lugpattern", "bcd", "studpattern", "lugs"),
+    "labor_hours": ("labor", "labour", "laborh", "labourhours", "hours", "fittinghours"),
+    "load_rating": ("maxload", "loadcapacity", "loadrating", "ratedload", "maxloadsingle", "load"),
+    "ring_gear": ("ringgearfamily", "axlefamily", "gearfamily"),
+}
+_SYNONYMS = {
+    "wheel": {
+        "rim_diameter": ("diameter", "dia", "rimdia", "wheeldiameter"),
+        "rim_width": ("width", "wheelwidth", "jwidth"),
+        "backspace": ("backspacing", "bs", "backsp", "rearspacing"),
+        "offset": ("et", "wheeloffset"),
+        "flange": ("rimflange", "flangethickness", "lip"),
+        "style": ("design", "pattern"),
+        "size": ("wheelsize", "rimsize"),
+    },
+    "tire": {
+        "designation": ("size", "tiresize", "tyresize", "dimension"),
+        "rim_diameter": ("rim", "rimdia", "wheeldiameter"),
+        "section_width": ("section", "sectionw", "secwidth", "width"),
+        "measuring_rim": ("measuringrimwidth", "measrim", "designrim"),
+        "overall_diameter": ("od", "overalldia", "diameter", "outerdiameter", "tirediameter"),
+        "rim_width_min": ("minrim", "minrimwidth", "rimmin", "approvedrimmin"),
+        "rim_width_max": ("maxrim", "maxrimwidth", "rimmax", "approvedrimmax"),
+        "load_index": ("li", "loadidx"),
+        "speed_symbol": ("speedrating", "speed", "ss", "speedsymbol"),
+        "service": ("servicetype", "type"),
+        "construction": ("carcass", "build"),
+        "revs_per_mile": ("revmile", "revsmile", "revspermi", "revolutionspermile", "revmi", "revpermile"),
+        "static_loaded_radius": ("slr", "loadedradius", "staticradius"),
+        "line": ("tread", "treadline", "model", "productline"),
+        "winter": ("snow", "wintermarking"),
+    },
+    "spacer": {
+        "thickness": ("width", "thick"),
+        "wheel_bolt_circle": ("wheelpattern", "wheelside", "tobolt"),
+        "pilot": ("hubcentric", "hubring", "lip"),
+    },
+    "ratio": {
+        "ratio": ("axleratio", "gearratio", "finaldrive"),
+        "ring_teeth": ("ring", "crownteeth"),
+        "pinion_teeth": ("pinion",),
+    },
+    "differential": {
+        "type": ("kind", "difftype"),
+        "ratio_min": ("minratio", "ratiofrom", "carrierbreakfrom"),
+        "ratio_max": ("maxratio", "ratioto", "carrierbreakto"),
+        "splines": ("splinecount", "spline"),
+        "bias_ratio": ("bias", "tbr", "torquebias"),
+    },
+    "ballast": {
+        "name": ("description", "what"),
+        "max_count": ("instock", "stock", "available", "max"),
+    },
+}
+WHEEL_SIZE = "size"
+"""The one column that holds two fields: a wheel's `15x8`, rim diameter by rim width."""
+
+_BRACKETED = re.compile(r"^(.*?)\s*[(\[]\s*([^)\]]+?)\s*[)\]]\s*$")
+_TRAILING = re.compile(r"^(.*?)[\s_,]+([A-Za-z\"'#]+\.?)$")
+
+
+@dataclass(frozen=True)
+class Header:
+    """What a header means: the field (or `size`), and the unit of its bare numbers where it states one."""
+
+    name: str
+    unit: str | None = None
+
+
+def meaning(header: str, kind: Kind, mapped: dict[str, str]) -> Header | None:
+    """What a header of a list means; None where no field claims it.
+
+    `mapped` is the job's own table of words: a supplier's header to a field, which may carry a unit (`backspace_in`).
+
+    Examples
+    --------
+    >>> from combo.parts import WHEEL
+    >>> meaning("Backspace (in)", WHEEL, {}), meaning("offset_mm", WHEEL, {}), meaning("Our price", WHEEL, {})
+    (Header(name='backspace', unit='in'), Header(name='offset', unit='mm'), None)
+    """
+    by_fold = {_fold(word): ours for word, ours in mapped.items()}
+    if _fold(header) in by_fold:
+        return _ours(by_fold[_fold(header)], kind)
+    return _ours(header, kind)
+
+
+def _ours(header: str, kind: Kind) -> Header | None:
+    name = _field_name(header, kind)
+    if name is not None:
+        return Header(name)
+    for pattern in (_BRACKETED, _TRAILING):
+        if match := pattern.match(header.strip()):
+            name = _field_name(match[1], kind)
+            if name is not None and _is_unit_of(match[2], kind, name):
+                return Header(name, match[2])
+            if name is not None and pattern is _BRACKETED:
+                return Header(name)
+    return None
+
+
+def _field_name(header: str, kind: Kind) -> str | None:
+    folded = _fold(header)
+    own = {_fold(field.name): field.name for field in kind.fields}
+    if folded in own:
+        return own[folded]
+    known = {field.name for field in kind.fields} | ({WHEEL_SIZE} if kind.name == "wheel" else set())
+    for synonyms in (_SYNONYMS[kind.name], _ANY):
+        for name, words in synonyms.items():
+            if name in known and (folded in words or folded == _fold(name)):
+                return name
+    return None
+
+
+def _is_unit_of(unit: str, kind: Kind, name: str) -> bool:
+    if name == WHEEL_SIZE:
+        return False
+    dimension = dimension_of(kind.field(name))
+    if dimension is None:
+        return False
+    try:
+        factor(unit, dimension)
+    except UnitError as error:
+        return error.word == "wrong-dimension"  # told at the cells, with what was found
+    return True
+
+
+def dimension_of(field: Field):  # type: ignore[no-untyped-def]  # units.Dimension or None
+    """Dimension of a field's numbers; None for text, counts and money."""
+    return {"length": LENGTH, "mass": MASS, "bolt_circle": LENGTH}.get(field.type)
+
+
+def _fold(header: str) -> str:
+    return re.sub(r"[^a-z0-9]", "", header.casefold())

@@ -1,0 +1,171 @@
+"""What the columns of a part say about one another: offset and backspace, designation and sizes, teeth and ratio."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from combo.formulas.ratings import SPEED_KM_H, load_of_index_kg
+from combo.formulas.tire import capacity_on_truck_kg, theoretical_rim_width_mm
+from combo.formulas.wheel import (
+    DEFAULT_FLANGE_MM,
+    backspace_from_offset_mm,
+    offset_from_backspace_mm,
+    overall_width_mm,
+)
+from combo.problems import Report, nearest
+from combo.read.designation import Designation, decode
+from combo.read.lists import place_of
+from combo.units import UnitError, sixteenths_text
+
+BACKSPACE_AGREEMENT_MM = 3.175  # 1/8 in: the design's limit for one clear warning
+RATIO_AGREEMENT = 0.005
+LOAD_AGREEMENT = 0.02  # a sidewall's pounds and the index's kilograms are rounded apart
+SIZE_DISAGREEMENT = {"rim_diameter_mm": 0.001, "overall_diameter_mm": 0.03, "section_width_mm": 0.08}
+
+_NO_DESIGNATION = Designation("", float("nan"))
+
+
+def settle_wheels(wheels: pd.DataFrame, report: Report) -> pd.DataFrame:
+    """Wheels with flange, offset and backspace settled; the backspace is to the flange's edge whatever was listed.
+
+    Where offset and backspace are listed and differ by more than 1/8 in, the backspace is used and a notice says so.
+    """
+    wheels = wheels.copy()
+    wheels["flange_mm"] = wheels["flange_mm"].fillna(DEFAULT_FLANGE_MM)
+    is_shorthand = (wheels["backspace_basis"] == "shorthand").to_numpy()
+    width, flange, listed = (wheels[name].to_numpy() for name in ("rim_width_mm", "flange_mm", "backspace_mm"))
+    by_flange = offset_from_backspace_mm(listed, width, flange)
+    by_shorthand = offset_from_backspace_mm(listed, width, basis="shorthand")
+    by_tape = np.where(is_shorthand, by_shorthand, by_flange)
+    offset = wheels["offset_mm"].to_numpy()
+    apart = np.abs(by_tape - offset) > BACKSPACE_AGREEMENT_MM + 1e-9
+    for i in np.flatnonzero(apart):
+        other = by_flange[i] if is_shorthand[i] else by_shorthand[i]
+        _tell_apart(wheels.iloc[i], float(by_tape[i]), abs(other - offset[i]) <= BACKSPACE_AGREEMENT_MM, report)
+    wheels["offset_mm"] = np.where(np.isnan(by_tape), offset, by_tape)
+    wheels["backspace_mm"] = backspace_from_offset_mm(wheels["offset_mm"].to_numpy(), width, flange)
+    _tell_impossible_backspace(wheels, report)
+    return wheels
+
+
+def settle_tires(tires: pd.DataFrame, report: Report) -> pd.DataFrame:
+    """Tires with what their designation settles filled in where the list left it open; the list's columns win.
+
+    Adds `aspect_percent`, `capacity_kg` (one tire, on a truck), `speed_km_h` and `rim_is_estimate` (1 where the
+    measuring rim is the theoretical one and no listed one).
+    """
+    tires = tires.copy()
+    decoded = _decode(tires, report)
+    for column in ("rim_diameter_mm", "section_width_mm", "overall_diameter_mm"):
+        own = np.array([getattr(entry, column) for entry in decoded], dtype=float)
+        _tell_size_apart(tires, column, own, report)
+        tires[column] = tires[column].fillna(pd.Series(own, index=tires.index))
+    tires["aspect_percent"] = np.array([entry.aspect_percent for entry in decoded], dtype=float)
+    for column in ("construction", "service", "speed_symbol"):
+        own_words = pd.Series([getattr(entry, column) for entry in decoded], index=tires.index, dtype=object)
+        tires[column] = tires[column].where(tires[column] != "", own_words)
+    tires["speed_symbol"] = tires["speed_symbol"].str.upper()
+    tires["load_index"] = tires["load_index"].fillna(
+        pd.Series([entry.load_index for entry in decoded], index=tires.index, dtype=float)
+    )
+    _settle_rims(tires, report)
+    _settle_ratings(tires, report)
+    return tires
+
+
+def settle_ratios(ratios: pd.DataFrame, report: Report) -> pd.DataFrame:
+    """Ratios, with declared ratio and tooth counts compared."""
+    by_teeth = ratios["ring_teeth"] / ratios["pinion_teeth"]
+    for i in np.flatnonzero((by_teeth - ratios["ratio"]).abs() > RATIO_AGREEMENT + 1e-9):
+        row = ratios.iloc[i]
+        teeth = f"{row['ring_teeth']:g} over {row['pinion_teeth']:g} teeth"
+        report.add(place_of(row, "ratio"), "ratio-and-teeth", f"{row['ratio']:g}, but {teeth} is {by_teeth.iloc[i]:.3f}",
+                   "the two must agree within 0.005", "Correct one or leave the teeth empty")  # fmt: skip
+    return ratios
+
+
+def settle_differentials(differentials: pd.DataFrame, report: Report) -> pd.DataFrame:
+    """Differentials, with the ends of their ratio range compared."""
+    for i in np.flatnonzero(differentials["ratio_min"] > differentials["ratio_max"]):
+        row = differentials.iloc[i]
+        report.add(place_of(row, "ratio_min"), "range-reversed", f"{row['ratio_min']:g} is above {row['ratio_max']:g}",
+                   "the lower end first")  # fmt: skip
+    return differentials
+
+
+def _tell_apart(wheel: pd.Series, by_tape_mm: float, other_basis_agrees: bool, report: Report) -> None:
+    other = "flange" if wheel["backspace_basis"] == "shorthand" else "shorthand"
+    hint = f'They agree with backspace_basis "{other}"' if other_basis_agrees else "Measure the wheel again"
+    found = f"{wheel['sku']}: the backspace makes the offset {by_tape_mm:.1f} mm, but {wheel['offset_mm']:.1f} mm is listed"
+    report.notice(place_of(wheel, "backspace"), "backspace-and-offset", found,
+                  f"they differ by more than {sixteenths_text(BACKSPACE_AGREEMENT_MM)}; the backspace is used", hint)  # fmt: skip
+
+
+def _tell_impossible_backspace(wheels: pd.DataFrame, report: Report) -> None:
+    overall = overall_width_mm(wheels["rim_width_mm"].to_numpy(), wheels["flange_mm"].to_numpy())
+    backspace = wheels["backspace_mm"].to_numpy()
+    for i in np.flatnonzero((backspace < 0) | (backspace > overall)):
+        wheel = wheels.iloc[i]
+        report.add(place_of(wheel, "backspace"), "outside-the-wheel",
+                   f"{wheel['sku']}: a backspace of {sixteenths_text(backspace[i])} on a wheel "
+                   f"{sixteenths_text(overall[i])} over its flanges",
+                   "a mounting face inside the wheel is accepted", "Is the offset's sign right?")  # fmt: skip
+
+
+def _decode(tires: pd.DataFrame, report: Report) -> list[Designation]:
+    known: dict[str, Designation] = {"": _NO_DESIGNATION}
+    bad: dict[str, UnitError] = {}
+    for text in dict.fromkeys(tires["designation"]):
+        if text:
+            try:
+                known[text] = decode(text)
+            except UnitError as error:
+                bad[text], known[text] = error, _NO_DESIGNATION
+    for _, tire in tires[tires["designation"].isin(list(bad))].iterrows():
+        error = bad[tire["designation"]]
+        report.add(place_of(tire, "designation"), error.word, error.found, error.accepted)
+    return [known[text] for text in tires["designation"]]
+
+
+def _tell_size_apart(tires: pd.DataFrame, column: str, own: np.ndarray, report: Report) -> None:
+    listed = tires[column].to_numpy()
+    for i in np.flatnonzero(np.abs(listed - own) > SIZE_DISAGREEMENT[column] * own):
+        tire = tires.iloc[i]
+        report.notice(place_of(tire, column.removesuffix("_mm")), "size-and-designation",
+                      f"{tire['sku']}: {listed[i]:.0f} mm is listed, but {tire['designation']} says {own[i]:.0f} mm",
+                      "the listed size is used")  # fmt: skip
+
+
+def _settle_rims(tires: pd.DataFrame, report: Report) -> None:
+    theoretical = pd.Series(
+        theoretical_rim_width_mm(tires["section_width_mm"].to_numpy(), tires["aspect_percent"].to_numpy()), index=tires.index
+    )
+    tires["rim_is_estimate"] = (tires["measuring_rim_mm"].isna() & theoretical.notna()).astype(float)
+    tires["measuring_rim_mm"] = tires["measuring_rim_mm"].fillna(theoretical)
+    for i in np.flatnonzero(tires["rim_width_min_mm"] > tires["rim_width_max_mm"]):
+        tire = tires.iloc[i]
+        report.add(place_of(tire, "rim_width_min"), "range-reversed", f"{tire['sku']}: the narrowest approved rim is wider "
+                   "than the widest", "the narrower one first")  # fmt: skip
+
+
+def _settle_ratings(tires: pd.DataFrame, report: Report) -> None:
+    by_index = np.asarray(load_of_index_kg(tires["load_index"].to_numpy()))
+    listed = tires["load_rating_kg"].to_numpy()
+    for i in np.flatnonzero(np.isnan(by_index) & tires["load_index"].notna().to_numpy()):
+        report.add(place_of(tires.iloc[i], "load_index"), "unknown-load-index", f"found {tires['load_index'].iloc[i]:g}",
+                   "a load index from 0 to 200 is accepted")  # fmt: skip
+    for i in np.flatnonzero(np.abs(listed - by_index) > LOAD_AGREEMENT * by_index):
+        tire = tires.iloc[i]
+        report.add(place_of(tire, "load_rating"), "load-and-index", f"{tire['sku']}: load index {tire['load_index']:g} is "
+                   f"{by_index[i]:g} kg but the load rating says {listed[i]:.0f} kg", "the two must agree within 2 %",
+                   "Correct one or leave one empty")  # fmt: skip
+    for i in np.flatnonzero((tires["speed_symbol"] != "") & ~tires["speed_symbol"].isin(list(SPEED_KM_H))):
+        found = tires["speed_symbol"].iloc[i]
+        near = nearest(found, SPEED_KM_H)
+        report.add(place_of(tires.iloc[i], "speed_symbol"), "unknown-speed-symbol", f'found "{found}"',
+                   f"accepted are: {', '.join(SPEED_KM_H)}", f'The nearest is "{near}"' if near else "")  # fmt: skip
+    rated = pd.Series(np.where(np.isnan(listed), by_index, listed), index=tires.index)
+    is_passenger = tires["service"].map({"passenger": 1.0, "light_truck": 0.0}).astype(float)
+    tires["capacity_kg"] = capacity_on_truck_kg(rated.to_numpy(), is_passenger.to_numpy())
+    tires["speed_km_h"] = tires["speed_symbol"].map(SPEED_KM_H).astype(float)

@@ -1,0 +1,334 @@
+"""job.toml to a Job, with the line of every value."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import re
+import tomllib
+import types
+import typing
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from combo.job import CRITERIA, Files, Job, ListFile, key_of
+from combo.parts import KINDS
+from combo.problems import Place, Report, nearest
+from combo.units import DIMENSIONS, BoltCircle, UnitError, bolt_circle, money_cents, number, quantity, rounded, share
+
+Lines = dict[tuple[str | int, ...], int]
+FORMAT = 1
+
+_TABLE = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
+_KEY = re.compile(r"^\s*((?:[\w-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*(?:[\w-]+|\"[^\"]*\"|'[^']*'))*)\s*=")
+_ERROR_LINE = re.compile(r"\(at line (\d+), column \d+\)")
+_ABSENT = object()
+
+
+def read_job(path: Path, report: Report) -> tuple[Job | None, Files]:
+    """The job of a job.toml, and its [files] apart, so that the lists can be read beside a job that has problems.
+
+    The job is None, with problems in `report`, where it cannot be read. Paths in [files] are taken from the job
+    file's own folder.
+    """
+    shown = path.name
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        report.add(Place(shown), "missing-file", f'no file "{path}"', "a job file is expected", "combo new DIR writes one")
+        return None, Files()
+    except IsADirectoryError:
+        report.add(Place(shown), "not-a-file", f'"{path}" is a folder', "the job file inside it is expected")
+        return None, Files()
+    except UnicodeDecodeError:
+        report.add(Place(shown), "not-utf-8", "text that is not UTF-8", "save the file as UTF-8")
+        return None, Files()
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        report.add(_error_place(shown, error), "not-toml", _error_words(error), "TOML is accepted: key = value under [table]")
+        return None, Files()
+    return _JobReader(shown, path.parent, line_of_keys(text), report).job(tables)
+
+
+def line_of_keys(text: str) -> Lines:
+    """Line of every table and key, by its path; entries of [[tables]] carry their number in the path.
+
+    A scan of the text beside tomllib, which tells no lines: it only places messages, so a key it misses (inside a
+    multi-line value) costs a line number and nothing else.
+
+    Examples
+    --------
+    >>> line_of_keys('[hub.front]\\npilot = "78 mm"\\n')
+    {('hub',): 1, ('hub', 'front'): 1, ('hub', 'front', 'pilot'): 2}
+    """
+    lines: Lines = {}
+    table: tuple[str | int, ...] = ()
+    entries: dict[tuple[str | int, ...], int] = {}
+    for number_, line in enumerate(text.splitlines(), start=1):
+        if header := _TABLE.match(line):
+            table = _split(header[2])
+            if header[1] == "[[":
+                entries[table] = entries.get(table, -1) + 1
+                table = (*table, entries[table])
+            for depth in range(1, len(table) + 1):
+                lines.setdefault(table[:depth], number_)
+        elif key := _KEY.match(line):
+            path = (*table, *_split(key[1]))
+            for depth in range(len(table) + 1, len(path) + 1):
+                lines.setdefault(path[:depth], number_)
+    return lines
+
+
+def _split(dotted: str) -> tuple[str | int, ...]:
+    return tuple(part.strip().strip("\"'") for part in re.findall(r"\"[^\"]*\"|'[^']*'|[^.\s]+", dotted))
+
+
+def _error_place(shown: str, error: tomllib.TOMLDecodeError) -> Place:
+    found = _ERROR_LINE.search(str(error))
+    return Place(shown, row=int(found[1]) if found else None)
+
+
+def _error_words(error: tomllib.TOMLDecodeError) -> str:
+    words = _ERROR_LINE.sub("", str(error)).strip()
+    return f"not readable as TOML: {words[:1].lower()}{words[1:]}"
+
+
+class _JobReader:
+    """Walks the dataclasses of combo.job along the tables of one file."""
+
+    def __init__(self, shown: str, folder: Path, lines: Lines, report: Report) -> None:
+        self._shown, self._folder, self._lines, self._report = shown, folder, lines, report
+
+    def job(self, tables: dict[str, Any]) -> tuple[Job | None, Files]:
+        files = self._files(tables.get("files", {}))
+        rest = {key: value for key, value in tables.items() if key != "files"}
+        job = self._table(Job, rest, ())
+        if job is None:
+            return None, files
+        job = dataclasses.replace(job, files=files)
+        self._check_whole(job)
+        return job, files
+
+    def _place(self, path: tuple[str | int, ...]) -> Place:
+        line = next((self._lines[path[:n]] for n in range(len(path), 0, -1) if path[:n] in self._lines), None)
+        table = ".".join(str(part) for part in path[:-1] if not isinstance(part, int))
+        return Place(self._shown, row=line, column=str(path[-1]) if path else None, table=table or None)
+
+    def _add(self, path: tuple[str | int, ...], word: str, found: str, accepted: str, hint: str = "") -> None:
+        self._report.add(self._place(path), word, found, accepted, hint)
+
+    def _table(self, kind: Any, table: Any, path: tuple[str | int, ...]) -> Any:
+        """A dataclass from its table; None where a value that must be there is absent or cannot be read."""
+        if not isinstance(table, dict):
+            self._add(path, "not-a-table", f"found {_shown_value(table)}", f"a table is accepted: [{path[-1]}]")
+            return None
+        hints = typing.get_type_hints(kind)
+        fields = {key_of(field.name): field for field in dataclasses.fields(kind)}
+        self._unknown_keys(table, fields, path)
+        values: dict[str, Any] = {}
+        whole = True
+        for key, field in fields.items():
+            value = table.get(key, _ABSENT)
+            if value is _ABSENT:
+                whole &= not self._is_missing(field, (*path, key))
+                continue
+            read = self._value(field, hints[field.name], value, (*path, key))
+            if read is None:
+                whole = False
+            else:
+                values[field.name] = read
+        return kind(**values) if whole else None
+
+    def _unknown_keys(self, table: dict[str, Any], known: typing.Iterable[str], path: tuple[str | int, ...]) -> None:
+        names = list(known)
+        for key in table:
+            if key in names:
+                continue
+            near = nearest(key, names)
+            accepted = f'the nearest known key is "{near}"' if near else f"known are: {', '.join(names)}"
+            what = "table" if not path and isinstance(table[key], dict | list) else "key"
+            self._add((*path, key), f"unknown-{what}", f"unknown {what}", accepted)
+
+    def _is_missing(self, field: dataclasses.Field[Any], path: tuple[str | int, ...]) -> bool:
+        optional = field.default is not dataclasses.MISSING or field.default_factory is not dataclasses.MISSING
+        if not optional:
+            self._add(path, "missing-key", "not given", "it is needed: nothing can be checked without it")
+        return not optional
+
+    def _value(self, field: dataclasses.Field[Any], hint: Any, value: Any, path: tuple[str | int, ...]) -> Any:
+        """One value in SI; None, with a problem told, where it does not read."""
+        if dataclasses.is_dataclass(hint) and hint is not BoltCircle:
+            return self._table(hint, value, path)
+        if typing.get_origin(hint) is tuple:
+            return self._several(typing.get_args(hint)[0], value, path)
+        if typing.get_origin(hint) is dict:
+            return self._weights(value, path)
+        try:
+            return self._scalar(field, hint, value)
+        except UnitError as error:
+            self._add(path, error.word, error.found, error.accepted, error.hint)
+            return None
+
+    def _several(self, hint: Any, value: Any, path: tuple[str | int, ...]) -> Any:
+        if not isinstance(value, list):
+            self._add(path, "not-a-list", f"found {_shown_value(value)}", "a list is accepted, such as [...]")
+            return None
+        if hint is str:
+            wrong = [entry for entry in value if not isinstance(entry, str)]
+            if wrong:
+                self._add(path, "not-text", f"found {_shown_value(wrong[0])}", 'texts are accepted, such as ["empty"]')
+                return None
+            return tuple(value)
+        read = [self._table(hint, entry, (*path, number_)) for number_, entry in enumerate(value)]
+        return None if any(entry is None for entry in read) else tuple(read)
+
+    def _weights(self, value: Any, path: tuple[str | int, ...]) -> dict[str, int] | None:
+        if not isinstance(value, dict):
+            self._add(path, "not-a-table", f"found {_shown_value(value)}", "a table of weights is accepted")
+            return None
+        self._unknown_keys(value, CRITERIA, path)
+        for key, weight in value.items():
+            if not isinstance(weight, int) or isinstance(weight, bool) or not 0 <= weight <= 100:
+                self._add((*path, key), "not-a-weight", f"found {_shown_value(weight)}",
+                          "a whole number from 0 to 100 is accepted")  # fmt: skip
+                return None
+        return value
+
+    def _scalar(self, field: dataclasses.Field[Any], hint: Any, value: Any) -> Any:
+        hint = _without_none(hint)
+        name = field.name
+        if hint is bool:
+            return _expect(value, bool, "true or false is accepted")
+        if hint is str:
+            return _known_word(field, _expect(value, str, "text in quotes is accepted"))
+        if hint is BoltCircle:
+            return bolt_circle(_expect(value, str, 'a bolt circle in quotes is accepted, such as "8x6.5 in"'))
+        suffix = next((suffix for suffix in DIMENSIONS if name.endswith(f"_{suffix}")), None)
+        if suffix is not None:
+            return _possible(field, _with_unit(value, suffix), value)
+        if name.endswith("_cents"):
+            return _possible(field, money_cents(_as_text(value)), value, least="zero")
+        if name.endswith("_ppm"):
+            return _possible(field, rounded(_share(value) * 1_000_000), value, least="zero")
+        plain = number(_as_text(value))
+        if hint is int and plain.denominator != 1:
+            raise UnitError("not-whole", f"found {_shown_value(value)}", "a whole number is accepted")
+        return _possible(field, int(plain) if hint is int else float(plain), value)
+
+    def _files(self, table: Any) -> Files:
+        if not isinstance(table, dict):
+            self._add(("files",), "not-a-table", f"found {_shown_value(table)}", "a table is accepted: [files]")
+            return Files()
+        self._unknown_keys(table, (*KINDS, "headers"), ("files",))
+        lists = {plural: self._list_files(table.get(plural, []), ("files", plural)) for plural in KINDS}
+        for plural in ("wheels", "tires", "ratios", "differentials"):
+            if not table.get(plural):
+                self._add(("files", plural), "missing-key", "not given", f"a list of {plural} is needed",
+                          f'Write {plural} = ["{plural}.csv"]')  # fmt: skip
+        return Files(**lists, headers=self._headers(table.get("headers", {})))
+
+    def _list_files(self, entries: Any, path: tuple[str | int, ...]) -> tuple[ListFile, ...]:
+        files = []
+        for entry in entries if isinstance(entries, list) else [entries]:
+            given = {"path": entry} if isinstance(entry, str) else entry
+            if not isinstance(given, dict) or not isinstance(given.get("path"), str) or set(given) - {"path", "sheet"}:
+                self._add(path, "not-a-file", f"found {_shown_value(entry)}",
+                          'a path is accepted, or { path = "list.xlsx", sheet = "Stock" }')  # fmt: skip
+                continue
+            sheet = given.get("sheet")
+            files.append(ListFile(str(self._folder / given["path"]), given["path"], None if sheet is None else str(sheet)))
+        return tuple(files)
+
+    def _headers(self, table: Any) -> dict[str, dict[str, str]]:
+        path = ("files", "headers")
+        if not isinstance(table, dict) or not all(isinstance(entry, dict) for entry in table.values()):
+            self._add(path, "not-a-table", f"found {_shown_value(table)}", "tables are accepted: [files.headers.wheels]")
+            return {}
+        self._unknown_keys(table, KINDS, path)
+        return {plural: {str(word): str(ours) for word, ours in table[plural].items()} for plural in KINDS if plural in table}
+
+    def _check_whole(self, job: Job) -> None:
+        """What only the job as a whole can show to be wrong."""
+        if job.job.format != FORMAT:
+            self._add(("job", "format"), "unknown-format", f"found {job.job.format}", f"format = {FORMAT} is accepted")
+        if job.order.criteria and job.weights:
+            self._add(("order",), "weights-and-order", "both [weights] and [order]", "one of the two is accepted")
+        if job.weights and not any(job.weights.values()):
+            self._add(("weights",), "no-weight", "every weight is 0", "at least one weight above 0 is needed")
+        self._check_order(job)
+        low, high, aim = job.targets.cruise_min_rpm, job.targets.cruise_max_rpm, job.targets.cruise_aim_rpm
+        if low > high:
+            self._add(("targets", "cruise_min"), "band-reversed", f"{low:g} rpm is above cruise_max, {high:g} rpm",
+                      "the lower end first")  # fmt: skip
+        if aim < low or aim > high:
+            self._add(("targets", "cruise_aim"), "outside-band", f"{aim:g} rpm lies outside cruise_min to cruise_max",
+                      "an aim inside the band is accepted")  # fmt: skip
+        if job.surface.friction_low > job.surface.friction_high:
+            self._add(("surface", "friction_low"), "friction-reversed", "above friction_high", "the lower one first")
+        names = [station.name for station in job.ballast.stations]
+        for name in sorted({name for name in names if names.count(name) > 1}):
+            self._add(("ballast", "stations"), "duplicate-name", f'two stations are called "{name}"', "one name each")
+
+    def _check_order(self, job: Job) -> None:
+        for criterion in job.order.criteria:
+            if criterion not in CRITERIA:
+                near = nearest(criterion, CRITERIA)
+                known = f'the nearest known is "{near}"' if near else f"known are: {', '.join(CRITERIA)}"
+                self._add(("order", "criteria"), "unknown-criterion", f'found "{criterion}"', known)
+        if len(set(job.order.criteria)) < len(job.order.criteria):
+            self._add(("order", "criteria"), "duplicate-name", "a criterion stands twice", "each once is accepted")
+
+
+def _without_none(hint: Any) -> Any:
+    if typing.get_origin(hint) in (typing.Union, types.UnionType):
+        return next(arm for arm in typing.get_args(hint) if arm is not type(None))
+    return hint
+
+
+def _expect(value: Any, kind: type, accepted: str) -> Any:
+    if not isinstance(value, kind):
+        raise UnitError("wrong-type", f"found {_shown_value(value)}", accepted)
+    return value
+
+
+def _known_word(field: dataclasses.Field[Any], text: str) -> str:
+    words = field.metadata.get("words", ())
+    if words and text not in words:
+        raise UnitError("unknown-word", f'found "{text}"', f"accepted are: {', '.join(words)}")
+    if not text.strip():
+        raise UnitError("empty", "found an empty text", "a text is accepted; leave the key out where there is none")
+    return text
+
+
+def _with_unit(value: Any, suffix: str) -> float:
+    dimension = DIMENSIONS[suffix]
+    if not isinstance(value, str):
+        raise UnitError("no-unit", f"found {_shown_value(value)}, without a unit", dimension.accepted())
+    return quantity(value, dimension)
+
+
+def _possible(field: dataclasses.Field[Any], size: float, value: Any, *, least: str | None = None) -> float:
+    least = least or field.metadata.get("least", "positive")
+    wrong = not math.isfinite(size) or (least == "positive" and size <= 0) or (least == "zero" and size < 0)
+    if wrong:
+        accepted = "a size above zero is accepted" if least == "positive" else "zero or more is accepted"
+        raise UnitError("not-positive", f"found {_shown_value(value)}", accepted)
+    return size
+
+
+def _share(value: Any) -> Fraction:
+    return share(_as_text(value))
+
+
+def _as_text(value: Any) -> str:
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise UnitError("wrong-type", f"found {_shown_value(value)}", "a number is accepted")
+    return value if isinstance(value, str) else repr(value)
+
+
+def _shown_value(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return f'"{value}"' if isinstance(value, str) else repr(value)

@@ -138,13 +138,14 @@ class LoadItem:
 
 @dataclass(frozen=True)
 class Loads:
-    """[loads]: the two axle loads off the scale, and what is carried besides.
+    """[loads]: the two axle loads off the scale, the load cases, and what is carried in them.
 
     Traction is checked in the case that loads the rear axle least, capacities in the case that loads an axle most.
     """
 
     front_axle_kg: float = _entry(NAN, measure="drive the front axle onto a scale")
     rear_axle_kg: float = _entry(NAN, measure="drive the rear axle onto a scale")
+    cases: tuple[str, ...] = ()
     items: tuple[LoadItem, ...] = ()
 
 

@@ -55,6 +55,7 @@ _TRADE_UNITS = {
     "lb-ft": "foot * force_pound", "lb ft": "foot * force_pound", "lbf-ft": "foot * force_pound",
     "ft-lb": "foot * force_pound", "ft lb": "foot * force_pound", "ft-lbs": "foot * force_pound",
     "lb·ft": "foot * force_pound", "lbf·ft": "foot * force_pound", "ftlb": "foot * force_pound",
+    "in-lb": "inch * force_pound", "in-lbs": "inch * force_pound", "lb-in": "inch * force_pound",
     "nm": "newton * meter", "n m": "newton * meter", "n·m": "newton * meter", "n-m": "newton * meter",
     "r/min": "rpm", "rev/min": "rpm", "kmh": "km/h", "mi/h": "mph",
 }  # fmt: skip

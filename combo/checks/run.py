@@ -143,6 +143,13 @@ def build_room(check: Check, sums: pd.DataFrame) -> NDArray[np.float64]:
     return room if check.sense == "at_most" else -room
 
 
+def build_room_of(check: Check, job: Job) -> float:
+    """What the truck alone brings to the room of a build check; infinite where that leaves it unverified."""
+    room = TOTALS[check.bound].base(job) - TOTALS[check.total].base(job)
+    room = room if check.sense == "at_most" else -room
+    return float("inf") if np.isnan(room) else room
+
+
 def in_unit(check: Check, whole: float) -> float:
     """A whole-number amount of a build check in the check's own unit: grams to kilograms, an axle to one corner."""
     return whole * check.share / (1000.0 if check.unit == "kg" else 1.0)

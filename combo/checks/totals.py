@@ -37,7 +37,8 @@ def axle_loads_kg(job: Job) -> dict[str, tuple[float, float]]:
 
     The scale's loads plus the items of the case, by moments (statics). Without named cases there is one, "as weighed".
     """
-    names = list(dict.fromkeys(case for item in job.loads.items for case in item.cases)) or ["as weighed"]
+    named = job.loads.cases or tuple(case for item in job.loads.items for case in item.cases)
+    names = list(dict.fromkeys(named)) or ["as weighed"]
     return {name: _case_kg(job, name) for name in names}
 
 

@@ -71,7 +71,8 @@ def decode(text: str) -> Designation:
     (123.0, 775.0)
     """
     plain = re.sub(r"\s+", " ", text.strip().upper().replace("×", "X"))
-    plain = re.sub(r"(?<=\d)\s*([X/])\s*(?=\d)|(?<=\d)\s*(ZR|[RD-])\s*(?=\d\d)", lambda m: m[1] or m[2], plain)
+    plain = re.sub(r"(?<=\d)\s*([X/])\s*(?=\d)", r"\1", plain)
+    plain = re.sub(r"(/\d{2,3})\s*(ZR|[RD-])\s*(?=\d\d)", r"\1\2", plain)
     for system, pattern in _SYSTEMS:
         if match := pattern.match(plain):
             return _READERS[system](match.groupdict())

@@ -258,6 +258,7 @@ class _JobReader:
         if job.weights and not any(job.weights.values()):
             self._add(("weights",), "no-weight", "every weight is 0", "at least one weight above 0 is needed")
         self._check_order(job)
+        self._check_cases(job)
         low, high, aim = job.targets.cruise_min_rpm, job.targets.cruise_max_rpm, job.targets.cruise_aim_rpm
         if low > high:
             self._add(("targets", "cruise_min"), "band-reversed", f"{low:g} rpm is above cruise_max, {high:g} rpm",
@@ -270,6 +271,17 @@ class _JobReader:
         names = [station.name for station in job.ballast.stations]
         for name in sorted({name for name in names if names.count(name) > 1}):
             self._add(("ballast", "stations"), "duplicate-name", f'two stations are called "{name}"', "one name each")
+
+    def _check_cases(self, job: Job) -> None:
+        if not job.loads.cases:
+            return
+        for number_, item in enumerate(job.loads.items):
+            for case in item.cases:
+                if case not in job.loads.cases:
+                    near = nearest(case, job.loads.cases)
+                    self._add(("loads", "items", number_, "cases"), "unknown-case", f'found "{case}"',
+                              f'the nearest in [loads] cases is "{near}"' if near else
+                              f"[loads] cases are: {', '.join(job.loads.cases)}")  # fmt: skip
 
     def _check_order(self, job: Job) -> None:
         for criterion in job.order.criteria:

@@ -1,0 +1,1 @@
+"""Which builds, in which order, and why not."""

@@ -1,0 +1,206 @@
+"""One table of ranking criteria: what each looks at, and how it becomes a whole number from 0 to 10000.
+
+A criterion is data, so that the solver can add the very integers that are shown: a `Measure` of the build on a `Ramp`.
+What is not known earns 0: missing data never helps a build.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from combo.checks.check import Check
+from combo.checks.drive import cruise_scale_rpm
+from combo.checks.run import Chosen, asked_checks
+from combo.formulas.drive import grip_factor
+from combo.job import CRITERIA, Axle, Job
+
+FULL = 10_000
+GRIP_UNIT = 10_000
+"""A differential's grip is a whole number of ten-thousandths of the static rear load."""
+DEFAULT_COST_SCALE_CENTS = 500_000
+DEFAULT_REAR_LOAD_KG = 1000.0
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Ramp:
+    """Straight line from `zero`, which earns 0, to `full`, which earns 10000; rounded down, never outside."""
+
+    zero: int
+    full: int
+
+    def score(self, size: Ints) -> Ints:
+        """Points of whole-number sizes."""
+        step = 1 if self.full > self.zero else -1
+        return np.clip(FULL * step * (size - self.zero) // (step * (self.full - self.zero)), 0, FULL)
+
+
+@dataclass(frozen=True)
+class Criterion:
+    """How a criterion is worked out.
+
+    kind
+        "total": `total` on the ramp. "thrust": `total` times the drive row's `drive.grip` on the ramp. "deviation":
+        distance of `total` from `wanted` (None: not asked) plus the total `added`, on the ramp. "drive": the drive
+        row's own points, column `drive.cruise`. "corners": the lesser of the two corners' points, column
+        `corner.fit`.
+    """
+
+    name: str
+    kind: Literal["total", "thrust", "deviation", "drive", "corners"]
+    total: str = ""
+    added: str = ""
+    wanted: int | None = None
+    ramp: Ramp = Ramp(0, 1)
+
+
+def criteria_of(job: Job) -> tuple[Criterion, ...]:
+    """The criteria in use, in the job's order."""
+    return tuple(_TABLE[name](job) for name in job.ranking())
+
+
+def all_criteria(job: Job) -> tuple[Criterion, ...]:
+    """Every criterion, used for the ranking or not: each is shown."""
+    return tuple(_TABLE[name](job) for name in CRITERIA)
+
+
+def cost_scale_cents(job: Job) -> int:
+    """Cost that earns 0: [scales] cost, else the budget, else 5000.00."""
+    return job.scales.cost_cents or job.money.budget_cents or DEFAULT_COST_SCALE_CENTS
+
+
+def cruise_aim_rpm(job: Job) -> float:
+    """Engine speed wanted at cruise: cruise_aim, else the middle of the band; NaN where neither is given."""
+    if not np.isnan(job.targets.cruise_aim_rpm):
+        return job.targets.cruise_aim_rpm
+    return (job.targets.cruise_min_rpm + job.targets.cruise_max_rpm) / 2.0
+
+
+def with_points(job: Job, corners: pd.DataFrame, axle: Axle) -> pd.DataFrame:
+    """Corner rows with `corner.fit`, the points of the tightest fit check."""
+    return corners.assign(**{"corner.fit": _fit_points(job, axle, corners)})
+
+
+def with_drive_points(job: Job, drive: pd.DataFrame) -> pd.DataFrame:
+    """Drive rows with `drive.cruise`, the points of the cruise rpm, and `drive.grip`, thrust over rear load."""
+    return drive.assign(**{"drive.cruise": _cruise_points(job, drive), "drive.grip": _grips(job, drive)})
+
+
+def fit_checks(job: Job) -> list[Check]:
+    """The clearances that the criterion "fit" looks at: fit checks in millimeters that have a clearance."""
+    return [check for check in asked_checks(job, "corner") if check.group == "fit" and check.scale and not check.firm]
+
+
+def scores(job: Job, chosen: Chosen, sums: pd.DataFrame) -> pd.DataFrame:
+    """Points of builds: a row a build, a column a criterion by name (all of them, used or not)."""
+    return pd.DataFrame({criterion.name: _points(criterion, chosen, sums) for criterion in all_criteria(job)})
+
+
+def _points(criterion: Criterion, chosen: Chosen, sums: pd.DataFrame) -> Ints:
+    if criterion.kind == "drive":
+        return chosen.drive["drive.cruise"].to_numpy(dtype=np.int64)
+    if criterion.kind == "corners":
+        return np.minimum(chosen.front["corner.fit"].to_numpy(), chosen.rear["corner.fit"].to_numpy()).astype(np.int64)
+    size = sums[criterion.total].to_numpy()
+    if criterion.kind == "thrust":
+        size = size * chosen.drive["drive.grip"].to_numpy(dtype=float)
+    if criterion.kind == "deviation":
+        size = np.zeros(len(size)) if criterion.wanted is None else np.abs(size - criterion.wanted)
+        size = size + sums[criterion.added].to_numpy()
+    known = ~np.isnan(size)
+    return np.where(known, criterion.ramp.score(np.where(known, size, 0).astype(np.int64)), 0)
+
+
+def _cost(job: Job) -> Criterion:
+    return Criterion("cost", "total", "cost_cents", ramp=Ramp(cost_scale_cents(job), 0))
+
+
+def _cruise(job: Job) -> Criterion:
+    return Criterion("cruise", "drive")
+
+
+def _fit(job: Job) -> Criterion:
+    return Criterion("fit", "corners")
+
+
+def _traction(job: Job) -> Criterion:
+    return Criterion("traction", "thrust", "rear_light_g", ramp=Ramp(0, _full_thrust(job)))
+
+
+def _stance(job: Job) -> Criterion:
+    wanted = None if np.isnan(job.targets.rake_mm) else _whole(job.targets.rake_mm * 1000.0)
+    return Criterion("stance", "deviation", "rake_um", "lip_error_um", wanted, Ramp(_whole(job.scales.stance_mm * 1000.0), 0))
+
+
+def _weight(job: Job) -> Criterion:
+    return Criterion("weight", "total", "parts_g", ramp=Ramp(_whole(job.scales.weight_kg * 1000.0), 0))
+
+
+_TABLE: dict[str, Callable[[Job], Criterion]] = {
+    "cost": _cost, "cruise": _cruise, "fit": _fit, "traction": _traction, "stance": _stance, "weight": _weight,
+}  # fmt: skip
+
+
+def _full_thrust(job: Job) -> int:
+    """Thrust that earns 10000: a locked axle under the wanted rear load (else the axle's rating, else 1000 kg)."""
+    load_kg = next(
+        (kg for kg in (job.targets.rear_load_kg, job.truck.gawr_rear_kg) if not np.isnan(kg)), DEFAULT_REAR_LOAD_KG
+    )
+    return _whole(load_kg * 1000.0) * _grip(job, "locked", float("nan"))
+
+
+def _grip(job: Job, kind: str, bias_ratio: float) -> int:
+    """Thrust over static rear load; 1 for every differential where the job gives no surface.
+
+    A limited slip without a bias ratio counts as open, and load transfer is left out where the height of the center
+    of gravity is not given: both understate.
+    """
+    surface, truck = job.surface, job.truck
+    if np.isnan(surface.friction_low) or np.isnan(surface.friction_high):
+        return GRIP_UNIT
+    height = 0.0 if np.isnan(truck.cg_height_mm) else truck.cg_height_mm / truck.wheelbase_mm
+    if kind == "limited_slip" and np.isnan(bias_ratio):
+        kind = "open"
+    return _whole(GRIP_UNIT * grip_factor(kind, surface.friction_low, surface.friction_high, height, bias_ratio))
+
+
+def _grips(job: Job, drive: pd.DataFrame) -> Ints:
+    kinds = zip(drive["differential.type"], drive["differential.bias_ratio"], strict=True)
+    return np.array([_grip(job, kind, bias) for kind, bias in kinds], dtype=np.int64)
+
+
+def _cruise_points(job: Job, drive: pd.DataFrame) -> Ints:
+    """10000 at the aim, 0 at [scales] cruise (else half the band) away from it; 10000 where no aim is given."""
+    aim = cruise_aim_rpm(job)
+    if np.isnan(aim) or np.isnan(job.targets.cruise_speed_km_h):
+        return np.full(len(drive), FULL, dtype=np.int64)
+    scale = cruise_scale_rpm(job) if np.isnan(job.scales.cruise_rpm) else job.scales.cruise_rpm
+    away = np.floor(np.abs(drive["drive.rpm"].to_numpy() - aim) * 1000.0 + 0.5)
+    known = ~np.isnan(away)
+    points = Ramp(_whole(scale * 1000.0), 0).score(np.where(known, away, 0).astype(np.int64))
+    return np.where(known, points, 0)
+
+
+def _fit_points(job: Job, axle: Axle, corners: pd.DataFrame) -> Ints:
+    """Smallest margin over its clearance: 10000 where as much room is left again; 0 where none could be verified."""
+    points = np.full(len(corners), FULL, dtype=np.int64)
+    verified = np.zeros(len(corners), dtype=bool)
+    for check in fit_checks(job):
+        assert check.scale is not None
+        margin = np.floor(corners[f"margin.{check.id}"].to_numpy() * 1000.0 + 0.5)
+        known = ~np.isnan(margin)
+        own = Ramp(0, _whole(check.scale(job, axle) * 1000.0)).score(np.where(known, margin, 0).astype(np.int64))
+        points = np.where(known, np.minimum(points, own), points)
+        verified |= known
+    return np.where(verified, points, 0)
+
+
+def _whole(size: float) -> int:
+    return int(np.floor(size + 0.5))

@@ -1,0 +1,221 @@
+"""Candidate rows that can still matter: join on the discrete keys, drop what fails, count what each check drops.
+
+Rows are met in stages, so that no list is multiplied out before its own checks are done: wheels on the hub (with each
+spacer), tires alone, then the pairs of equal rim diameter; gear sets with differentials, then tires with those.
+A check runs at the first stage that holds every part it looks at, which its `needs` tell.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from combo.checks import CHECKS, rows
+from combo.checks.check import Check
+from combo.checks.rows import NO_SPACER, SOURCES, Index, Picks
+from combo.checks.run import asked_checks, build_room_of, margins, signed_column
+from combo.checks.totals import TOTALS
+from combo.job import AXLES, Axle, Job
+from combo.parts import Parts
+from combo.solve.criteria import with_drive_points, with_points
+
+_CORNER_KINDS = ("wheel", "tire", "spacer")
+_DRIVE_KINDS = ("tire", "ratio", "differential")
+_BY_EVERY_SPACER = frozenset({"wheel", "spacer"})
+_JOIN = "rim_diameter"
+
+
+@dataclass(frozen=True)
+class Removed:
+    """How many candidates of a kind a check removes: alone, and as the first in order to do so."""
+
+    check: str
+    kind: str
+    alone: int
+    first: int
+
+
+@dataclass(frozen=True)
+class Space:
+    """What the solver is given: rows that pass their own checks, sorted by SKU, and the ballast slots.
+
+    `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
+    """
+
+    job: Job
+    front: pd.DataFrame
+    rear: pd.DataFrame
+    drive: pd.DataFrame
+    slots: pd.DataFrame
+    removed: tuple[Removed, ...]
+
+
+def space_of(job: Job, parts: Parts) -> Space:
+    """All candidates of a job, reduced to those that pass every check that their own parts decide."""
+    removed: list[Removed] = []
+    kept = {axle: _corners(job, axle, parts, removed) for axle in AXLES}
+    front, rear = kept["front"], kept["rear"]
+    drive = _drives(job, parts, np.unique(rear["tire.at"].to_numpy(dtype=np.int64)), removed)
+    rear = rear[rear["tire.at"].isin(drive["tire.at"])]
+    if job.job.same_all_round:
+        front, rear = _same_pairs(front, rear)
+    space = Space(job, _sorted_corners(front), _sorted_corners(rear), _sorted_drives(drive), rows.slots(job, parts), ())
+    return _without_hopeless(space, removed)
+
+
+def stage_of(check: Check) -> frozenset[str]:
+    """Kinds of part that a row check looks at, through the columns that it needs."""
+    return frozenset().union(*(_kinds_behind(source) for source in check.needs.values()))
+
+
+@functools.cache
+def _kinds_behind(source: str) -> frozenset[str]:
+    table = source.partition(".")[0]
+    if table in {*_CORNER_KINDS, *_DRIVE_KINDS}:
+        return frozenset({table})
+    if table == "mount":
+        return frozenset({"spacer"})
+    extra = {"corner.offset_mm": {"spacer"}, "corner.backspace_mm": {"spacer"}, "corner.section_width_mm": {"wheel"}}
+    behind = frozenset(extra.get(source, set()))
+    return behind.union(*(_kinds_behind(root) for root in SOURCES.get(source, ()))) if source in SOURCES else behind
+
+
+def _corners(job: Job, axle: Axle, parts: Parts, removed: list[Removed]) -> pd.DataFrame:
+    checks = asked_checks(job, "corner")
+    of_wheel = [check for check in checks if stage_of(check) <= _BY_EVERY_SPACER]
+    of_tire = [check for check in checks if stage_of(check) == {"tire"}]
+    of_pair = [check for check in checks if check not in of_wheel and check not in of_tire and check.id != _JOIN]
+    wheel, spacer = _every_wheel_on_every_spacer(parts)
+    mounted = _keep(job, axle, f"{axle} wheel", of_wheel, _mounted(job, axle, parts, wheel, spacer), removed)
+    wheel, spacer = wheel[mounted], spacer[mounted]
+    tire = np.arange(len(parts.tires), dtype=np.int64)
+    tire = tire[_keep(job, axle, f"{axle} tire", of_tire, parts.tires.add_prefix("tire."), removed)]
+    wheel, spacer, tire = _joined(axle, parts, wheel, spacer, tire, removed)
+    table = rows.corners(job, axle, parts, Picks(wheel, tire, spacer))
+    table = table.assign(**{"wheel.at": wheel, "tire.at": tire, "spacer.at": spacer})
+    kept = _keep(job, axle, f"{axle} corner", of_pair, table, removed)
+    table = table[kept].reset_index(drop=True)
+    return with_points(job, pd.concat([table, margins(job, axle, checks, table).add_prefix("margin.")], axis=1), axle)
+
+
+def _every_wheel_on_every_spacer(parts: Parts) -> tuple[Index, Index]:
+    spacers = np.concatenate([[NO_SPACER], np.arange(len(parts.spacers))]).astype(np.int64)
+    wheels = np.arange(len(parts.wheels), dtype=np.int64)
+    return np.repeat(wheels, len(spacers)), np.tile(spacers, len(wheels))
+
+
+def _mounted(job: Job, axle: Axle, parts: Parts, wheel: Index, spacer: Index) -> pd.DataFrame:
+    """Corner rows without a tire: what a wheel's own checks need."""
+    no_tire = parts.tires.iloc[:0].reindex([0])
+    bare = Parts(parts.wheels, no_tire, parts.spacers, parts.ratios, parts.differentials, parts.ballast)
+    return rows.corners(job, axle, bare, Picks(wheel, np.zeros(len(wheel), dtype=np.int64), spacer))
+
+
+def _joined(
+    axle: Axle, parts: Parts, wheel: Index, spacer: Index, tire: Index, removed: list[Removed]
+) -> tuple[Index, Index, Index]:
+    """Mounted wheels with the tires of their rim diameter; the rim-diameter check is this join."""
+    of_wheels = np.rint(parts.wheels["rim_diameter_mm"].to_numpy()[wheel])
+    of_tires = np.rint(parts.tires["rim_diameter_mm"].to_numpy()[tire])
+    left = pd.DataFrame({"key": of_wheels, "wheel": wheel, "spacer": spacer})
+    right = pd.DataFrame({"key": of_tires, "tire": tire})
+    both = left.merge(right, on="key", how="inner")
+    apart = len(left) * len(right) - len(both)
+    removed.append(Removed(_JOIN, f"{axle} corner", apart, apart))
+    return tuple(both[name].to_numpy(dtype=np.int64) for name in ("wheel", "spacer", "tire"))  # type: ignore[return-value]
+
+
+def _drives(job: Job, parts: Parts, tire: Index, removed: list[Removed]) -> pd.DataFrame:
+    """Every gear set with every differential that it goes with, on every tire that is left at the rear."""
+    checks = asked_checks(job, "drive")
+    of_gears = [check for check in checks if not stage_of(check) & {"tire"}]
+    of_tires = [check for check in checks if check not in of_gears]
+    count = len(parts.differentials)
+    ratio = np.repeat(np.arange(len(parts.ratios), dtype=np.int64), count)
+    differential = np.tile(np.arange(count, dtype=np.int64), len(parts.ratios))
+    no_tire = parts.tires.iloc[:0].reindex([0])
+    bare = Parts(parts.wheels, no_tire, parts.spacers, parts.ratios, parts.differentials, parts.ballast)
+    gears = rows.drives(job, bare, np.zeros(len(ratio), dtype=np.int64), ratio, differential)
+    kept = _keep(job, "rear", "gear set", of_gears, gears, removed)
+    ratio, differential = ratio[kept], differential[kept]
+    picks = (np.repeat(tire, len(ratio)), np.tile(ratio, len(tire)), np.tile(differential, len(tire)))
+    table = rows.drives(job, parts, *picks)
+    table = table.assign(**dict(zip(("tire.at", "ratio.at", "differential.at"), picks, strict=True)))
+    kept = _keep(job, "rear", "drive", of_tires, table, removed)
+    table = table[kept].reset_index(drop=True)
+    return with_drive_points(job, pd.concat([table, margins(job, "rear", checks, table).add_prefix("margin.")], axis=1))
+
+
+def _keep(
+    job: Job, axle: Axle, kind: str, checks: list[Check], table: pd.DataFrame, removed: list[Removed]
+) -> NDArray[np.bool_]:
+    """Rows that no check fails; with `strict` also none is unverified. What each check drops is counted."""
+    left = np.ones(len(table), dtype=bool)
+    for check in checks:
+        margin = margins(job, axle, [check], table)[check.id].to_numpy()
+        drops = ~(margin >= 0) if job.job.strict else margin < 0
+        removed.append(Removed(check.id, kind, int(drops.sum()), int((drops & left).sum())))
+        left &= ~drops
+    return left
+
+
+def _same_pairs(front: pd.DataFrame, rear: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Corners whose wheel and tire are left at both axles."""
+    key = ["wheel.at", "tire.at"]
+    both = front[key].drop_duplicates().merge(rear[key].drop_duplicates(), on=key)
+    return front.merge(both, on=key), rear.merge(both, on=key)
+
+
+def _sorted_corners(table: pd.DataFrame) -> pd.DataFrame:
+    return table.sort_values(["wheel.sku", "tire.sku", "spacer.sku"], kind="stable").reset_index(drop=True)
+
+
+def _sorted_drives(table: pd.DataFrame) -> pd.DataFrame:
+    return table.sort_values(["ratio.sku", "differential.sku", "tire.sku"], kind="stable").reset_index(drop=True)
+
+
+def _without_hopeless(space: Space, removed: list[Removed]) -> Space:
+    """Drop rows that fail a whole-build check even beside the rows and the ballast that help it most.
+
+    Exact: a dropped row is in no feasible build. A row that leaves the check unverified is never dropped by it.
+    """
+    tables = {"front": space.front, "rear": space.rear, "drive": space.drive}
+    for check in CHECKS:
+        if check.rows != "build" or check not in asked_checks(space.job, "build"):
+            continue
+        best = {name: _room_of_rows(check, name, table) for name, table in tables.items()}
+        rest = build_room_of(check, space.job) + _best_ballast(check, space)
+        for name, room in best.items():
+            others = sum(float(other.max()) if len(other) else 0.0 for key, other in best.items() if key != name)
+            drops = room + others + rest < 0
+            if drops.any():
+                kind = name if name == "drive" else f"{name} corner"
+                removed.append(Removed(check.id, kind, int(drops.sum()), int(drops.sum())))
+                tables[name] = tables[name][~drops].reset_index(drop=True)
+    return Space(space.job, tables["front"], tables["rear"], tables["drive"], space.slots, tuple(removed))
+
+
+def _room_of_rows(check: Check, name: str, table: pd.DataFrame) -> NDArray[np.float64]:
+    """What each row adds to a build check's room; infinite where the row leaves it unverified."""
+    room = np.zeros(len(table))
+    for total_name, sign in ((check.bound, 1.0), (check.total, -1.0)):
+        column = getattr(TOTALS[total_name], name)
+        if column:
+            room = room + sign * signed_column(table, column)
+    room = room if check.sense == "at_most" else -room
+    return np.where(np.isnan(room), np.inf, room)
+
+
+def _best_ballast(check: Check, space: Space) -> float:
+    """The most that ballast can help a build check, each slot filled as far as it may be."""
+    sign = 1.0 if check.sense == "at_most" else -1.0
+    help_ = np.zeros(len(space.slots))
+    for total_name, of in ((check.bound, 1.0), (check.total, -1.0)):
+        column = TOTALS[total_name].slot
+        if column:
+            help_ = help_ + sign * of * space.slots[column].to_numpy(dtype=float)
+    return float((np.maximum(help_, 0.0) * space.slots["slot.most"].to_numpy(dtype=float)).sum())

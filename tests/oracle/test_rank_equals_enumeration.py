@@ -1,0 +1,60 @@
+"""The ranking of a job against every build of it, enumerated without the solver."""
+
+import pytest
+from enumeration import enumerate_builds, unbeaten
+from hypothesis import HealthCheck, given, settings
+from jobs import parts_of, small_jobs
+
+from combo.solve.rank import rank
+from combo.solve.reduce import space_of
+
+CORNER = ("wheel", "tire", "spacer")
+SHOWN = ("front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio", "differential",
+         "counts", "cost_cents", "points")  # fmt: skip
+
+
+def sku_of(row, kind):
+    """SKU of a part of a row, "" where there is none."""
+    sku = row[f"{kind}.sku"]
+    return sku if isinstance(sku, str) else ""
+
+
+def ranked_build(ranking, ranked):
+    """A ranked build in the enumeration's words."""
+    space, builds, at = ranking.space, ranking.builds, ranked.at
+    drive = space.drive.iloc[builds.drive[at]]
+    found = {kind: sku_of(drive, kind) for kind in ("ratio", "differential")}
+    for axle in ("front", "rear"):
+        row = getattr(space, axle).iloc[getattr(builds, axle)[at]]
+        found |= {f"{axle}_{kind}": sku_of(row, kind) for kind in CORNER}
+    return {
+        **found,
+        "counts": tuple(int(count) for count in builds.counts[at]),
+        "cost_cents": round(ranked.totals["cost_cents"]),
+        "points": {name: int(points) for name, points in ranked.points.items()},
+        "unbeaten": bool(ranked.unbeaten),
+    }
+
+
+def expected_builds(job, raw):
+    """Every build in ranked order, with what the ranking shows of it."""
+    builds = enumerate_builds(job, **raw)
+    flags = unbeaten(builds, job)
+    return [
+        {**{name: build[name] for name in SHOWN}, "unbeaten": flag} for build, flag in zip(builds, flags, strict=True)
+    ]
+
+
+@pytest.mark.parametrize("count", [1, 5, 30])
+@settings(
+    max_examples=150,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
+)
+@given(drawn=small_jobs())
+def test_the_shortlist_is_the_head_of_the_enumeration(count, drawn):
+    job, raw = drawn
+    ranking = rank(space_of(job, parts_of(raw)), count)
+    assert ranking.proven
+    assert [ranked_build(ranking, ranked) for ranked in ranking.ranked] == expected_builds(job, raw)[:count]

@@ -202,9 +202,11 @@ class Scales:
 
 @dataclass(frozen=True)
 class Shortlist:
-    """[shortlist]: how long it is, and how often one wheel or tire may appear at an axle."""
+    """[shortlist]: how long it is, how many ballast layouts of the same parts it may list, and how often a wheel or
+    tire may appear at an axle."""
 
     top: int = 10
+    max_layouts: int | None = None
     max_per_wheel: int | None = None
     max_per_tire: int | None = None
 
@@ -270,7 +272,7 @@ class Job:
 
     def weight(self, criterion: str) -> int:
         """Weight of a criterion in use; 1 each where the job gives none."""
-        return self.weights.get(criterion, 0) if self.weights else 1
+        return self.weights.get(criterion, 0) if any(self.weights.values()) else 1
 
 
 def describe(attribute: dataclasses.Field[Any]) -> str:

@@ -26,11 +26,12 @@ def cruise_rpm(rpm: Column, low_rpm: Column, high_rpm: Column) -> Sides:
 def carrier(ratio: Column, lowest: Column, highest: Column, belongs: Column) -> Sides:
     """Ring gear family and spline count agree, and the ratio is on the differential's side of the carrier break.
 
-    `belongs` is 1 where both agree, 0 where one is known to differ, NaN where one is not known.
+    `belongs` is 1 where both agree, 0 where one is known to differ, NaN where one is not known. What is known to fail
+    fails, whatever else is missing.
     """
     value, limit, margin = within(ratio, lowest, highest)
-    differs = np.asarray(belongs) == 0.0
-    return Sides(value, limit, np.where(differs, np.fmin(margin, _MISMATCH), margin + 0.0 * np.asarray(belongs)))
+    in_doubt = np.where(np.isnan(belongs) & ~(np.asarray(margin) < 0), np.nan, margin)
+    return Sides(value, limit, np.where(np.asarray(belongs) == 0.0, np.fmin(margin, _MISMATCH), in_doubt))
 
 
 def cruise_scale_rpm(job: Job) -> float:

@@ -69,7 +69,7 @@ def fender_top(overall_diameter_mm: Column, clearance_mm: Column, hub_to_top_mm:
 
 
 def _same_circle(lugs: Column, mm: Column, other_lugs: Column, other_mm: Column) -> np.ndarray:
-    near = np.abs(np.asarray(mm) - other_mm) <= BOLT_CIRCLE_AGREEMENT_MM
+    near = np.round(np.abs(np.asarray(mm) - other_mm), 3) <= BOLT_CIRCLE_AGREEMENT_MM
     return np.asarray((np.asarray(lugs) == other_lugs) & near)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -115,7 +115,9 @@ def job_value(job: Job, source: str, axle: Axle) -> Any:
 
 def is_absent(value: Any) -> bool:
     """Whether a value of a job or a part stands for "not given"."""
-    return value is None or (isinstance(value, str) and not value) or (isinstance(value, float) and bool(np.isnan(value)))
+    if isinstance(value, float):
+        return bool(np.isnan(value))
+    return value is None or (isinstance(value, str | int) and not value)
 
 
 def totals(job: Job, chosen: Chosen) -> pd.DataFrame:
@@ -137,9 +139,9 @@ def signed_column(rows: pd.DataFrame, column: str) -> NDArray[np.float64]:
     return sign * rows[column.removeprefix("-")].to_numpy(dtype=float)
 
 
-def build_room(check: Check, sums: pd.DataFrame) -> NDArray[np.float64]:
+def build_room(check: Check, sums: Mapping[str, Any]) -> Any:
     """Room of a whole-build check in the total's own whole units: negative fails, NaN is unverified."""
-    room = (sums[check.bound] - sums[check.total]).to_numpy()
+    room = sums[check.bound] - sums[check.total]
     return room if check.sense == "at_most" else -room
 
 

@@ -8,11 +8,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.run import Chosen, asked_checks, build_room, totals
-from combo.solve.criteria import criteria_of, scores
+from combo.checks.run import Chosen, asked_checks, build_room, signed_column
+from combo.checks.totals import TOTALS
+from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.reduce import Space
 
 Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+Sums = dict[str, Floats]
 
 
 @dataclass(frozen=True)
@@ -61,44 +64,77 @@ def gear_ranks(space: Space) -> Ints:
     return space.drive.groupby(["ratio.sku", "differential.sku"], sort=True).ngroup().to_numpy(dtype=np.int64)
 
 
-def keys(space: Space, builds: Builds) -> Ints:
-    """Whole-number key of each build, shape (n, levels); the smaller in lexicographic order ranks first.
+def bare_sums(space: Space, builds: Builds) -> Sums:
+    """Totals of builds without their ballast, by name: what the truck and the chosen rows bring."""
+    sums = {}
+    for name, total in TOTALS.items():
+        value = np.full(len(builds), total.base(space.job))
+        for table, at in (("front", builds.front), ("rear", builds.rear), ("drive", builds.drive)):
+            column = getattr(total, table)
+            if column:
+                value = value + signed_column(getattr(space, table), column)[at]
+        sums[name] = value
+    return sums
 
-    The weighted sum of the points, negative (or each criterion of [order], negative); cost; then SKUs: the rows are
-    sorted by SKU, so their positions compare as the SKUs do; then counts of the ballast slots.
+
+def ballast_sums(space: Space, counts: Ints) -> Sums:
+    """What ballast adds to each total, by name: one value a row of counts."""
+    nothing = np.zeros(len(counts))
+    return {
+        name: counts @ space.slots[total.slot].to_numpy(dtype=float) if total.slot else nothing
+        for name, total in TOTALS.items()
+    }
+
+
+def added(bare: Sums, ballast: Sums) -> Sums:
+    """Totals of builds from those of their rows and of their ballast; the shapes broadcast."""
+    return {name: bare[name] + ballast[name] for name in bare}
+
+
+def row_points(space: Space, builds: Builds) -> RowPoints:
+    """What the rows of builds bring to the criteria."""
+    front, rear = (getattr(space, name)["corner.fit"].to_numpy(dtype=np.int64) for name in ("front", "rear"))
+    cruise, grip = (space.drive[name].to_numpy(dtype=np.int64) for name in ("drive.cruise", "drive.grip"))
+    return RowPoints(np.minimum(front[builds.front], rear[builds.rear]), cruise[builds.drive], grip[builds.drive])
+
+
+def first_levels(space: Space, sums: Sums, rows: RowPoints) -> list[Ints]:
+    """Levels of the key down to the cost, larger first: weighted points (or each of [order]), then the cost, negative."""
+    job = space.job
+    each = [points(criterion, sums, rows) for criterion in criteria_of(job)]
+    if not job.order.criteria:
+        weights = [job.weight(criterion.name) for criterion in criteria_of(job)]
+        each = [np.asarray(sum(weight * own for weight, own in zip(weights, each, strict=True)), dtype=np.int64)]
+    return [*each, -sums["cost_cents"].astype(np.int64)]
+
+
+def keys(space: Space, builds: Builds) -> Ints:
+    """Whole-number key of each build, shape (n, levels); the larger in lexicographic order ranks first.
+
+    The weighted sum of the points (or each criterion of [order]); then, negative, cost; then SKUs: the rows are sorted
+    by SKU, so their positions compare as the SKUs do; then counts of the ballast slots.
     """
-    rows = chosen(space, builds)
-    sums = totals(space.job, rows)
-    points = scores(space.job, rows, sums)
-    used = criteria_of(space.job)
-    if space.job.order.criteria:
-        first = [-points[criterion.name].to_numpy() for criterion in used]
-    else:
-        first = [-sum(space.job.weight(criterion.name) * points[criterion.name].to_numpy() for criterion in used)]
-    cost = sums["cost_cents"].to_numpy().astype(np.int64)
+    sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
+    levels = first_levels(space, sums, row_points(space, builds))
     ranks = gear_ranks(space)[builds.drive] if len(builds) else builds.drive
-    return np.column_stack([*first, cost, builds.front, builds.rear, ranks, builds.counts]).astype(np.int64)
+    return np.column_stack([*levels, -builds.front, -builds.rear, -ranks, -builds.counts]).astype(np.int64)
 
 
 def sorted_by_key(builds: Builds, key: Ints) -> tuple[Builds, Ints]:
     """Builds and keys from the first to the last."""
-    order = np.lexsort(key.T[::-1])
+    order = np.lexsort(-key.T[::-1])
     return builds.take(order), key[order]
 
 
-def holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
-    """Whether each build is one: its rows belong together, its ballast may lie there, and no whole-build check fails."""
-    rows = chosen(space, builds)
-    right = (rows.rear["tire.at"] == rows.drive["tire.at"]).to_numpy()
-    if space.job.job.same_all_round:
-        for part in ("wheel.at", "tire.at"):
-            right = right & (rows.front[part] == rows.rear[part]).to_numpy()
-    right = right & _ballast_allowed(space, builds.counts)
-    sums = totals(space.job, rows)
-    for check in asked_checks(space.job, "build"):
-        room = build_room(check, sums)
-        right = right & ((room >= 0) if space.job.job.strict else ~(room < 0))
-    return right
+def rooms(space: Space, sums: Sums) -> list[Floats]:
+    """Room in each whole-build check that is asked, in the shape of the sums; NaN where it is unverified."""
+    return [build_room(check, sums) for check in asked_checks(space.job, "build")]
+
+
+def holds(space: Space, room: list[Floats]) -> NDArray[np.bool_]:
+    """Whether no whole-build check fails; with `strict` also none is unverified."""
+    right = [(own >= 0) if space.job.job.strict else ~(own < 0) for own in room]
+    return np.asarray(np.logical_and.reduce(np.broadcast_arrays(*right)), dtype=bool)
 
 
 @dataclass(frozen=True)
@@ -125,38 +161,17 @@ def ballast_limits(space: Space) -> list[BallastLimit]:
     return limits
 
 
-def _ballast_allowed(space: Space, counts: Ints) -> NDArray[np.bool_]:
-    allowed: NDArray[np.bool_] = ((counts >= 0) & (counts <= space.slots["slot.most"].to_numpy())).all(axis=1)
+def allowed(space: Space, counts: Ints) -> NDArray[np.bool_]:
+    """Which rows of counts keep every limit on the ballast."""
+    right: NDArray[np.bool_] = np.ones(len(counts), dtype=bool)
     for limit in ballast_limits(space):
-        allowed &= counts @ limit.each <= limit.most
-    return allowed
+        right = right & (counts @ limit.each <= limit.most)
+    return right
 
 
-def neighbors(space: Space, build: Builds) -> Builds:
-    """Builds that differ from one in a single choice: good ones to begin with, not all of them builds that hold."""
-    front, rear, drive, counts = (int(build.front[0]), int(build.rear[0]), int(build.drive[0]), build.counts[0])
-    gears, tires = gear_ranks(space), space.drive["tire.at"].to_numpy()
-    drive_of = {int(tire): i for i, (gear, tire) in enumerate(zip(gears, tires, strict=True)) if gear == gears[drive]}
-    fronts = [(f, rear, drive) for f in range(len(space.front))]
-    rears = [(front, r, drive_of.get(int(tire), drive)) for r, tire in enumerate(space.rear["tire.at"])]
-    if space.job.job.same_all_round:
-        rears = [(f, r, d) for _, r, d in rears for f in _same_front(space, r)]
-    drives = [(front, rear, d) for d in range(len(space.drive))]
-    steps = np.concatenate([np.eye(len(counts), dtype=np.int64), -np.eye(len(counts), dtype=np.int64)])
-    rows = np.array(fronts + rears + drives + [(front, rear, drive)] * len(steps), dtype=np.int64)
-    of_counts = np.concatenate([np.tile(counts, (len(rows) - len(steps), 1)), counts + steps])
-    return Builds(rows[:, 0], rows[:, 1], rows[:, 2], of_counts)
-
-
-def _same_front(space: Space, rear: int) -> list[int]:
-    """Front rows of the wheel and tire of a rear row."""
-    row = space.rear.iloc[rear]
-    same = (space.front["wheel.at"] == row["wheel.at"]) & (space.front["tire.at"] == row["tire.at"])
-    return [int(i) for i in np.flatnonzero(same)]
-
-
-def describe(space: Space, builds: Builds) -> pd.DataFrame:
-    """Totals and points of builds side by side, a row a build."""
-    rows = chosen(space, builds)
-    sums = totals(space.job, rows)
-    return pd.concat([sums, scores(space.job, rows, sums).add_prefix("points.")], axis=1)
+def table_of(space: Space, builds: Builds) -> pd.DataFrame:
+    """Totals and points of builds side by side, a row a build: every criterion, used for the ranking or not."""
+    sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
+    rows = row_points(space, builds)
+    own = {f"points.{criterion.name}": points(criterion, sums, rows) for criterion in all_criteria(space.job)}
+    return pd.DataFrame(sums | own)

@@ -6,7 +6,7 @@ What is not known earns 0: missing data never helps a build.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Check
 from combo.checks.drive import cruise_scale_rpm
-from combo.checks.run import Chosen, asked_checks
+from combo.checks.run import asked_checks
 from combo.formulas.drive import grip_factor
 from combo.job import CRITERIA, Axle, Job
 
@@ -27,6 +27,7 @@ DEFAULT_COST_SCALE_CENTS = 500_000
 DEFAULT_REAR_LOAD_KG = 1000.0
 
 Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -98,22 +99,26 @@ def fit_checks(job: Job) -> list[Check]:
     return [check for check in asked_checks(job, "corner") if check.group == "fit" and check.scale and not check.firm]
 
 
-def scores(job: Job, chosen: Chosen, sums: pd.DataFrame) -> pd.DataFrame:
-    """Points of builds: a row a build, a column a criterion by name (all of them, used or not)."""
-    return pd.DataFrame({criterion.name: _points(criterion, chosen, sums) for criterion in all_criteria(job)})
+@dataclass(frozen=True)
+class RowPoints:
+    """What the chosen rows bring to the criteria, arrays of one shape: the lesser corner's fit, cruise, and grip."""
+
+    fit: Ints
+    cruise: Ints
+    grip: Ints
 
 
-def _points(criterion: Criterion, chosen: Chosen, sums: pd.DataFrame) -> Ints:
+def points(criterion: Criterion, sums: Mapping[str, Floats], rows: RowPoints) -> Ints:
+    """Points of builds by a criterion, in the shape of the sums (totals by name, whole numbers, NaN not known)."""
     if criterion.kind == "drive":
-        return chosen.drive["drive.cruise"].to_numpy(dtype=np.int64)
+        return rows.cruise
     if criterion.kind == "corners":
-        return np.minimum(chosen.front["corner.fit"].to_numpy(), chosen.rear["corner.fit"].to_numpy()).astype(np.int64)
-    size = sums[criterion.total].to_numpy()
+        return rows.fit
+    size = sums[criterion.total]
     if criterion.kind == "thrust":
-        size = size * chosen.drive["drive.grip"].to_numpy(dtype=float)
+        size = size * rows.grip
     if criterion.kind == "deviation":
-        size = np.zeros(len(size)) if criterion.wanted is None else np.abs(size - criterion.wanted)
-        size = size + sums[criterion.added].to_numpy()
+        size = sums[criterion.added] + (0.0 if criterion.wanted is None else np.abs(size - criterion.wanted))
     known = ~np.isnan(size)
     return np.where(known, criterion.ramp.score(np.where(known, size, 0).astype(np.int64)), 0)
 

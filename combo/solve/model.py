@@ -1,16 +1,16 @@
 """The space of builds as a CP-SAT model. The only importer of ortools.
 
 A boolean a row, exactly one of each table; a whole number a ballast slot; every total the same integer sum that the
-checks and the criteria add. The model answers three questions: the best build by a level of the key, every build
-under a bound (up to a limit), and whether a build with some part exists.
+checks and the criteria add. The ranking itself is a join under bounds (`combo.solve.join`); the solver answers what is
+a search for one build under constraints: whether a part is in any build at all, and, as a second opinion that shares
+nothing with the join but the integers, what the best build is.
 """
 
 from __future__ import annotations
 
 import itertools
-import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
@@ -20,12 +20,10 @@ from ortools.sat.python import cp_model
 from combo.checks.check import Check
 from combo.checks.run import asked_checks, signed_column
 from combo.checks.totals import TOTALS
-from combo.solve.builds import Builds, ballast_limits, gear_ranks
+from combo.solve.builds import Builds, ballast_limits
+from combo.solve.clock import Clock
 from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of
 from combo.solve.reduce import Space
-
-LARGEST_PACKED = 2**50
-"""Levels of the key are packed into one objective up to this size: exact in the solver and in its linear relaxation."""
 
 Expression = Any  # ortools' linear expressions, of which int is one
 
@@ -33,59 +31,18 @@ Expression = Any  # ortools' linear expressions, of which int is one
 class Outcome(StrEnum):
     """How a search ended."""
 
-    COMPLETE = "complete"
+    FOUND = "found"
     NONE = "no build"
     CUT_SHORT = "cut short"
 
 
 @dataclass(frozen=True)
-class Level:
-    """One whole number of the key: its expression in the model and the values it may take."""
+class Sum:
+    """A whole number of the model with the range that it can have."""
 
     expression: Expression
     low: int
     high: int
-
-
-@dataclass(frozen=True)
-class Chunk:
-    """Consecutive levels packed into one whole number; comparing it compares them in order."""
-
-    expression: Expression
-    levels: range
-    low: tuple[int, ...]
-    size: tuple[int, ...]
-
-    def value(self, key: np.ndarray) -> np.ndarray:
-        """Packed value of keys, shape (n, levels of the whole key)."""
-        packed = np.zeros(len(key), dtype=np.int64)
-        for level, low, size in zip(self.levels, self.low, self.size, strict=True):
-            packed = packed * size + (key[:, level] - low)
-        return packed
-
-
-@dataclass(frozen=True)
-class Bound:
-    """A chunk held at most at a value, or with `exactly` at it."""
-
-    chunk: Chunk
-    value: int
-    exactly: bool = False
-
-
-@dataclass
-class Clock:
-    """Time left of a limit; without one there is no end. `cut_short` remembers that it ran out."""
-
-    limit_s: float | None = None
-    started: float = field(default_factory=time.monotonic)
-    cut_short: bool = False
-
-    def left_s(self) -> float | None:
-        """Seconds left, never negative; None without a limit."""
-        if self.limit_s is None:
-            return None
-        return max(0.0, self.limit_s - (time.monotonic() - self.started))
 
 
 class BuildModel:
@@ -101,36 +58,22 @@ class BuildModel:
         most = space.slots["slot.most"].to_numpy(dtype=np.int64) if len(space.slots) else []
         self._counts = [self._model.new_int_var(0, int(high), f"count{i}") for i, high in enumerate(most)]
         self._belong_together()
-        self._unknown: dict[str, Any] = {}
         for check in asked_checks(space.job, "build"):
             self._hold(check)
-        self.chunks = _packed(self._levels())
 
-    def best(self, chunk: Chunk, bounds: Sequence[Bound]) -> tuple[Outcome, Builds | None]:
-        """The build with the smallest value of a chunk under the bounds."""
-        model = self._bounded(bounds)
-        model.minimize(chunk.expression)
-        solver = self._solver(self._workers)
-        status = solver.solve(model)
-        if status == cp_model.OPTIMAL:
-            return Outcome.COMPLETE, self._found(solver)
-        if status == cp_model.INFEASIBLE:
-            return Outcome.NONE, None
-        return self._cut_short(status), self._found(solver) if status == cp_model.FEASIBLE else None
-
-    def every(self, bounds: Sequence[Bound], limit: int) -> tuple[Outcome, Builds]:
-        """All builds under the bounds, up to a limit; COMPLETE where there are no more."""
-        solver = self._solver(1)  # enumeration is a search of one worker
-        solver.parameters.enumerate_all_solutions = True
-        solver.parameters.linearization_level = 0  # at each of many solutions the relaxation costs more than it cuts
-        collector = _Collector(self._read, limit)
-        status = solver.solve(self._bounded(bounds), collector)
-        builds = _builds(collector.found, len(self._counts))
-        if status in (cp_model.OPTIMAL, cp_model.INFEASIBLE):
-            return Outcome.COMPLETE, builds
-        if len(collector.found) >= limit:
-            return Outcome.CUT_SHORT, builds
-        return self._cut_short(status), builds
+    def best(self) -> tuple[Outcome, list[int]]:
+        """The first level of the key at its best: weighted points, or the criteria of [order] one after another."""
+        found: list[int] = []
+        model = self._model.clone()
+        for level in self._first_levels(model):
+            model.maximize(level)
+            solver = self._solver()
+            status = solver.solve(model)
+            if status != cp_model.OPTIMAL:
+                return (Outcome.NONE if status == cp_model.INFEASIBLE else self._cut_short(status)), found
+            found.append(round(solver.objective_value))
+            model.add(level == found[-1])
+        return Outcome.FOUND, found
 
     def one_with(self, rows: dict[str, list[int]], slots: list[int]) -> tuple[Outcome, Builds | None]:
         """Some build that holds at least one of these rows or has a count above zero in one of these slots."""
@@ -141,10 +84,10 @@ class BuildModel:
             model.add(self._counts[slot] >= 1).only_enforce_if(laid)
             wanted.append(laid)
         model.add_bool_or(wanted)
-        solver = self._solver(self._workers)
+        solver = self._solver()
         status = solver.solve(model)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return Outcome.COMPLETE, self._found(solver)
+            return Outcome.FOUND, self._read(solver.response_proto.solution)
         return (Outcome.NONE if status == cp_model.INFEASIBLE else self._cut_short(status)), None
 
     def _cut_short(self, status: Any) -> Outcome:
@@ -153,9 +96,9 @@ class BuildModel:
         self.clock.cut_short = True
         return Outcome.CUT_SHORT
 
-    def _solver(self, workers: int) -> cp_model.CpSolver:
+    def _solver(self) -> cp_model.CpSolver:
         solver = cp_model.CpSolver()
-        solver.parameters.num_workers = workers
+        solver.parameters.num_workers = self._workers
         solver.parameters.random_seed = 1
         # The rows are reduced before they get here: on such models presolve took ten times what the search took.
         solver.parameters.cp_model_presolve = False
@@ -164,23 +107,14 @@ class BuildModel:
             solver.parameters.max_time_in_seconds = left
         return solver
 
-    def _bounded(self, bounds: Sequence[Bound]) -> cp_model.CpModel:
-        model = self._model.clone()
-        for bound in bounds:
-            expression = bound.chunk.expression
-            model.add(expression == bound.value if bound.exactly else expression <= bound.value)
-        return model
-
-    def _found(self, solver: cp_model.CpSolver) -> Builds:
-        return _builds([self._read(solver.response_proto.solution)], len(self._counts))
-
-    def _read(self, solution: Sequence[int]) -> list[int]:
-        """Positions of the chosen rows, and the counts, from the values of all variables: rows stand first."""
+    def _read(self, solution: Sequence[int]) -> Builds:
+        """The build of a solution: the rows' variables stand first among all, then the counts."""
         whole, positions, start = list(solution), [], 0
         for rows in self._rows.values():
             positions.append(whole.index(1, start) - start)
             start += len(rows)
-        return [*positions, *whole[start : start + len(self._counts)]]
+        one = [np.array([position], dtype=np.int64) for position in positions]
+        return Builds(*one, np.array([whole[start : start + len(self._counts)]], dtype=np.int64))
 
     def _belong_together(self) -> None:
         """The drive is on the rear corner's tire; all round, front and rear corner share wheel and tire; ballast limits."""
@@ -200,7 +134,7 @@ class BuildModel:
         for left, right in groups.values():
             self._model.add(sum(left) == sum(right))
 
-    def _total(self, name: str) -> Level | None:
+    def _total(self, name: str) -> Sum | None:
         """A total as an expression with its range; None where the truck leaves it not known."""
         total, base = TOTALS[name], TOTALS[name].base(self.space.job)
         if np.isnan(base):
@@ -218,7 +152,7 @@ class BuildModel:
             ends = adds * self.space.slots["slot.most"].to_numpy(dtype=np.int64)
             expression = expression + _dot(adds, self._counts)
             low, high = low + int(np.minimum(ends, 0).sum()), high + int(np.maximum(ends, 0).sum())
-        return Level(expression, low, high)
+        return Sum(expression, low, high)
 
     def _not_known(self, *names: str) -> Any:
         """Literal that holds where a chosen row leaves one of the totals not known; None where no row does."""
@@ -253,25 +187,14 @@ class BuildModel:
         else:
             constraint.only_enforce_if(~not_known)
 
-    def _levels(self) -> list[Level]:
-        """The key of combo.solve.builds.keys, level by level."""
+    def _first_levels(self, model: cp_model.CpModel) -> list[Expression]:
+        """What is ranked by first: the weighted sum of the points, or the points of each criterion of [order]."""
         job = self.space.job
+        self._model = model
         points = [(criterion, self._points(criterion)) for criterion in criteria_of(job)]
         if job.order.criteria:
-            first = [Level(-level, -FULL, 0) for _, level in points]
-        else:
-            weights = [job.weight(criterion.name) for criterion, _ in points]
-            score = sum(weight * level for weight, (_, level) in zip(weights, points, strict=True))
-            first = [Level(-score, -FULL * sum(weights), 0)]
-        cost = self._total("cost_cents")
-        assert cost is not None
-        ranks = gear_ranks(self.space)
-        gear = Level(_dot(ranks, self._rows["drive"]), 0, int(ranks.max(initial=0)))
-        sides = [Level(_dot(range(len(rows)), rows), 0, max(0, len(rows) - 1))
-                 for rows in (self._rows["front"], self._rows["rear"])]  # fmt: skip
-        most = self.space.slots["slot.most"] if len(self.space.slots) else []
-        counts = [Level(count, 0, int(high)) for count, high in zip(self._counts, most, strict=True)]
-        return [*first, cost, *sides, gear, *counts]
+            return [own for _, own in points]
+        return [sum(job.weight(criterion.name) * own for criterion, own in points)]
 
     def _points(self, criterion: Criterion) -> Expression:
         if criterion.kind == "drive":
@@ -296,10 +219,10 @@ class BuildModel:
         self._model.add_min_equality(least, sides)
         return least
 
-    def _plain(self, criterion: Criterion, levels: list[Level]) -> Level:
+    def _plain(self, criterion: Criterion, levels: list[Sum]) -> Sum:
         return levels[0]
 
-    def _thrust(self, criterion: Criterion, levels: list[Level]) -> Level:
+    def _thrust(self, criterion: Criterion, levels: list[Sum]) -> Sum:
         """Rear load times the grip of the chosen differential: one linear equation for each grip that occurs."""
         load, grips = levels[0], self.space.drive["drive.grip"].to_numpy(dtype=np.int64)
         ends = [end * int(grip) for end in (load.low, load.high) for grip in np.unique(grips)] or [0]
@@ -308,16 +231,16 @@ class BuildModel:
             has_grip = self._model.new_bool_var(f"grip{grip}")
             self._model.add(sum(self._rows["drive"][i] for i in np.flatnonzero(grips == grip)) == has_grip)
             self._model.add(thrust == int(grip) * load.expression).only_enforce_if(has_grip)
-        return Level(thrust, min(ends), max(ends))
+        return Sum(thrust, min(ends), max(ends))
 
-    def _deviation(self, criterion: Criterion, levels: list[Level]) -> Level:
+    def _deviation(self, criterion: Criterion, levels: list[Sum]) -> Sum:
         if criterion.wanted is None:
             return levels[0]
         size, added = levels
         farthest = max(abs(size.low - criterion.wanted), abs(size.high - criterion.wanted))
         away = self._model.new_int_var(0, farthest, "away")
         self._model.add_abs_equality(away, size.expression - criterion.wanted)
-        return Level(away + added.expression, added.low, farthest + added.high)
+        return Sum(away + added.expression, added.low, farthest + added.high)
 
     def _on_ramp(self, ramp: Ramp, size: Level) -> Any:
         """Whole-number division, rounded down, then held between 0 and 10000: what `Ramp.score` does."""
@@ -343,52 +266,5 @@ class BuildModel:
         return counted
 
 
-class _Collector(cp_model.CpSolverSolutionCallback):
-    """Keeps what `read` makes of each solution; stops the search at a limit."""
-
-    def __init__(self, read: Callable[[Sequence[int]], list[int]], limit: int) -> None:
-        super().__init__()
-        self._read, self._limit = read, limit
-        self.found: list[list[int]] = []
-
-    def on_solution_callback(self) -> None:
-        """Called by the solver at each solution."""
-        self.found.append(self._read(self.response_proto.solution))
-        if len(self.found) >= self._limit:
-            self.stop_search()
-
-
-def _builds(found: list[list[int]], slots: int) -> Builds:
-    table = np.array(found, dtype=np.int64).reshape(len(found), 3 + slots)
-    return Builds(table[:, 0], table[:, 1], table[:, 2], table[:, 3:])
-
-
 def _dot(sizes: Any, variables: list[Any]) -> Any:
     return cp_model.LinearExpr.weighted_sum(variables, [int(size) for size in sizes]) if len(variables) else 0
-
-
-def _packed(levels: list[Level]) -> list[Chunk]:
-    """Levels in order, as few whole numbers as hold them."""
-    chunks: list[Chunk] = []
-    at = 0
-    while at < len(levels):
-        end, size = at, 1
-        while end < len(levels) and size * _size(levels[end]) <= LARGEST_PACKED:
-            size *= _size(levels[end])
-            end += 1
-        end = max(end, at + 1)
-        expression: Expression = 0
-        for level in levels[at:end]:
-            expression = expression * _size(level) + (level.expression - level.low)
-        lows, sizes = (tuple(size_of(level) for level in levels[at:end]) for size_of in (_low, _size))
-        chunks.append(Chunk(expression, range(at, end), lows, sizes))
-        at = end
-    return chunks
-
-
-def _size(level: Level) -> int:
-    return level.high - level.low + 1
-
-
-def _low(level: Level) -> int:
-    return level.low

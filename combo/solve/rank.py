@@ -1,9 +1,9 @@
 """Exact top K of the builds, with the check that binds each.
 
-How it is exact: a build that is among the top K has a key no greater than the K-th best of any K builds. So the best
-build and its neighbors give a bound, the solver lists every build within it, and the list is sorted. Where more
-builds tie at the bound than can be listed, those better than the tie and those in it are ranked apart, the latter by
-the next part of the key. No answer depends on which builds the solver happens to find first.
+How it is exact: a build of the top K is at least as good as the K-th best of any K builds, and no row of it has a
+bound below that. So the most promising rows are joined first; the K-th best build found among them tells which rows
+can still matter; and if none of those was left out, the answer is the whole space's. Nothing depends on chance, on
+the number of threads or on the order of the lists.
 """
 
 from __future__ import annotations
@@ -17,20 +17,17 @@ from numpy.typing import NDArray
 from combo.checks.check import Verdict
 from combo.checks.run import Result, results
 from combo.job import Job
-
-
-from combo.solve.bounds import Bounds, reaches, upper_bounds
-from combo.solve.builds import Builds, chosen, describe, holds, keys, neighbors, no_builds, sorted_by_key
+from combo.solve.bounds import Bounds, upper_bounds
+from combo.solve.builds import Builds, chosen, keys, table_of
+from combo.solve.clock import Clock
 from combo.solve.criteria import criteria_of
-from combo.solve.model import Bound, BuildModel, Clock, Outcome
+from combo.solve.join import first_builds
+from combo.solve.levels import reaches
 from combo.solve.reduce import Space
 
-LISTED_AT_ONCE = 2000
-"""Builds listed in one go before the bound is drawn closer."""
-
-ROWS_AT_FIRST = 24
+ROWS_AT_FIRST = 48
 GROWTH = 4
-"""Rows of each table that the solver is given at first, and how many times more each time that they do not suffice."""
+"""Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
 
 Progress = Callable[[str], None]
 
@@ -59,9 +56,7 @@ class Ranking:
     proven: bool
 
 
-def rank(
-    space: Space, count: int, *, workers: int = 0, time_limit_s: float | None = None, progress: Progress = lambda text: None
-) -> Ranking:
+def rank(space: Space, count: int, *, time_limit_s: float | None = None, progress: Progress = lambda text: None) -> Ranking:
     """The first `count` builds of a space, exactly, in the order that the job asks for.
 
     Parameters
@@ -70,19 +65,14 @@ def rank(
         Rows that may still matter.
     count : int
         K; fewer are returned where there are fewer builds.
-    workers : int
-        Threads of the solver, 0 for all; the answer does not depend on it.
     time_limit_s : float, optional
         After it the best found so far is returned, with `proven` False.
     progress : callable
         Told in words what is being done.
     """
-    if not (len(space.front) and len(space.rear) and len(space.drive)):
-        return Ranking(space, no_builds(space), (), proven=True)
-    clock = Clock(time_limit_s)
-    search = Search(space, workers, clock, progress)
+    search = Search(space, Clock(time_limit_s), progress)
     reduced, walked, kept = _walk(search, count)
-    return Ranking(reduced, walked.take(kept), _ranked(reduced, walked, kept), proven=not clock.cut_short)
+    return Ranking(reduced, walked.take(kept), _ranked(reduced, walked, kept), proven=not search.clock.cut_short)
 
 
 def binding(checks: tuple[Result, ...]) -> Result | None:
@@ -96,7 +86,6 @@ class Search:
     """What a search is made on, and with."""
 
     space: Space
-    workers: int
     clock: Clock
     progress: Progress
 
@@ -116,32 +105,29 @@ def _walk(search: Search, count: int) -> tuple[Space, Builds, np.ndarray]:
 
 
 def top(search: Search, count: int) -> tuple[Space, Builds]:
-    """The first `count` builds by the key, in a space of the rows that can reach them.
-
-    The solver is given the most promising rows first. Its K-th best build there is a bound for all: rows that cannot
-    reach it are out, and if none that can was left out, the answer is the whole space's. Else it is asked again with
-    more rows.
-    """
+    """The first `count` builds by the key, in a space of the rows that can reach them."""
     bounds = upper_bounds(search.space)
     size = ROWS_AT_FIRST
     active = {name: _most_promising(bound, size) for name, bound in bounds.items()}
     while True:
         space = _restricted(search.space, active)
-        found = _top_of_rows(search, space, count)
+        search.progress(f"joining {len(space.front)} front corners, {len(space.rear)} rear corners, {len(space.drive)} drives")
+        found = first_builds(space, count, search.clock)
         if search.clock.cut_short:
             return space, found
-        reach = _in_reach(search, space, found, count, bounds)
+        reach = _in_reach(space, found, count, bounds)
         if not any((reach[name] & ~active[name]).any() for name in active):
             return space, found
         size *= GROWTH
         active = {name: active[name] | (reach[name] & _most_promising(bound, size)) for name, bound in bounds.items()}
 
 
-def _in_reach(search: Search, space: Space, found: Builds, count: int, bounds: Bounds) -> dict[str, NDArray[np.bool_]]:
+def _in_reach(space: Space, found: Builds, count: int, bounds: Bounds) -> dict[str, NDArray[np.bool_]]:
     """Rows that a build may hold which is as good as the K-th best; all of them where fewer than K are known."""
     if len(found) < count:
         return {name: np.ones(len(bound), dtype=bool) for name, bound in bounds.items()}
-    least = -keys(space, found)[count - 1, : next(iter(bounds.values())).shape[1]]
+    levels = next(iter(bounds.values())).shape[1]
+    least = keys(space, found)[count - 1, :levels]
     return {name: reaches(bound, least) for name, bound in bounds.items()}
 
 
@@ -155,14 +141,6 @@ def _most_promising(bound: NDArray[np.float64], count: int) -> NDArray[np.bool_]
 def _restricted(space: Space, rows: dict[str, NDArray[np.bool_]]) -> Space:
     tables = {name: getattr(space, name)[mask].reset_index(drop=True) for name, mask in rows.items()}
     return Space(space.job, tables["front"], tables["rear"], tables["drive"], space.slots, space.removed)
-
-
-def _top_of_rows(search: Search, space: Space, count: int) -> Builds:
-    if not (len(space.front) and len(space.rear) and len(space.drive)):
-        return no_builds(space)
-    model = BuildModel(space, workers=search.workers, clock=search.clock)
-    found, key = _top(model, count, 0, [], search.progress)
-    return sorted_by_key(found, key)[0].take(np.arange(min(count, len(found))))
 
 
 def _varied(space: Space, builds: Builds, count: int) -> np.ndarray:
@@ -183,90 +161,18 @@ def _varied(space: Space, builds: Builds, count: int) -> np.ndarray:
     return np.array(kept, dtype=np.int64)
 
 
-def _top(
-    model: BuildModel, count: int, at: int, bounds: list[Bound], progress: Progress
-) -> tuple[Builds, np.ndarray]:
-    """At least the first `count` builds under the bounds, by the chunks of the key from `at` on, with their keys."""
-    space, chunk = model.space, model.chunks[at]
-    progress("searching for the best build")
-    outcome, best = model.best(chunk, bounds)
-    if best is None:
-        return no_builds(space), keys(space, no_builds(space))
-    pool = _climbed(model, bounds, best, count)
-    while not model.clock.cut_short:
-        limit = _bound_of(model, chunk, pool, count)
-        progress(f"listing the builds within reach of the best {count}")
-        outcome, found = model.every([*bounds, *([] if limit is None else [Bound(chunk, limit)])], max(LISTED_AT_ONCE, 4 * count))
-        pool = Builds.join([pool, found])
-        if outcome is Outcome.COMPLETE:
-            break
-        closer = _bound_of(model, chunk, pool, count)
-        if closer is not None and closer == limit:
-            return _tied(model, count, at, bounds, closer, progress)
-    return pool, keys(space, pool)
-
-
-def _climbed(model: BuildModel, bounds: list[Bound], best: Builds, count: int) -> Builds:
-    """Good builds to draw a close bound from: the best one, and neighbors of the first K as long as these improve."""
-    space, pool, asked = model.space, best, no_builds(model.space)
-    while True:
-        order = sorted_by_key(pool, keys(space, pool))[0].take(np.arange(min(count, len(pool))))
-        new = _not_among(order, asked)
-        if not len(new):
-            return pool
-        asked = Builds.join([asked, new])
-        around = [neighbors(space, new.take(np.array([i]))) for i in range(len(new))]
-        pool = Builds.join([pool, _under(model, bounds, Builds.join(around))])
-
-
-def _not_among(builds: Builds, others: Builds) -> Builds:
-    known = {tuple(row) for row in others.table().tolist()}
-    return builds.take(np.array([tuple(row) not in known for row in builds.table().tolist()], dtype=bool))
-
-
-def _tied(
-    model: BuildModel, count: int, at: int, bounds: list[Bound], tie: int, progress: Progress
-) -> tuple[Builds, np.ndarray]:
-    """More builds tie at the bound than are listed at once: those better, then those in the tie by the next chunk."""
-    chunk, space = model.chunks[at], model.space
-    better, _ = _top(model, count, at, [*bounds, Bound(chunk, tie - 1)], progress)
-    left = count - len(better)
-    if left <= 0 or at + 1 == len(model.chunks):
-        return better, keys(space, better)
-    tied, _ = _top(model, left, at + 1, [*bounds, Bound(chunk, tie, exactly=True)], progress)
-    both = Builds.join([better, tied])
-    return both, keys(space, both)
-
-
-def _under(model: BuildModel, bounds: list[Bound], builds: Builds) -> Builds:
-    """Those that hold and keep the bounds."""
-    builds = builds.take(holds(model.space, builds))
-    key = keys(model.space, builds)
-    right = np.ones(len(builds), dtype=bool)
-    for bound in bounds:
-        value = bound.chunk.value(key)
-        right &= (value == bound.value) if bound.exactly else (value <= bound.value)
-    return builds.take(right)
-
-
-def _bound_of(model: BuildModel, chunk: object, pool: Builds, count: int) -> int | None:
-    """The K-th best value of a chunk among the builds known; None where fewer than K are known."""
-    if len(pool) < count:
-        return None
-    values = np.sort(chunk.value(keys(model.space, pool)))  # type: ignore[attr-defined]
-    return int(values[count - 1])
-
-
-def _ranked(space: Space, walked: Builds, kept: np.ndarray) -> tuple[Ranked, ...]:
-    points = describe(space, walked)
-    unbeaten = _unbeaten(space.job, points.filter(regex=r"^points\."))
-    rows = chosen(space, walked)
+def _ranked(space: Space, walked: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:
+    unbeaten = _unbeaten(space.job, table_of(space, walked))[kept]
+    picked = walked.take(kept)
+    table, rows = table_of(space, picked), chosen(space, picked)
     ranked = []
-    for place, i in enumerate(kept, start=1):
-        own = {name.removeprefix("points."): int(value) for name, value in points.iloc[i].items() if name.startswith("points.")}
-        sums = {name: float(value) for name, value in points.iloc[i].items() if not name.startswith("points.")}
-        checks = tuple(results(space.job, rows, int(i)))
-        ranked.append(Ranked(place, place - 1, score_of(space.job, own), own, sums, checks, binding(checks), bool(unbeaten[i])))
+    for at in range(len(picked)):
+        own = {str(name): float(value) for name, value in table.iloc[at].items()}
+        points = {name.removeprefix("points."): int(value) for name, value in own.items() if name.startswith("points.")}
+        sums = {name: value for name, value in own.items() if not name.startswith("points.")}
+        checks = tuple(results(space.job, rows, at))
+        score = score_of(space.job, points)
+        ranked.append(Ranked(at + 1, at, score, points, sums, checks, binding(checks), bool(unbeaten[at])))
     return tuple(ranked)
 
 

@@ -26,7 +26,8 @@ from combo.solve.criteria import with_drive_points, with_points
 _CORNER_KINDS = ("wheel", "tire", "spacer")
 _DRIVE_KINDS = ("tire", "ratio", "differential")
 _BY_EVERY_SPACER = frozenset({"wheel", "spacer"})
-_JOIN = "rim_diameter"
+HALF_INCH_MM = 12.7
+"""Rim diameter codes are half an inch apart or more."""
 
 
 @dataclass(frozen=True)
@@ -63,8 +64,18 @@ def space_of(job: Job, parts: Parts) -> Space:
     rear = rear[rear["tire.at"].isin(drive["tire.at"])]
     if job.job.same_all_round:
         front, rear = _same_pairs(front, rear)
+    removed[:] = _merged(removed)
     space = Space(job, _sorted_corners(front), _sorted_corners(rear), _sorted_drives(drive), rows.slots(job, parts), ())
     return _without_hopeless(space, removed)
+
+
+def _merged(removed: list[Removed]) -> list[Removed]:
+    """One entry for each check and kind: the join and the check of the rim diameter count as one."""
+    merged: dict[tuple[str, str], Removed] = {}
+    for one in removed:
+        before = merged.get((one.check, one.kind), Removed(one.check, one.kind, 0, 0))
+        merged[one.check, one.kind] = Removed(one.check, one.kind, before.alone + one.alone, before.first + one.first)
+    return list(merged.values())
 
 
 def stage_of(check: Check) -> frozenset[str]:
@@ -88,13 +99,16 @@ def _corners(job: Job, axle: Axle, parts: Parts, removed: list[Removed]) -> pd.D
     checks = asked_checks(job, "corner")
     of_wheel = [check for check in checks if stage_of(check) <= _BY_EVERY_SPACER]
     of_tire = [check for check in checks if stage_of(check) == {"tire"}]
-    of_pair = [check for check in checks if check not in of_wheel and check not in of_tire and check.id != _JOIN]
+    of_pair = [check for check in checks if check not in of_wheel and check not in of_tire]
     wheel, spacer = _every_wheel_on_every_spacer(parts)
     mounted = _keep(job, axle, f"{axle} wheel", of_wheel, _mounted(job, axle, parts, wheel, spacer), removed)
     wheel, spacer = wheel[mounted], spacer[mounted]
     tire = np.arange(len(parts.tires), dtype=np.int64)
     tire = tire[_keep(job, axle, f"{axle} tire", of_tire, parts.tires.add_prefix("tire."), removed)]
-    wheel, spacer, tire = _joined(axle, parts, wheel, spacer, tire, removed)
+    pairs = len(wheel) * len(tire)
+    wheel, spacer, tire = _joined(parts, wheel, spacer, tire)
+    apart = pairs - len(wheel)
+    removed.append(Removed("rim_diameter", f"{axle} corner", apart, apart))
     table = rows.corners(job, axle, parts, Picks(wheel, tire, spacer))
     table = table.assign(**{"wheel.at": wheel, "tire.at": tire, "spacer.at": spacer})
     kept = _keep(job, axle, f"{axle} corner", of_pair, table, removed)
@@ -115,18 +129,15 @@ def _mounted(job: Job, axle: Axle, parts: Parts, wheel: Index, spacer: Index) ->
     return rows.corners(job, axle, bare, Picks(wheel, np.zeros(len(wheel), dtype=np.int64), spacer))
 
 
-def _joined(
-    axle: Axle, parts: Parts, wheel: Index, spacer: Index, tire: Index, removed: list[Removed]
-) -> tuple[Index, Index, Index]:
-    """Mounted wheels with the tires of their rim diameter; the rim-diameter check is this join."""
-    of_wheels = np.rint(parts.wheels["rim_diameter_mm"].to_numpy()[wheel])
-    of_tires = np.rint(parts.tires["rim_diameter_mm"].to_numpy()[tire])
+def _joined(parts: Parts, wheel: Index, spacer: Index, tire: Index) -> tuple[Index, Index, Index]:
+    """Mounted wheels with the tires of their rim diameter, to the nearest half inch; the check itself comes after."""
+    of_wheels = np.rint(parts.wheels["rim_diameter_mm"].to_numpy()[wheel] / HALF_INCH_MM)
+    of_tires = np.rint(parts.tires["rim_diameter_mm"].to_numpy()[tire] / HALF_INCH_MM)
     left = pd.DataFrame({"key": of_wheels, "wheel": wheel, "spacer": spacer})
     right = pd.DataFrame({"key": of_tires, "tire": tire})
     both = left.merge(right, on="key", how="inner")
-    apart = len(left) * len(right) - len(both)
-    removed.append(Removed(_JOIN, f"{axle} corner", apart, apart))
-    return tuple(both[name].to_numpy(dtype=np.int64) for name in ("wheel", "spacer", "tire"))  # type: ignore[return-value]
+    wheel, spacer, tire = (both[name].to_numpy(dtype=np.int64) for name in ("wheel", "spacer", "tire"))
+    return wheel, spacer, tire
 
 
 def _drives(job: Job, parts: Parts, tire: Index, removed: list[Removed]) -> pd.DataFrame:

@@ -1,0 +1,27 @@
+"""Time left of a limit."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field
+
+
+@dataclass
+class Clock:
+    """Counts down a time limit; without one there is no end. `cut_short` remembers that it ran out during the work."""
+
+    limit_s: float | None = None
+    started: float = field(default_factory=time.monotonic)
+    cut_short: bool = False
+
+    def left_s(self) -> float | None:
+        """Seconds left, never negative; None without a limit."""
+        if self.limit_s is None:
+            return None
+        return max(0.0, self.limit_s - (time.monotonic() - self.started))
+
+    def is_over(self) -> bool:
+        """Whether the time is up; remembers it."""
+        if self.left_s() == 0.0:
+            self.cut_short = True
+        return self.cut_short

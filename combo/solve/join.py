@@ -1,0 +1,314 @@
+"""Exact first K builds of a space: rows joined into bare builds, ballast laid out, only what can reach the K-th best.
+
+A *bare build* is a front corner, a rear corner and a drive; a *layout* is a count for each ballast slot. Both are met
+in the order of their bounds. As soon as K builds are known, a bare build or a layout whose bound is below the K-th
+best cannot be in the answer, and is left out. What is left is evaluated in whole numbers, exactly as it is shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from combo.solve.bounds import chain_of
+from combo.solve.builds import (
+    Builds,
+    Sums,
+    added,
+    allowed,
+    ballast_limits,
+    ballast_sums,
+    bare_sums,
+    first_levels,
+    holds,
+    keys,
+    no_builds,
+    rooms,
+    row_points,
+    sorted_by_key,
+)
+from combo.solve.clock import Clock
+from combo.solve.criteria import RowPoints, criteria_of, points
+from combo.solve.levels import Level, ballast_line, levels_of, reaches, slot_loss, traction_worth
+from combo.solve.reduce import Space
+
+Ints = NDArray[np.int64]
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+CELLS = 400_000
+"""Bare builds times layouts that are evaluated in one go."""
+CLIMBERS = 64
+"""Bare builds on which better layouts are tried."""
+GRID = 1024
+"""Steps of rear load in which the worth of ballast is tabled; a coarser grid only leaves more layouts to evaluate."""
+
+
+@dataclass
+class Best:
+    """The first K builds found so far, in order, with their keys."""
+
+    space: Space
+    count: int
+    builds: Builds
+    key: Ints
+    levels: int
+
+    def add(self, builds: Builds) -> None:
+        """Take in more builds that hold."""
+        both = Builds.join([self.builds, builds])
+        both, key = sorted_by_key(both, keys(self.space, both))
+        at = np.flatnonzero(_few_layouts(both, self.space.job.shortlist.max_layouts))[: self.count]
+        self.builds, self.key = both.take(at), key[at]
+
+    def least(self) -> Ints | None:
+        """First levels of the K-th best; None while fewer than K are known."""
+        return self.key[-1, : self.levels] if len(self.builds) == self.count else None
+
+
+def _few_layouts(builds: Builds, most: int | None) -> Mask:
+    """Builds in order, without those whose bare build stands before with as many layouts as may be listed."""
+    if most is None:
+        return np.ones(len(builds), dtype=bool)
+    bare = pd.DataFrame(builds.table()[:, :3])
+    return np.asarray(bare.groupby([0, 1, 2]).cumcount() < most, dtype=bool)
+
+
+@dataclass(frozen=True)
+class _Bare:
+    """Bare builds, what they bring, and their bound on each level."""
+
+    builds: Builds
+    sums: Sums
+    rows: RowPoints
+    bounds: Floats
+
+    def take(self, at: Ints | Mask) -> _Bare:
+        rows = RowPoints(self.rows.fit[at], self.rows.cruise[at], self.rows.grip[at])
+        return _Bare(self.builds.take(at), {name: own[at] for name, own in self.sums.items()}, rows, self.bounds[at])
+
+
+def first_builds(space: Space, count: int, clock: Clock) -> Builds:
+    """The first `count` builds of a space in order; with the clock run out, the best found by then."""
+    levels = levels_of(space)
+    none = no_builds(space)
+    best = Best(space, count, none, keys(space, none), len(levels))
+    bare = _bare_builds(space, levels)
+    _try(space, bare, _simple_layouts(space, levels), best, clock, until_full=True)
+    if best.least() is None:
+        _try(space, bare, _layouts(space, bare, levels, None), best, clock, until_full=True)
+    _climb(space, bare, best, clock)
+    least = best.least()
+    if least is not None:
+        bare = bare.take(reaches(bare.bounds, least))
+        _try(space, bare, _layouts(space, bare, levels, least), best, clock, until_full=False)
+    return best.builds
+
+
+def _climb(space: Space, bare: _Bare, best: Best, clock: Clock) -> None:
+    """Better builds, for a closer K-th best: layouts around those found, on the most promising bare builds."""
+    some = bare.take(np.arange(min(CLIMBERS, len(bare.builds))))
+    known = np.zeros((0, len(space.slots)), dtype=np.int64)
+    while len(best.builds) and len(space.slots):
+        layouts = _around(space, np.unique(best.builds.counts, axis=0))
+        new = layouts[~(layouts[:, np.newaxis] == known).all(axis=2).any(axis=1)] if len(known) else layouts
+        if not len(new) or clock.is_over():
+            return
+        known = np.concatenate([known, new])
+        _try(space, some, new, best, clock, until_full=False)
+
+
+def _around(space: Space, layouts: Ints) -> Ints:
+    """Layouts with one item more, one fewer, or one moved to another slot."""
+    one = np.eye(layouts.shape[1], dtype=np.int64)
+    moves = np.concatenate([one, -one, (one[:, np.newaxis] - one).reshape(-1, len(one))])
+    moved = np.unique((layouts[:, np.newaxis] + moves).reshape(-1, len(one)), axis=0)
+    most = space.slots["slot.most"].to_numpy(dtype=np.int64)
+    moved = moved[((moved >= 0) & (moved <= most)).all(axis=1)]
+    return moved[allowed(space, moved)]
+
+
+def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
+    """Every front corner with every rear corner and drive that belong together, the most promising first."""
+    chain = chain_of(space)
+    rear, drive = _pairs(chain.rear_tire, chain.drive_tire)
+    front, pair = _pairs(chain.front_link, chain.rear_link[rear])
+    bare = Builds(front, rear[pair], drive[pair], np.zeros((len(front), len(space.slots)), dtype=np.int64))
+    sums, rows = bare_sums(space, bare), row_points(space, bare)
+    bounds = np.column_stack([_bare_bound(space, level, sums, rows) for level in levels])
+    whole = _Bare(bare, sums, rows, bounds)
+    whole = whole.take(np.isfinite(bounds).all(axis=1) & _hopeful(space, sums))
+    return whole.take(np.lexsort(-whole.bounds.T[::-1]))
+
+
+def _hopeful(space: Space, sums: Sums) -> Mask:
+    """Bare builds that fail no whole-build check once ballast has helped as much as it may."""
+    most = space.slots["slot.most"].to_numpy(dtype=np.int64)
+    each = rooms(space, ballast_sums(space, np.diag(most)))
+    room = rooms(space, sums)
+    return holds(space, [own + np.maximum(0.0, helps).sum() for own, helps in zip(room, each, strict=True)])
+
+
+def _pairs(one: Ints, other: Ints) -> tuple[Ints, Ints]:
+    """Positions of all pairs of equal group."""
+    order = np.argsort(other, kind="stable")
+    start = np.searchsorted(other[order], one, side="left")
+    size = np.searchsorted(other[order], one, side="right") - start
+    left = np.repeat(np.arange(len(one)), size)
+    step = np.arange(len(left)) - np.repeat(np.cumsum(size) - size, size)
+    return left.astype(np.int64), order[np.repeat(start, size) + step].astype(np.int64)
+
+
+def _bare_bound(space: Space, level: Level, sums: Sums, rows: RowPoints) -> Floats:
+    """Most that a bare build can reach on a level with the ballast that is best for it."""
+    return _fixed(space, level, sums, rows) + ballast_line(space, level).best(
+        level, space, sums["rear_light_g"], rows.grip.astype(float)
+    )
+
+
+def _fixed(space: Space, level: Level, sums: Sums, rows: RowPoints) -> Floats:
+    """Worth of bare builds on a level without traction and ballast."""
+    value = level.start - level.cent * sums["cost_cents"] - level.gram * np.nan_to_num(sums["parts_g"])
+    for criterion in criteria_of(space.job):
+        if criterion.name in {"cruise", "fit", "stance"} and level.weight(criterion.name):
+            value = value + level.weight(criterion.name) * points(criterion, sums, rows)
+    return np.asarray(value, dtype=float)
+
+
+def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, until_full: bool) -> None:
+    """Evaluate bare builds with layouts, block by block; with `until_full` only until K builds are known."""
+    block = max(1, CELLS // max(1, len(layouts)))
+    ballast = ballast_sums(space, layouts)
+    for start in range(0, len(bare.builds), block):
+        if clock.is_over():
+            return
+        least = best.least()
+        if least is not None and until_full:
+            return
+        some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
+        if least is not None:
+            some = some.take(reaches(some.bounds, least))
+        if len(some.builds):
+            best.add(_good(space, some, layouts, ballast, least, best.count))
+
+
+def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, least: Ints | None, count: int) -> Builds:
+    """Builds of these bare builds and layouts that hold and can be among the first K, by their first levels."""
+    sums = added({name: own[:, np.newaxis] for name, own in bare.sums.items()}, ballast)
+    rows = RowPoints(*(own[:, np.newaxis] for own in (bare.rows.fit, bare.rows.cruise, bare.rows.grip)))
+    right = np.broadcast_to(holds(space, rooms(space, sums)), (len(bare.builds), len(layouts)))
+    which, layout = np.nonzero(right)
+    first = [np.broadcast_to(level, right.shape)[which, layout] for level in first_levels(space, sums, rows)]
+    table = np.column_stack(first) if len(which) else np.zeros((0, len(first)), dtype=np.int64)
+    keep = _among_first(table, least, count, which if space.job.shortlist.max_layouts else None)
+    which, layout = which[keep], layout[keep]
+    builds = bare.builds.take(which)
+    return Builds(builds.front, builds.rear, builds.drive, layouts[layout])
+
+
+def _among_first(table: Ints, least: Ints | None, count: int, bare: Ints | None) -> Mask:
+    """Rows that are no worse than `least`, and no worse than the K-th best of the table itself.
+
+    Where layouts of the same parts are limited, `bare` tells whose they are, and the K-th best counts each once.
+    """
+    keep = np.ones(len(table), dtype=bool) if least is None else _no_worse(table, least)
+    if keep.sum() > count:
+        at = np.flatnonzero(keep)
+        order = at[np.lexsort(-table[at].T[::-1])]
+        if bare is not None:
+            order = order[np.sort(np.unique(bare[order], return_index=True)[1])]
+        if len(order) >= count:
+            keep = keep & _no_worse(table, table[order[count - 1]])
+    return keep
+
+
+def _no_worse(table: Ints, least: Ints) -> Mask:
+    equal = np.ones(len(table), dtype=bool)
+    better = np.zeros(len(table), dtype=bool)
+    for level, value in enumerate(least):
+        better |= equal & (table[:, level] > value)
+        equal &= table[:, level] == value
+    return np.asarray(better | equal)
+
+
+def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
+    """No ballast, every count of every single slot, and slots filled one after another: enough to find good builds."""
+    most = space.slots["slot.most"].to_numpy(dtype=np.int64)
+    single = [np.where(np.arange(len(most)) == slot, count, 0) for slot in range(len(most)) for count in range(1, most[slot] + 1)]
+    rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
+    orders = [np.argsort(-rear, kind="stable")]
+    orders += [np.argsort(slot_loss(space, level) / np.maximum(rear, 1.0), kind="stable") for level in levels]
+    filled = [layout for order in orders for layout in _filling(space, order, most)]
+    every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
+    layouts = np.array(every, dtype=np.int64).reshape(len(every), len(most))
+    layouts = np.unique(layouts, axis=0)
+    return layouts[allowed(space, layouts)]
+
+
+def _filling(space: Space, order: Ints, most: Ints) -> list[Ints]:
+    """Layouts on the way from no ballast to all there is room for, an item at a time, slots in the given order."""
+    layout = np.zeros(len(most), dtype=np.int64)
+    steps = []
+    for slot in np.repeat(order, most[order]):
+        longer = layout + (np.arange(len(most)) == slot)
+        if allowed(space, longer[np.newaxis])[0]:
+            layout = longer
+            steps.append(layout)
+    return steps
+
+
+@dataclass(frozen=True)
+class _Worth:
+    """What the best bare build is worth with some rear load from ballast, on a grid of loads, for one level."""
+
+    grid_g: Floats
+    worth: Floats
+    loss: Floats
+    rate: Floats = field(default_factory=lambda: np.zeros(0))
+
+    def after(self, slots_left: Ints, laid_g: Floats, taken: Floats) -> Floats:
+        """Bound of partial layouts: what they have taken away, and the best that the slots left can still make of it.
+
+        Each further gram of rear load takes away at least what the cheapest slot left does.
+        """
+        rate = min((self.rate[slot] for slot in slots_left), default=np.inf)
+        worth = self.worth
+        if np.isfinite(rate):
+            onward = np.maximum.accumulate((self.worth - rate * self.grid_g)[::-1])[::-1]
+            worth = onward + rate * self.grid_g
+        at = np.searchsorted(self.grid_g, laid_g, side="left").clip(0, len(self.grid_g) - 1)
+        return worth[at] - taken
+
+
+def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None) -> Ints:
+    """Every layout that may lie there and, once K builds are known, can be part of one as good as the K-th best."""
+    most = space.slots["slot.most"].to_numpy(dtype=np.int64)
+    rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
+    worths = [_worth(space, bare, level) for level in levels] if least is not None else []
+    order = np.argsort(-rear, kind="stable")
+    limits = ballast_limits(space)
+    layouts = np.zeros((1, len(most)), dtype=np.int64)
+    for done, slot in enumerate(order, start=1):
+        layouts = np.repeat(layouts, most[slot] + 1, axis=0)
+        layouts[:, slot] = np.tile(np.arange(most[slot] + 1), len(layouts) // (most[slot] + 1))
+        for limit in limits:
+            layouts = layouts[layouts @ limit.each <= limit.most]
+        if least is not None:
+            bounds = np.column_stack([worth.after(order[done:], layouts @ rear, layouts @ worth.loss) for worth in worths])
+            layouts = layouts[reaches(bounds, least)]
+    return layouts
+
+
+def _worth(space: Space, bare: _Bare, level: Level) -> _Worth:
+    """The most that any bare build is worth with each rear load of the grid or less, ballast not yet paid."""
+    rear, most = (space.slots[name].to_numpy(dtype=float) for name in ("slot.rear_g", "slot.most"))
+    items = min(space.job.ballast.max_items, int(most.sum()))
+    grid = np.linspace(0.0, max(1.0, items * float(rear.max(initial=0.0))), GRID + 1)
+    fixed, load, grip = _fixed(space, level, bare.sums, bare.rows), bare.sums["rear_light_g"], bare.rows.grip.astype(float)
+    worth = np.array([float((fixed + traction_worth(space, level, load + laid, grip)).max()) for laid in grid])
+    loss = slot_loss(space, level)
+    rate = np.where(rear > 0, loss / np.where(rear > 0, rear, 1.0), np.inf)
+    return _Worth(grid, np.maximum.accumulate(worth), loss, rate)

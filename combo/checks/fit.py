@@ -147,8 +147,6 @@ CHECKS = (
             "rim_width_mm": "wheel.rim_width_mm",
             "narrowest_mm": "tire.rim_width_min_mm", "widest_mm": "tire.rim_width_max_mm",
         },
-        scale=lambda job, axle: 12.7,
-        scale_words="half an inch of rim width",
         firm=True,
         cures=(
             Cure("rim_width_mm", 1.0, "a rim {amount} wider"),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from combo.checks.check import Check
+from combo.checks.check import Check, Cure
 from combo.job import Axle, Job
 
 SCALE_SHARE = 0.05  # of the limit: our choice, so that 5 % of room counts as one full clearance
@@ -35,6 +35,7 @@ def _capacity(axle: Axle, what: str) -> Check:
         scale=lambda job, axle_: 50.0,
         scale_words="50 kg a corner",
         firm=True,
+        cures=(Cure("bound", 1.0, f"a {part} rated {{amount}} more"), Cure("total", -2.0, f"{{amount}} less on the {axle} axle")),
     )
 
 
@@ -57,6 +58,7 @@ CHECKS = (
         scale=_of(lambda job: job.truck.gawr_front_kg),
         scale_words="5 % of the rating",
         firm=True,
+        cures=(Cure("total", -1.0, "{amount} less on the front axle"),),
     ),
     Check(
         id="gawr_rear",
@@ -72,6 +74,7 @@ CHECKS = (
         scale=_of(lambda job: job.truck.gawr_rear_kg),
         scale_words="5 % of the rating",
         firm=True,
+        cures=(Cure("total", -1.0, "{amount} less on the rear axle"),),
     ),
     Check(
         id="rear_load",
@@ -88,5 +91,6 @@ CHECKS = (
         asked="targets.rear_load_kg",
         scale=_of(lambda job: job.targets.rear_load_kg),
         scale_words="5 % of the target",
+        cures=(Cure("total", 1.0, "{amount} more over the rear axle"), Cure("bound", -1.0, "a target {amount} lower")),
     ),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from combo.checks.check import Check
+from combo.checks.check import Check, Cure
 from combo.checks.loads import SCALE_SHARE
 from combo.job import Axle, Job
 
@@ -25,5 +25,6 @@ CHECKS = (
         asked="money.budget_cents",
         scale=_budget_scale,
         scale_words="5 % of the budget",
+        cures=(Cure("bound", 1.0, "{amount} more budget"), Cure("total", -1.0, "parts {amount} cheaper")),
     ),
 )

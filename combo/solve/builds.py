@@ -36,9 +36,9 @@ class Builds:
 
     @staticmethod
     def join(several: list[Builds]) -> Builds:
-        """All builds of several, each once, in order of their positions."""
+        """All builds of several, each once, in the order in which they come."""
         table = np.concatenate([builds.table() for builds in several])
-        unique = np.unique(table, axis=0)
+        unique = table[~pd.DataFrame(table).duplicated().to_numpy()]
         return Builds(unique[:, 0], unique[:, 1], unique[:, 2], unique[:, 3:])
 
     def table(self) -> Ints:
@@ -161,10 +161,10 @@ def ballast_limits(space: Space) -> list[BallastLimit]:
     return limits
 
 
-def allowed(space: Space, counts: Ints) -> NDArray[np.bool_]:
+def allowed(limits: list[BallastLimit], counts: Ints) -> NDArray[np.bool_]:
     """Which rows of counts keep every limit on the ballast."""
     right: NDArray[np.bool_] = np.ones(len(counts), dtype=bool)
-    for limit in ballast_limits(space):
+    for limit in limits:
         right = right & (counts @ limit.each <= limit.most)
     return right
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from combo.solve.bounds import chain_of
 from combo.solve.builds import (
+    BallastLimit,
     Builds,
     Sums,
     added,
@@ -108,27 +109,46 @@ def first_builds(space: Space, count: int, clock: Clock) -> Builds:
     return best.builds
 
 
+def some_that_hold(space: Space, clock: Clock) -> Builds:
+    """Bare builds that hold with some simple layout of the ballast: not all there are, but each a proof of its rows."""
+    levels = levels_of(space)
+    bare, layouts = _bare_builds(space, levels), _simple_layouts(space, levels)
+    ballast, block, found = ballast_sums(space, layouts), max(1, CELLS // len(layouts)), [no_builds(space)]
+    for start in range(0, len(bare.builds), block):
+        if clock.is_over():
+            break
+        some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
+        sums = added({name: own[:, np.newaxis] for name, own in some.sums.items()}, ballast)
+        right = np.broadcast_to(holds(space, rooms(space, sums)), (len(some.builds), len(layouts)))
+        found.append(some.builds.take(right.any(axis=1)))
+    return Builds.join(found)
+
+
 def _climb(space: Space, bare: _Bare, best: Best, clock: Clock) -> None:
     """Better builds, for a closer K-th best: layouts around those found, on the most promising bare builds."""
     some = bare.take(np.arange(min(CLIMBERS, len(bare.builds))))
     known = np.zeros((0, len(space.slots)), dtype=np.int64)
     while len(best.builds) and len(space.slots):
-        layouts = _around(space, np.unique(best.builds.counts, axis=0))
-        new = layouts[~(layouts[:, np.newaxis] == known).all(axis=2).any(axis=1)] if len(known) else layouts
+        both = np.concatenate([known, _around(space, _distinct(best.builds.counts))])
+        new = both[len(known) :][~pd.DataFrame(both).duplicated().to_numpy()[len(known) :]]
         if not len(new) or clock.is_over():
             return
         known = np.concatenate([known, new])
         _try(space, some, new, best, clock, until_full=False)
 
 
+def _distinct(layouts: Ints) -> Ints:
+    return layouts[~pd.DataFrame(layouts).duplicated().to_numpy()]
+
+
 def _around(space: Space, layouts: Ints) -> Ints:
     """Layouts with one item more, one fewer, or one moved to another slot."""
     one = np.eye(layouts.shape[1], dtype=np.int64)
     moves = np.concatenate([one, -one, (one[:, np.newaxis] - one).reshape(-1, len(one))])
-    moved = np.unique((layouts[:, np.newaxis] + moves).reshape(-1, len(one)), axis=0)
+    moved = _distinct((layouts[:, np.newaxis] + moves).reshape(-1, len(one)))
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     moved = moved[((moved >= 0) & (moved <= most)).all(axis=1)]
-    return moved[allowed(space, moved)]
+    return moved[allowed(ballast_limits(space), moved)]
 
 
 def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
@@ -241,20 +261,21 @@ def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space, level) / np.maximum(rear, 1.0), kind="stable") for level in levels]
-    filled = [layout for order in orders for layout in _filling(space, order, most)]
+    limits = ballast_limits(space)
+    filled = [layout for order in orders for layout in _filling(limits, order, most)]
     every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
     layouts = np.array(every, dtype=np.int64).reshape(len(every), len(most))
-    layouts = np.unique(layouts, axis=0)
-    return layouts[allowed(space, layouts)]
+    layouts = _distinct(layouts)
+    return layouts[allowed(limits, layouts)]
 
 
-def _filling(space: Space, order: Ints, most: Ints) -> list[Ints]:
+def _filling(limits: list[BallastLimit], order: Ints, most: Ints) -> list[Ints]:
     """Layouts on the way from no ballast to all there is room for, an item at a time, slots in the given order."""
     layout = np.zeros(len(most), dtype=np.int64)
     steps = []
     for slot in np.repeat(order, most[order]):
         longer = layout + (np.arange(len(most)) == slot)
-        if allowed(space, longer[np.newaxis])[0]:
+        if allowed(limits, longer[np.newaxis])[0]:
             layout = longer
             steps.append(layout)
     return steps
@@ -308,7 +329,11 @@ def _worth(space: Space, bare: _Bare, level: Level) -> _Worth:
     items = min(space.job.ballast.max_items, int(most.sum()))
     grid = np.linspace(0.0, max(1.0, items * float(rear.max(initial=0.0))), GRID + 1)
     fixed, load, grip = _fixed(space, level, bare.sums, bare.rows), bare.sums["rear_light_g"], bare.rows.grip.astype(float)
-    worth = np.array([float((fixed + traction_worth(space, level, load + laid, grip)).max()) for laid in grid])
+    worth = np.full(len(grid), -np.inf)
+    for start in range(0, len(fixed), CELLS // len(grid)):
+        some = slice(start, start + CELLS // len(grid))
+        own = fixed[some, np.newaxis] + traction_worth(space, level, load[some, np.newaxis] + grid, grip[some, np.newaxis])
+        worth = np.maximum(worth, own.max(axis=0))
     loss = slot_loss(space, level)
     rate = np.where(rear > 0, loss / np.where(rear > 0, rear, 1.0), np.inf)
     return _Worth(grid, np.maximum.accumulate(worth), loss, rate)

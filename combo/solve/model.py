@@ -15,6 +15,7 @@ from enum import StrEnum
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from combo.checks.check import Check
@@ -75,15 +76,12 @@ class BuildModel:
             model.add(level == found[-1])
         return Outcome.FOUND, found
 
-    def one_with(self, rows: dict[str, list[int]], slots: list[int]) -> tuple[Outcome, Builds | None]:
-        """Some build that holds at least one of these rows or has a count above zero in one of these slots."""
+    def most_of(self, worth: dict[str, NDArray[np.int64]]) -> tuple[Outcome, Builds | None]:
+        """A build whose rows are worth most, more than nothing: `worth` has a whole number for each row."""
         model = self._model.clone()
-        wanted = [self._rows[name][i] for name, positions in rows.items() for i in positions]
-        for slot in slots:
-            laid = model.new_bool_var(f"laid{slot}")
-            model.add(self._counts[slot] >= 1).only_enforce_if(laid)
-            wanted.append(laid)
-        model.add_bool_or(wanted)
+        total = sum(_dot(worth[name], rows) for name, rows in self._rows.items())
+        model.add(total >= 1)
+        model.maximize(total)
         solver = self._solver()
         status = solver.solve(model)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):

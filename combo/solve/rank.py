@@ -8,8 +8,9 @@ the number of threads or on the order of the lists.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +18,8 @@ from numpy.typing import NDArray
 from combo.checks.check import Verdict
 from combo.checks.run import Result, results
 from combo.job import Job
-from combo.solve.bounds import Bounds, upper_bounds
-from combo.solve.builds import Builds, chosen, keys, table_of
+from combo.solve.bounds import TABLES, Bounds, upper_bounds
+from combo.solve.builds import Builds, chosen, keys, no_builds, sorted_by_key, table_of
 from combo.solve.clock import Clock
 from combo.solve.criteria import criteria_of
 from combo.solve.join import first_builds
@@ -71,14 +72,19 @@ def rank(space: Space, count: int, *, time_limit_s: float | None = None, progres
         Told in words what is being done.
     """
     search = Search(space, Clock(time_limit_s), progress)
-    reduced, walked, kept = _walk(search, count)
-    return Ranking(reduced, walked.take(kept), _ranked(reduced, walked, kept), proven=not search.clock.cut_short)
+    seen, kept = _walk(search, count)
+    return Ranking(space, seen.take(kept), _ranked(space, seen, kept), proven=not search.clock.cut_short)
 
 
 def binding(checks: tuple[Result, ...]) -> Result | None:
     """The check with the smallest margin for its scale; the earlier in the table where two are equal."""
     scaled = [result for result in checks if result.verdict is not Verdict.UNVERIFIED and result.scale > 0]
     return min(scaled, key=lambda result: result.margin / result.scale, default=None)
+
+
+def tightest_fit(checks: tuple[Result, ...]) -> Result | None:
+    """Of the clearances in the wheelhouse, the one with the smallest margin for its scale."""
+    return binding(tuple(result for result in checks if result.check.group == "fit" and not result.check.firm))
 
 
 @dataclass(frozen=True)
@@ -90,34 +96,93 @@ class Search:
     progress: Progress
 
 
-def _walk(search: Search, count: int) -> tuple[Space, Builds, np.ndarray]:
-    """Builds in order, and the positions of those that the job's limits on repeated parts leave in the shortlist.
+def _walk(search: Search, count: int) -> tuple[Builds, NDArray[np.int64]]:
+    """Builds looked at, in order, and the positions of those that the job's limits on repeated parts leave in the list.
 
-    More of the order is asked for until enough are left: what is kept depends on the order alone.
+    A build is left out once one of its parts has been listed as often as it may be. When the builds at hand run out,
+    the order is walked on among the rows whose parts may still be listed; what is kept depends on the order alone.
     """
-    wanted = count
+    space = search.space
+    shown = _Shown(space)
+    seen, listed = no_builds(space), no_builds(space)
     while True:
-        space, builds = top(search, wanted)
-        kept = _varied(space, builds, count)
-        if len(kept) == count or len(builds) < wanted or search.clock.cut_short:
-            return space, builds, kept
-        wanted *= 4
+        free = {name: shown.free(name) for name in TABLES}
+        again = int(_inside(listed, free).sum())
+        found = top(search, free, count - len(listed) + again)
+        new = found.take(~_among(found, listed))
+        for at in range(len(new)):
+            one = new.take(np.array([at]))
+            if len(listed) < count and shown.may_list(one):
+                shown.list(one)
+                listed = Builds.join([listed, one])
+        seen = Builds.join([seen, found])
+        if len(listed) == count or len(found) < count - len(listed) + again or not len(new) or search.clock.cut_short:
+            break
+    seen, _ = sorted_by_key(seen, keys(space, seen))
+    return seen, np.flatnonzero(_among(seen, listed))
 
 
-def top(search: Search, count: int) -> tuple[Space, Builds]:
-    """The first `count` builds by the key, in a space of the rows that can reach them."""
-    bounds = upper_bounds(search.space)
+class _Shown:
+    """How often each wheel and tire has been listed at each axle, against the job's limits."""
+
+    def __init__(self, space: Space) -> None:
+        limits = space.job.shortlist
+        self._limits = {"wheel.at": limits.max_per_wheel, "tire.at": limits.max_per_tire}
+        self._space = space
+        self._times: dict[tuple[str, str, int], int] = {}
+
+    def may_list(self, build: Builds) -> bool:
+        """Whether none of the build's parts has been listed as often as it may be."""
+        return not any(self._is_full(*part) for part in self._parts(build))
+
+    def list(self, build: Builds) -> None:
+        """Count the parts of a build that is listed."""
+        for part in self._parts(build):
+            self._times[part] = self._times.get(part, 0) + 1
+
+    def free(self, axle: str) -> NDArray[np.bool_]:
+        """Rows of a table whose parts may still be listed; every drive may."""
+        table = getattr(self._space, axle)
+        free = np.ones(len(table), dtype=bool)
+        for (place, column, at), _ in self._times.items():
+            if place == axle and self._is_full(place, column, at):
+                free &= (table[column] != at).to_numpy()
+        return free
+
+    def _is_full(self, axle: str, column: str, at: int) -> bool:
+        limit = self._limits[column]
+        return limit is not None and self._times.get((axle, column, at), 0) >= limit
+
+    def _parts(self, build: Builds) -> list[tuple[str, str, int]]:
+        rows = (("front", self._space.front.iloc[build.front[0]]), ("rear", self._space.rear.iloc[build.rear[0]]))
+        return [(axle, column, int(row[column])) for axle, row in rows for column in self._limits]
+
+
+def _inside(builds: Builds, rows: dict[str, NDArray[np.bool_]]) -> NDArray[np.bool_]:
+    """Builds whose rows are all among these."""
+    return np.asarray(rows["front"][builds.front] & rows["rear"][builds.rear] & rows["drive"][builds.drive])
+
+
+def _among(builds: Builds, others: Builds) -> NDArray[np.bool_]:
+    known = {tuple(row) for row in others.table().tolist()}
+    return np.array([tuple(row) in known for row in builds.table().tolist()], dtype=bool)
+
+
+def top(search: Search, free: dict[str, NDArray[np.bool_]], count: int) -> Builds:
+    """The first `count` builds by the key, of the rows that are free to use; positions are those of the whole space."""
+    whole = search.space
+    bounds = upper_bounds(_restricted(whole, free))
+    at = {name: np.flatnonzero(rows) for name, rows in free.items()}
     size = ROWS_AT_FIRST
     active = {name: _most_promising(bound, size) for name, bound in bounds.items()}
     while True:
-        space = _restricted(search.space, active)
+        rows = {name: at[name][active[name]] for name in at}
+        space = _restricted(whole, rows)
         search.progress(f"joining {len(space.front)} front corners, {len(space.rear)} rear corners, {len(space.drive)} drives")
         found = first_builds(space, count, search.clock)
-        if search.clock.cut_short:
-            return space, found
         reach = _in_reach(space, found, count, bounds)
-        if not any((reach[name] & ~active[name]).any() for name in active):
-            return space, found
+        if search.clock.cut_short or not any((reach[name] & ~active[name]).any() for name in active):
+            return Builds(rows["front"][found.front], rows["rear"][found.rear], rows["drive"][found.drive], found.counts)
         size *= GROWTH
         active = {name: active[name] | (reach[name] & _most_promising(bound, size)) for name, bound in bounds.items()}
 
@@ -138,32 +203,16 @@ def _most_promising(bound: NDArray[np.float64], count: int) -> NDArray[np.bool_]
     return chosen_rows
 
 
-def _restricted(space: Space, rows: dict[str, NDArray[np.bool_]]) -> Space:
-    tables = {name: getattr(space, name)[mask].reset_index(drop=True) for name, mask in rows.items()}
-    return Space(space.job, tables["front"], tables["rear"], tables["drive"], space.slots, space.removed)
+def _restricted(space: Space, rows: Mapping[str, NDArray[Any]]) -> Space:
+    """The space with only these rows of each table, by mask or by position."""
+    tables = {name: getattr(space, name)[own] if own.dtype == bool else getattr(space, name).iloc[own] for name, own in rows.items()}
+    fresh = {name: table.reset_index(drop=True) for name, table in tables.items()}
+    return Space(space.job, fresh["front"], fresh["rear"], fresh["drive"], space.slots, space.removed)
 
 
-def _varied(space: Space, builds: Builds, count: int) -> np.ndarray:
-    """Positions of the builds in which no wheel and no tire has been shown too often before at its axle."""
-    limits = {"wheel.at": space.job.shortlist.max_per_wheel, "tire.at": space.job.shortlist.max_per_tire}
-    shown: dict[tuple[str, str, int], int] = {}
-    kept: list[int] = []
-    for i in range(len(builds)):
-        parts = [(axle, part, int(table[part].iloc[at[i]]))
-                 for axle, table, at in (("front", space.front, builds.front), ("rear", space.rear, builds.rear))
-                 for part in limits]  # fmt: skip
-        if all(limits[part[1]] is None or shown.get(part, 0) < limits[part[1]] for part in parts):  # type: ignore[operator]
-            kept.append(i)
-            for part in parts:
-                shown[part] = shown.get(part, 0) + 1
-        if len(kept) == count:
-            break
-    return np.array(kept, dtype=np.int64)
-
-
-def _ranked(space: Space, walked: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:
-    unbeaten = _unbeaten(space.job, table_of(space, walked))[kept]
-    picked = walked.take(kept)
+def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:
+    unbeaten = _unbeaten(space.job, table_of(space, seen))[kept]
+    picked = seen.take(kept)
     table, rows = table_of(space, picked), chosen(space, picked)
     ranked = []
     for at in range(len(picked)):

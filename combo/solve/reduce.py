@@ -78,6 +78,31 @@ def _merged(removed: list[Removed]) -> list[Removed]:
     return list(merged.values())
 
 
+def every_mounted(job: Job, axle: Axle, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
+    """Every wheel alone on the hub of an axle, whatever it fails, with the checks that look at no tire."""
+    wheel = np.arange(len(parts.wheels), dtype=np.int64)
+    table = _mounted(job, axle, parts, wheel, np.full(len(wheel), NO_SPACER, dtype=np.int64))
+    checks = tuple(check for check in asked_checks(job, "corner") if stage_of(check) <= _BY_EVERY_SPACER)
+    return table.assign(**{"wheel.at": wheel}), checks
+
+
+def every_corner(job: Job, axle: Axle, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
+    """Every wheel with every tire of its rim diameter and every spacer, where it bolts on, with all corner checks."""
+    wheel, spacer = _every_wheel_on_every_spacer(parts)
+    checks = asked_checks(job, "corner")
+    bolts_on = [check for check in checks if check.id == "bolt_circle"]
+    right = ~(margins(job, axle, bolts_on, _mounted(job, axle, parts, wheel, spacer)) < 0).to_numpy().any(axis=1)
+    wheel, spacer, tire = _joined(parts, wheel[right], spacer[right], np.arange(len(parts.tires), dtype=np.int64))
+    table = rows.corners(job, axle, parts, Picks(wheel, tire, spacer))
+    return table.assign(**{"wheel.at": wheel, "tire.at": tire}), checks
+
+
+def every_gear(job: Job, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
+    """Every gear set with every differential, with the checks that look at no tire."""
+    table, _, _ = _gears(job, parts)
+    return table, tuple(check for check in asked_checks(job, "drive") if not stage_of(check) & {"tire"})
+
+
 def stage_of(check: Check) -> frozenset[str]:
     """Kinds of part that a row check looks at, through the columns that it needs."""
     return frozenset().union(*(_kinds_behind(source) for source in check.needs.values()))
@@ -124,9 +149,7 @@ def _every_wheel_on_every_spacer(parts: Parts) -> tuple[Index, Index]:
 
 def _mounted(job: Job, axle: Axle, parts: Parts, wheel: Index, spacer: Index) -> pd.DataFrame:
     """Corner rows without a tire: what a wheel's own checks need."""
-    no_tire = parts.tires.iloc[:0].reindex([0])
-    bare = Parts(parts.wheels, no_tire, parts.spacers, parts.ratios, parts.differentials, parts.ballast)
-    return rows.corners(job, axle, bare, Picks(wheel, np.zeros(len(wheel), dtype=np.int64), spacer))
+    return rows.corners(job, axle, _without_tires(parts), Picks(wheel, np.zeros(len(wheel), dtype=np.int64), spacer))
 
 
 def _joined(parts: Parts, wheel: Index, spacer: Index, tire: Index) -> tuple[Index, Index, Index]:
@@ -145,12 +168,7 @@ def _drives(job: Job, parts: Parts, tire: Index, removed: list[Removed]) -> pd.D
     checks = asked_checks(job, "drive")
     of_gears = [check for check in checks if not stage_of(check) & {"tire"}]
     of_tires = [check for check in checks if check not in of_gears]
-    count = len(parts.differentials)
-    ratio = np.repeat(np.arange(len(parts.ratios), dtype=np.int64), count)
-    differential = np.tile(np.arange(count, dtype=np.int64), len(parts.ratios))
-    no_tire = parts.tires.iloc[:0].reindex([0])
-    bare = Parts(parts.wheels, no_tire, parts.spacers, parts.ratios, parts.differentials, parts.ballast)
-    gears = rows.drives(job, bare, np.zeros(len(ratio), dtype=np.int64), ratio, differential)
+    gears, ratio, differential = _gears(job, parts)
     kept = _keep(job, "rear", "gear set", of_gears, gears, removed)
     ratio, differential = ratio[kept], differential[kept]
     picks = (np.repeat(tire, len(ratio)), np.tile(ratio, len(tire)), np.tile(differential, len(tire)))
@@ -159,6 +177,21 @@ def _drives(job: Job, parts: Parts, tire: Index, removed: list[Removed]) -> pd.D
     kept = _keep(job, "rear", "drive", of_tires, table, removed)
     table = table[kept].reset_index(drop=True)
     return with_drive_points(job, pd.concat([table, margins(job, "rear", checks, table).add_prefix("margin.")], axis=1))
+
+
+def _gears(job: Job, parts: Parts) -> tuple[pd.DataFrame, Index, Index]:
+    """Drive rows without a tire: every gear set with every differential, and which those are."""
+    count = len(parts.differentials)
+    ratio = np.repeat(np.arange(len(parts.ratios), dtype=np.int64), count)
+    differential = np.tile(np.arange(count, dtype=np.int64), len(parts.ratios))
+    gears = rows.drives(job, _without_tires(parts), np.zeros(len(ratio), dtype=np.int64), ratio, differential)
+    return gears.assign(**{"ratio.at": ratio, "differential.at": differential}), ratio, differential
+
+
+def _without_tires(parts: Parts) -> Parts:
+    """The parts with one empty tire in place of the list."""
+    no_tire = parts.tires.iloc[:0].reindex([0])
+    return Parts(parts.wheels, no_tire, parts.spacers, parts.ratios, parts.differentials, parts.ballast)
 
 
 def _keep(

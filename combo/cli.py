@@ -1,0 +1,197 @@
+"""Commands, options and exit status. Each command imports its stage when it runs, so that help comes at once."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from combo import __version__
+from combo.problems import Problems
+
+if TYPE_CHECKING:
+    from combo.read.load import Loaded
+
+BAD_INPUT = 2
+NOTHING_FITS = 1
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Pick wheels, tires, axle ratio and ballast for a custom truck: every check computed, every build ranked exactly.",
+)
+JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The job file, such as truck/job.toml.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs (stable keys).")]
+TimeLimit = Annotated[float | None, typer.Option(metavar="SECONDS", min=0.01, help="Stop searching after this long; the answer says so.")]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are there.")]
+TopCount = Annotated[int | None, typer.Option(min=1, help="How many builds; else what the job says.")]
+
+
+def main() -> None:
+    """Run the command line; bad input exits with status 2 and one line a problem on standard error."""
+    as_json = "--json" in sys.argv
+    try:
+        app()
+    except Problems as found:
+        if as_json:
+            from combo.show.machine import problems_json
+
+            print(problems_json(found.problems))
+        else:
+            print(found.text(), file=sys.stderr)
+        raise SystemExit(BAD_INPUT) from None
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        print(__version__)
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
+) -> None:
+    pass
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="A new folder, or an empty one.")],
+) -> None:
+    """Write a starter job: a commented job.toml and small lists that run as they are."""
+    from combo.show.files import write_starter
+
+    for path in write_starter(folder):
+        print(path)
+
+
+@app.command()
+def check(job: JobPath) -> None:
+    """Read a job and its lists, and tell everything that is wrong with them."""
+    from combo.show.terminal import console, show_check
+
+    loaded = _load(job)
+    show_check(console(), loaded.job, loaded.parts, loaded.notices)
+
+
+@app.command()
+def rank(
+    job: JobPath,
+    top: TopCount = None,
+    as_json: AsJson = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print the shortlist as CSV.")] = False,
+    time_limit: TimeLimit = None,
+) -> None:
+    """Rank the builds that pass every check, and tell what each check removed."""
+    from combo.show.terminal import console, show_notices, show_ranking
+    from combo.solve.rank import rank as ranked
+    from combo.solve.reduce import space_of
+
+    loaded = _load(job)
+    show_notices(console(stderr=True), loaded.notices)
+    with _progress() as progress:
+        progress("pairing wheels, tires and spacers")
+        space = space_of(loaded.job, loaded.parts)
+        ranking = ranked(space, top or loaded.job.shortlist.top, time_limit_s=time_limit, progress=progress)
+    if as_json or as_csv:
+        from combo.show.machine import rank_csv, rank_json
+
+        print(rank_json(ranking, loaded.parts) if as_json else rank_csv(ranking), end="\n" if as_json else "")
+    else:
+        show_ranking(console(), ranking, loaded.parts)
+    raise typer.Exit(0 if ranking.ranked else NOTHING_FITS)
+
+
+Sku = Annotated[str, typer.Option(metavar="SKU")]
+
+
+@app.command()
+def why(
+    job: JobPath,
+    wheel: Annotated[str, typer.Option(metavar="SKU", help="Wheel at both axles.")] = "",
+    tire: Annotated[str, typer.Option(metavar="SKU", help="Tire at both axles.")] = "",
+    spacer: Annotated[str, typer.Option(metavar="SKU", help="Spacer at both axles.")] = "",
+    front_wheel: Sku = "",
+    front_tire: Sku = "",
+    front_spacer: Sku = "",
+    rear_wheel: Sku = "",
+    rear_tire: Sku = "",
+    rear_spacer: Sku = "",
+    ratio: Sku = "",
+    differential: Sku = "",
+    ballast: Annotated[
+        list[str] | None,
+        typer.Option(metavar="COUNT*SKU@STATION", help='Such as "4*B-SAND60@over the axle"; may be given again.'),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Explain every check of a choice of parts: what passes, what fails and by how much, what is still to be measured."""
+    from combo.show.machine import why_json
+    from combo.show.terminal import console, show_notices, show_why
+    from combo.solve.why import Choice, Corner, ballast_of, verdict
+    from combo.solve.why import why as explained
+
+    front = Corner(front_wheel or wheel, front_tire or tire, front_spacer or spacer)
+    rear = Corner(rear_wheel or wheel, rear_tire or tire, rear_spacer or spacer)
+    loaded = _load(job)
+    choice = Choice(front, rear, ratio, differential, ballast_of(ballast or []))
+    found, cures = explained(loaded.job, loaded.parts, choice)
+    if as_json:
+        print(why_json(loaded.job, verdict(found), found, cures))
+    else:
+        show_notices(console(stderr=True), loaded.notices)
+        show_why(console(), loaded.job, choice, found, cures, verdict(found))
+
+
+@app.command()
+def export(
+    job: JobPath,
+    output: Annotated[Path, typer.Option("--output", "-o", metavar="FILE.xlsx", help="The workbook to write.")],
+    top: TopCount = None,
+    time_limit: TimeLimit = None,
+    force: Force = False,
+) -> None:
+    """Write the shortlist as a workbook: builds, their checks, rejected candidates with reasons, assumptions."""
+    from combo.show.files import refuse_existing, write
+    from combo.show.workbook import workbook
+    from combo.solve.clock import Clock
+    from combo.solve.rank import rank as ranked
+    from combo.solve.reduce import space_of
+    from combo.solve.rejected import rejected
+
+    refuse_existing(output, force=force)
+    loaded = _load(job)
+    with _progress() as progress:
+        progress("pairing wheels, tires and spacers")
+        space = space_of(loaded.job, loaded.parts)
+        ranking = ranked(space, top or loaded.job.shortlist.top, time_limit_s=time_limit, progress=progress)
+        progress("asking of each part left over whether any build holds it")
+        reasons = rejected(loaded.job, loaded.parts, space, ranking, Clock(time_limit))
+    write(output, workbook(loaded, ranking, reasons), force=force)
+    print(output)
+
+
+def _load(job: Path) -> Loaded:
+    from combo.read.load import load
+
+    return load(job / "job.toml" if job.is_dir() else job)
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str], None]]:
+    """Tells what is being done, on a terminal only; the line is gone when the work is done."""
+    from combo.show.terminal import console
+
+    err = console(stderr=True)
+    if not err.is_terminal:
+        yield lambda text: None
+        return
+    with err.status("") as status:
+        yield status.update

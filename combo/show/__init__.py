@@ -1,0 +1,1 @@
+"""For people and programs: shows what was found, and decides nothing."""

@@ -1,0 +1,61 @@
+"""Files that are written whole or not at all, and never over one that is there by surprise."""
+
+from __future__ import annotations
+
+import importlib.resources
+import os
+import tempfile
+from pathlib import Path
+
+from combo.problems import Place, Problem, Problems
+
+
+STARTER = ("job.toml", "wheels.csv", "tires.csv", "spacers.csv", "ratios.csv", "differentials.csv", "ballast.csv")
+
+
+def refuse_existing(path: Path, *, force: bool = False) -> None:
+    """Raise Problems where a file of that name is there and `force` is not given: told before any long work."""
+    if path.exists() and not force:
+        raise Problems([Problem(Place(str(path)), "file-exists", "a file of that name is there",
+                                "nothing is overwritten without --force")])  # fmt: skip
+
+
+def write_starter(folder: Path) -> list[Path]:
+    """Write the starter job and its lists into a folder, made where it is not there.
+
+    Raises
+    ------
+    Problems
+        Where any of the files is there already: then none is written.
+    """
+    paths = [folder / name for name in STARTER]
+    there = [path for path in paths if path.exists()]
+    if there:
+        raise Problems([Problem(Place(str(path)), "file-exists", "a file of that name is there",
+                                "a folder without it is accepted") for path in there])  # fmt: skip
+    folder.mkdir(parents=True, exist_ok=True)
+    for path in paths:
+        write(path, importlib.resources.files("combo.starter").joinpath(path.name).read_bytes())
+    return paths
+
+
+def write(path: Path, content: bytes, *, force: bool = False) -> None:
+    """Write a file whole: into its folder under another name first, then renamed.
+
+    Raises
+    ------
+    Problems
+        Where a file of that name is there and `force` is not given, or the folder does not exist.
+    """
+    refuse_existing(path, force=force)
+    if not path.parent.is_dir():
+        raise Problems([Problem(Place(str(path)), "missing-folder", f'no folder "{path.parent}"', "an existing folder")])
+    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        os.chmod(temporary, 0o644)
+        os.replace(temporary, path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise

@@ -1,0 +1,149 @@
+"""What other programs read: JSON with stable keys (`format` 1), and the shortlist as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from typing import Any
+
+from combo.checks.check import Verdict
+from combo.checks.run import Need, Result
+from combo.job import Job
+from combo.parts import KINDS, Parts
+from combo.problems import Problem
+from combo.show import words
+from combo.solve.rank import Ranked, Ranking
+from combo.solve.why import Cured
+
+FORMAT = 1
+
+
+def rank_json(ranking: Ranking, parts: Parts) -> str:
+    """The shortlist: every build with its parts, totals, points and checks; what each check removed; counts."""
+    return _dumped({
+        "format": FORMAT,
+        "proven": ranking.proven,
+        "builds": [_build(ranking, ranked) for ranked in ranking.ranked],
+        "removed": [
+            {"check": one.check, "kind": one.kind, "alone": one.alone, "first": one.first} for one in ranking.space.removed
+        ],
+        "counts": {plural: len(parts.table(plural)) for plural in KINDS},
+    })  # fmt: skip
+
+
+def why_json(job: Job, verdict: Verdict, checks: list[Result], cures: list[Cured]) -> str:
+    """Every check of one choice of parts, and the cures of what fails."""
+    return _dumped({
+        "format": FORMAT,
+        "verdict": verdict.value,
+        "checks": [_check(result) for result in checks],
+        "cures": [
+            {"check": cure.result.check.id, "where": cure.result.where, "change": cure.argument,
+             "amount": _number(cure.amount), "unit": cure.result.check.unit, "words": words.cure(job, cure)}
+            for cure in cures
+        ],
+    })  # fmt: skip
+
+
+def problems_json(problems: list[Problem]) -> str:
+    """Everything wrong with the input."""
+    return _dumped({
+        "format": FORMAT,
+        "problems": [
+            {"file": one.place.file, "row": one.place.row, "column": one.place.column, "word": one.word,
+             "found": one.found, "accepted": one.accepted, "hint": one.hint}
+            for one in problems
+        ],
+    })  # fmt: skip
+
+
+def rank_csv(ranking: Ranking) -> str:
+    """The shortlist, a row a build, units in the headers."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([
+        "rank", "score", "front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio",
+        "differential", "ballast", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "binding", "binding_where",
+        "binding_margin", "binding_unit", "unverified", "unbeaten",
+    ])  # fmt: skip
+    for ranked in ranking.ranked:
+        build = _build(ranking, ranked)
+        parts, binding = build["parts"], build["binding"] or {}
+        ballast = " + ".join(f"{lot['count']} x {lot['item']} at {lot['station_mm']} mm" for lot in parts["ballast"])
+        writer.writerow([
+            build["rank"], build["score"], *(parts[axle][kind] or "" for axle in ("front", "rear") for kind in
+                                             ("wheel", "tire", "spacer")),
+            parts["ratio"], parts["differential"], ballast, build["cost_cents"], build["cruise_rpm"],
+            build["rear_load_kg"], build["front_load_kg"], *(binding.get(key, "") for key in ("check", "where", "margin", "unit")),
+            len(build["unverified"]), "yes" if build["unbeaten"] else "no",
+        ])  # fmt: skip
+    return out.getvalue()
+
+
+def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
+    space, at = ranking.space, ranked.at
+    drive = space.drive.iloc[ranking.builds.drive[at]]
+    binding = ranked.binding
+    return {
+        "rank": ranked.rank,
+        "score": ranked.score,
+        "criteria": ranked.points,
+        "cost_cents": int(ranked.totals["cost_cents"]),
+        "cruise_rpm": _number(float(drive["drive.rpm"]), 1),
+        "rear_load_kg": _number(ranked.totals["rear_light_g"] / 1000.0),
+        "front_load_kg": _number(ranked.totals["front_light_g"] / 1000.0),
+        "parts": parts_of_build(ranking, at),
+        "binding": None if binding is None else {
+            "check": binding.check.id, "where": binding.where, "margin": _number(binding.margin), "unit": binding.check.unit,
+        },
+        "unverified": [
+            {"check": result.check.id, "where": result.where, "needs": need.text()}
+            for result in ranked.checks for need in result.needs
+        ],
+        "unbeaten": ranked.unbeaten,
+        "checks": [_check(result) for result in ranked.checks],
+    }  # fmt: skip
+
+
+def parts_of_build(ranking: Ranking, at: int) -> dict[str, Any]:
+    """SKUs of a build by place, None where a part is not used, and its ballast."""
+    space, builds = ranking.space, ranking.builds
+    front, rear, drive = space.front.iloc[builds.front[at]], space.rear.iloc[builds.rear[at]], space.drive.iloc[builds.drive[at]]
+    return {
+        **{
+            axle: {kind: row[f"{kind}.sku"] or None for kind in ("wheel", "tire", "spacer")}
+            for axle, row in (("front", front), ("rear", rear))
+        },
+        "ratio": drive["ratio.sku"],
+        "differential": drive["differential.sku"],
+        "ballast": [
+            {"item": slot["ballast.sku"], "station_mm": _number(slot["station.at_mm"]), "count": int(count)}
+            for (_, slot), count in zip(space.slots.iterrows(), builds.counts[at], strict=True) if count
+        ],
+    }  # fmt: skip
+
+
+def _check(result: Result) -> dict[str, Any]:
+    told: dict[str, Any] = {
+        "check": result.check.id, "where": result.where, "state": result.check.state, "verdict": result.verdict.value,
+        "margin": _number(result.margin), "unit": result.check.unit, "value": result.value, "limit": result.limit,
+    }  # fmt: skip
+    if result.note:
+        told["note"] = result.note
+    if result.needs:
+        told["needs"] = [_need(need) for need in result.needs]
+    return told
+
+
+def _need(need: Need) -> dict[str, str]:
+    return {"name": need.name, "of": need.of, "how": need.how}
+
+
+def _number(size: float, digits: int = 4) -> float | None:
+    return None if math.isnan(size) else round(size, digits) + 0.0
+
+
+def _dumped(answer: dict[str, Any]) -> str:
+    return json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False)

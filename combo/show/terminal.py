@@ -1,0 +1,199 @@
+"""Tables and sentences for the terminal; plain text when it is none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from combo.checks import CHECKS
+from combo.checks.check import Verdict
+from combo.checks.run import Need, Result
+from combo.job import Job
+from combo.parts import KINDS, Parts
+from combo.problems import Problem
+from combo.show import words
+from combo.show.machine import parts_of_build
+from combo.solve.rank import Ranked, Ranking, tightest_fit
+from combo.solve.reduce import Removed
+from combo.solve.why import Choice, Cured
+
+PLAIN_WIDTH = 132
+_MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unverified"}
+
+
+def console(*, stderr: bool = False) -> Console:
+    """Where text goes: as wide as the terminal, or of one fixed width where there is none."""
+    plain = Console(stderr=stderr)
+    return plain if plain.is_terminal else Console(stderr=stderr, width=PLAIN_WIDTH)
+
+
+def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
+    """The ranked table, what is still to be measured, what each check removed, and the cautions."""
+    job = ranking.space.job
+    out.print(Text(job.job.name, style="bold"))
+    if not ranking.ranked:
+        _show_nothing(out, ranking)
+    else:
+        out.print(_ranked_table(job, ranking))
+        out.print(_standing(ranking), soft_wrap=True)
+        _show_unverified(out, ranking.ranked)
+    _show_removed(out, ranking.space.removed, parts)
+    _show_cautions(out)
+
+
+def show_why(out: Console, job: Job, choice: Choice, found: list[Result], cures: list[Cured], verdict: Verdict) -> None:
+    """Every check of a choice, failures first, with the cures of each."""
+    failing = [result for result in found if result.verdict is Verdict.FAIL]
+    open_ones = [result for result in found if result.verdict is Verdict.UNVERIFIED]
+    out.print(Text(_verdict_line(found, failing, open_ones, verdict), style="bold"))
+    for result in failing:
+        out.print(f"- {words.in_short(job, result)}. {_cure_line(job, [one for one in cures if one.result is result])}".rstrip(),
+                  soft_wrap=True)  # fmt: skip
+    for need in _each_need(open_ones):
+        out.print(f"- to find out: {need.text()}", soft_wrap=True)
+    out.print(_check_table(job, found))
+    missing = choice.missing()
+    if missing:
+        out.print(f"Not chosen: {', '.join(missing)}; checks that need them, and those of the whole build, were not made.")
+    _show_cautions(out)
+
+
+def show_check(out: Console, job: Job, parts: Parts, notices: Iterable[Problem]) -> None:
+    """What was read: how many parts of each kind, columns kept as they are, notices, and what is not measured."""
+    out.print(Text(f"{job.job.name}: everything reads.", style="bold"))
+    for plural in KINDS:
+        extra = [str(name) for name in parts.extra[plural].columns] if plural in parts.extra else []
+        kept = f"; kept as they are, used by no check: {', '.join(extra)}" if extra else ""
+        out.print(f"  {len(parts.table(plural)):>6} {plural}{kept}", soft_wrap=True)
+    for notice in notices:
+        out.print(f"- note: {notice.text()}", soft_wrap=True)
+
+
+def show_notices(err: Console, notices: Iterable[Problem]) -> None:
+    """What reading has to tell beside the answer."""
+    for notice in notices:
+        err.print(f"note: {notice.text()}", soft_wrap=True, markup=False, highlight=False)
+
+
+def _ranked_table(job: Job, ranking: Ranking) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for name, right in (("#", True), ("score", True), ("parts", False), ("cost", True), ("cruise", True), ("rear load", True),
+                        ("tightest fit", False), ("binding", False)):  # fmt: skip
+        table.add_column(name, justify="right" if right else "left", overflow="fold")
+    for ranked in ranking.ranked:
+        table.add_row(*_ranked_cells(job, ranking, ranked))
+    return table
+
+
+def _ranked_cells(job: Job, ranking: Ranking, ranked: Ranked) -> list[str]:
+    rpm = float(ranking.space.drive["drive.rpm"].iloc[ranking.builds.drive[ranked.at]])
+    load = ranked.totals["rear_light_g"] / 1000.0
+    return [
+        f"{ranked.rank}{'*' if ranked.unbeaten else ''}",
+        "-" if ranked.score is None else f"{ranked.score:.0f}",
+        "\n".join(part_lines(ranking, ranked)),
+        words.money(ranked.totals["cost_cents"]),
+        "?" if rpm != rpm else f"{rpm:.0f} rpm",
+        "?" if load != load else words.mass(job, load),
+        words.in_short(job, tightest_fit(ranked.checks)),
+        words.in_short(job, ranked.binding),
+    ]
+
+
+def part_lines(ranking: Ranking, ranked: Ranked) -> list[str]:
+    """The parts of a build: a line an axle (one where both are the same), one for the drive, one a ballast station."""
+    parts = parts_of_build(ranking, ranked.at)
+    front, rear = (" + ".join(sku for sku in parts[axle].values() if sku) for axle in ("front", "rear"))
+    lines = [f"all round: {front}"] if front == rear else [f"front: {front}", f"rear: {rear}"]
+    return [*lines, f"drive: {parts['ratio']} + {parts['differential']}", *ballast_lines(ranking, ranked)]
+
+
+def ballast_lines(ranking: Ranking, ranked: Ranked) -> list[str]:
+    """The ballast of a build, a line a station."""
+    slots, counts = ranking.space.slots, ranking.builds.counts[ranked.at]
+    lots: dict[str, list[str]] = {}
+    for (_, slot), count in zip(slots.iterrows(), counts, strict=True):
+        if count:
+            lots.setdefault(slot["station.name"], []).append(f"{count} x {slot['ballast.sku']}")
+    stations = [station.name for station in ranking.space.job.ballast.stations]
+    return [f"ballast {name}: {', '.join(lots[name])}" for name in stations if name in lots]
+
+
+def _standing(ranking: Ranking) -> str:
+    proven = (
+        "Proven: no build that passes every check ranks before or between these."
+        if ranking.proven
+        else "Best found, NOT PROVEN: the time limit cut the search short; better builds may exist."
+    )
+    limits = ranking.space.job.shortlist
+    told = [text for limit, text in (
+        (limits.max_layouts, f"{limits.max_layouts} ballast layout(s) of the same parts"),
+        (limits.max_per_wheel, f"a wheel {limits.max_per_wheel} time(s) an axle"),
+        (limits.max_per_tire, f"a tire {limits.max_per_tire} time(s) an axle"),
+    ) if limit]  # fmt: skip
+    variety = f" For variety it lists at most {', '.join(told)}." if told else ""
+    return f"{proven}{variety} * unbeaten: no other build is as good on every criterion and better on one."
+
+
+def _show_nothing(out: Console, ranking: Ranking) -> None:
+    why = "no build passes every check" if ranking.proven else "none was found before the time limit; that proves nothing"
+    out.print(f"No build: {why}.")
+
+
+def _show_unverified(out: Console, ranked: Iterable[Ranked]) -> None:
+    results = [result for one in ranked for result in one.checks if result.verdict is Verdict.UNVERIFIED]
+    if not results:
+        return
+    names = ", ".join(dict.fromkeys(words.named(result) for result in results))
+    out.print(Text("Not verified, and no pass until measured:", style="bold"), f"{names}. To find out:", soft_wrap=True)
+    for need in _each_need(results):
+        out.print(f"- {need.text()}", soft_wrap=True)
+
+
+def _each_need(results: Iterable[Result]) -> list[Need]:
+    return list({need.text(): need for result in results for need in result.needs}.values())
+
+
+def _show_removed(out: Console, removed: Iterable[Removed], parts: Parts) -> None:
+    counts = ", ".join(f"{len(parts.table(plural))} {plural}" for plural in KINDS)
+    out.print(Text("What the checks removed", style="bold"), f"of {counts}:", soft_wrap=True)
+    names = {check.id: check.name for check in CHECKS}
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for name, right in (("check", False), ("candidates", False), ("alone", True), ("first", True)):
+        table.add_column(name, justify="right" if right else "left")
+    for one in removed:
+        if one.alone:
+            table.add_row(names[one.check], one.kind, f"{one.alone:,}", f"{one.first:,}")
+    out.print(table)
+
+
+def _show_cautions(out: Console) -> None:
+    out.print(Text("Cautions", style="bold"))
+    for caution in words.CAUTIONS:
+        out.print(f"- {caution}", soft_wrap=True)
+
+
+def _verdict_line(found: list[Result], failing: list[Result], open_ones: list[Result], verdict: Verdict) -> str:
+    if verdict is Verdict.FAIL:
+        return f"Does not work: {len(failing)} of {len(found)} checks fail."
+    if verdict is Verdict.UNVERIFIED:
+        return f"Nothing fails, but {len(open_ones)} of {len(found)} checks are not verified."
+    return f"Works: all {len(found)} checks pass."
+
+
+def _cure_line(job: Job, cures: list[Cured]) -> str:
+    told = [words.cure(job, one) for one in cures]
+    return f"Cure: {', or '.join(told)}." if told else ""
+
+
+def _check_table(job: Job, found: list[Result]) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for name in ("answer", "check", "room", "value against limit"):
+        table.add_column(name)
+    for result in found:
+        note = f" ({result.note})" if result.note else ""
+        table.add_row(_MARKS[result.verdict], words.named(result), words.margin(job, result) + note, words.both_sides(job, result))
+    return table

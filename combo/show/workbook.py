@@ -1,0 +1,164 @@
+"""The shortlist as a workbook: builds, every check of each, rejected candidates with reasons, what must still be
+measured, and the assumptions."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import re
+import zipfile
+from collections.abc import Iterable
+from typing import Any
+
+from openpyxl import Workbook
+from openpyxl.styles import Alignment, Font, PatternFill
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
+
+from combo.checks.check import Verdict
+from combo.checks.run import Result
+from combo.job import Job
+from combo.read.load import Loaded
+from combo.show import words
+from combo.show.assumptions import assumptions
+from combo.show.terminal import ballast_lines
+from combo.solve.rank import Ranked, Ranking, tightest_fit
+from combo.solve.rejected import Rejected
+from combo.units import POUND_KG
+
+FORMAT = 1
+_FIXED = datetime.datetime(2000, 1, 1)
+_ZIP_DATE = (2000, 1, 1, 0, 0, 0)
+_HEAD = PatternFill("solid", start_color="FFE7E3DA")
+_WIDEST = 60
+
+
+def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> bytes:
+    """The workbook's bytes: the same for the same input."""
+    job = loaded.job
+    book = Workbook()
+    book.remove(book.active)
+    _sheet(book, "Builds", _build_headers(job), [_build_cells(job, ranking, one) for one in ranking.ranked])
+    _sheet(book, "Checks", ["rank", "check", "where", "answer", "room", "unit", "value", "limit", "note"],
+           [cells for one in ranking.ranked for cells in _check_cells(one)])  # fmt: skip
+    _sheet(book, "Rejected", ["kind", "SKU", "closest try", "what stands in the way"], [_reject_cells(job, one) for one in rejects])
+    _sheet(book, "To measure", ["what", "of", "how", "needed for"], _need_rows(ranking))
+    _sheet(book, "Removed", ["check", "candidates", "alone", "first"],
+           [[one.check, one.kind, one.alone, one.first] for one in ranking.space.removed])  # fmt: skip
+    for plural, extra in loaded.parts.extra.items():
+        if len(extra.columns):
+            skus = list(loaded.parts.table(plural)["sku"])
+            rows = [[sku, *cells] for sku, cells in zip(skus, extra.astype(str).values.tolist(), strict=True)]
+            _sheet(book, f"Kept {plural}", ["SKU", *(str(name) for name in extra.columns)], rows)
+    _sheet(book, "Assumptions", ["subject", "what was assumed"], assumptions(loaded, ranking))
+    book.properties.creator = "combo"
+    book.properties.created = book.properties.modified = _FIXED
+    return _same_bytes(book)
+
+
+def _build_headers(job: Job) -> list[str]:
+    mass = "kg" if words.is_metric(job) else "lb"
+    return ["rank", "unbeaten", "score", "front wheel", "front tire", "front spacer", "rear wheel", "rear tire", "rear spacer",
+            "ratio", "differential", "ballast", "cost", "cruise rpm", f"rear load {mass}", f"front load {mass}", "tightest fit",
+            "binding constraint", "not verified", *(f"{name} points" for name in ("cost", "cruise", "fit", "traction", "stance",
+                                                                                  "weight"))]  # fmt: skip
+
+
+def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
+    space, builds = ranking.space, ranking.builds
+    front, rear, drive = space.front.iloc[builds.front[one.at]], space.rear.iloc[builds.rear[one.at]], space.drive.iloc[builds.drive[one.at]]
+    unit = 1000.0 if words.is_metric(job) else 1000.0 * POUND_KG
+    open_ones = [result for result in one.checks if result.verdict is Verdict.UNVERIFIED]
+    return [
+        one.rank, "yes" if one.unbeaten else "no", one.score,
+        *(row[f"{kind}.sku"] for row in (front, rear) for kind in ("wheel", "tire", "spacer")),
+        drive["ratio.sku"], drive["differential.sku"],
+        "; ".join(line.removeprefix("ballast ") for line in ballast_lines(ranking, one)),
+        one.totals["cost_cents"] / 100.0, _rounded(drive["drive.rpm"], 0),
+        _rounded(one.totals["rear_light_g"] / unit, 1), _rounded(one.totals["front_light_g"] / unit, 1),
+        words.in_short(job, tightest_fit(one.checks)), words.in_short(job, one.binding),
+        "; ".join(words.named(result) for result in open_ones), *one.points.values(),
+    ]  # fmt: skip
+
+
+def _check_cells(one: Ranked) -> Iterable[list[Any]]:
+    for result in one.checks:
+        yield [one.rank, result.check.name, result.where, result.verdict.value, _rounded(result.margin, 4),
+               result.check.unit, result.value, result.limit, result.note]  # fmt: skip
+
+
+def _reject_cells(job: Job, one: Rejected) -> list[Any]:
+    if one.failing:
+        reason = "; ".join(_failing(job, result) for result in one.failing)
+    elif one.proven:
+        reason = "passes its own checks, but no whole build with it passes them all"
+    else:
+        reason = "passes its own checks; no whole build with it was found before the time limit"
+    return [one.kind, one.sku, one.tried, reason]
+
+
+def _failing(job: Job, result: Result) -> str:
+    sides = words.both_sides(job, result)
+    return words.in_short(job, result) + (f" ({sides})" if sides else "")
+
+
+def _need_rows(ranking: Ranking) -> list[list[Any]]:
+    rows: dict[str, list[Any]] = {}
+    for one in ranking.ranked:
+        for result in one.checks:
+            for need in result.needs:
+                row = rows.setdefault(need.text(), [need.name, need.of, need.how, result.check.name])
+                if result.check.name not in str(row[3]).split("; "):
+                    row[3] += f"; {result.check.name}"
+    return list(rows.values())
+
+
+def _sheet(book: Workbook, title: str, headers: list[str], rows: Iterable[list[Any]]) -> None:
+    sheet = book.create_sheet(title)
+    sheet.append(headers)
+    for at, row in enumerate(rows, start=2):
+        for column, value in enumerate(row, start=1):
+            cell = sheet.cell(at, column)
+            if isinstance(value, str):
+                cell.value, cell.data_type = value, "s"  # text stays text, also where it begins with "="
+            elif value is not None:
+                cell.value = value.item() if hasattr(value, "item") else value
+            cell.alignment = Alignment(vertical="top", wrap_text=True)
+    _dress(sheet, headers)
+
+
+def _dress(sheet: Worksheet, headers: list[str]) -> None:
+    for cell in sheet[1]:
+        cell.font, cell.fill = Font(bold=True), _HEAD
+        cell.alignment = Alignment(wrap_text=True, vertical="top")
+    for at, header in enumerate(headers, start=1):
+        letter = get_column_letter(at)
+        texts = [str(cell.value) for cell in sheet[letter] if cell.value is not None]
+        longest = max((len(line) for text in texts[1:] for line in text.split("\n")), default=0)
+        sheet.column_dimensions[letter].width = min(_WIDEST, max(longest, min(len(header), 12)) + 2)
+        if header == "cost":
+            for cell in sheet[letter][1:]:
+                cell.number_format = '"$"#,##0.00'
+    sheet.freeze_panes = "A2"
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+
+
+def _rounded(size: float, digits: int) -> float | None:
+    return None if size != size else round(float(size), digits) + 0.0
+
+
+def _same_bytes(book: Workbook) -> bytes:
+    """Saved, with the dates that the writer puts in replaced by a fixed one."""
+    saved, out = io.BytesIO(), io.BytesIO()
+    book.save(saved)
+    with zipfile.ZipFile(saved) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
+        for entry in source.infolist():
+            content = source.read(entry)
+            if entry.filename == "docProps/core.xml":
+                content = re.sub(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", b"2000-01-01T00:00:00Z", content)
+            fixed = zipfile.ZipInfo(entry.filename, _ZIP_DATE)
+            fixed.compress_type = zipfile.ZIP_DEFLATED
+            target.writestr(fixed, content)
+    return out.getvalue()

@@ -1,0 +1,172 @@
+"""Listed parts that are in no build, and what stands in their way.
+
+A part is told by its best attempt: among the rows that hold it, the one with the fewest failing checks, and of those
+the one that falls least short. Parts whose rows pass their own checks are put to the solver, which proves that no
+whole build holds them, or shows one that does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from combo.checks import rows
+from combo.checks.check import Check
+from combo.checks.run import Result, asked_checks, margins, row_results
+from combo.job import AXLES, Axle, Job
+from combo.parts import KINDS, Parts
+from combo.solve.bounds import upper_bounds
+from combo.solve.builds import Builds
+from combo.solve.clock import Clock
+from combo.solve.join import some_that_hold
+from combo.solve.model import BuildModel, Outcome
+from combo.solve.rank import Ranking
+from combo.solve.reduce import Space, every_corner, every_gear, every_mounted
+
+
+PROMISING = 3
+"""Rows beside which every row of the other axle is tried first."""
+
+
+@dataclass(frozen=True)
+class Rejected:
+    """A part that is in no build: its kind and SKU, with what it was tried, and the checks that fail there.
+
+    Without failing checks it passes its own, and no whole build holds it; `proven` tells whether that is certain.
+    """
+
+    kind: str
+    sku: str
+    tried: str
+    failing: tuple[Result, ...]
+    proven: bool = True
+
+
+def rejected(job: Job, parts: Parts, space: Space, ranking: Ranking, clock: Clock) -> list[Rejected]:
+    """All rejected wheels, tires, ratios and differentials, in the order of the lists."""
+    left = {kind: _left(space, kind) for kind in ("wheel", "tire", "ratio", "differential")}
+    attempts = [_attempts(job, axle, every_mounted(job, axle, parts), ("wheel",)) for axle in AXLES]
+    attempts += [_attempts(job, axle, every_corner(job, axle, parts), ("wheel", "tire")) for axle in AXLES]
+    attempts.append(_attempts(job, "rear", every_gear(job, parts), ("ratio", "differential")))
+    out: list[Rejected] = []
+    useless, proven = _in_no_build(space, ranking, left, clock)
+    for kind, at_all in left.items():
+        table = parts.table(next(plural for plural, one in KINDS.items() if one.name == kind))
+        for at, sku in enumerate(table["sku"]):
+            if at not in at_all:
+                out.append(_best_attempt(kind, at, str(sku), attempts))
+            elif at in useless[kind]:
+                out.append(Rejected(kind, str(sku), "every listed part beside it", (), proven))
+    return out
+
+
+def _left(space: Space, kind: str) -> set[int]:
+    tables = (space.front, space.rear) if kind in {"wheel", "tire"} else (space.drive,)
+    return {int(at) for table in tables for at in table[f"{kind}.at"].unique()}
+
+
+@dataclass(frozen=True)
+class _Attempts:
+    """Rows tried at an axle, how many checks each fails, and by how much for its scale."""
+
+    job: Job
+    axle: Axle
+    checks: tuple[Check, ...]
+    table: pd.DataFrame
+    kinds: tuple[str, ...]
+    failures: np.ndarray
+    shortfall: np.ndarray
+
+
+def _attempts(job: Job, axle: Axle, tried: tuple[pd.DataFrame, tuple[Check, ...]], kinds: tuple[str, ...]) -> _Attempts:
+    table, checks = tried
+    found = margins(job, axle, checks, table)
+    failing = (found < 0).to_numpy()
+    scales = np.array([check.scale(job, axle) if check.scale else 1.0 for check in checks])
+    short = np.where(failing, -found.to_numpy() / scales, 0.0).sum(axis=1) if len(checks) else np.zeros(len(table))
+    return _Attempts(job, axle, checks, table, kinds, failing.sum(axis=1), short)
+
+
+def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Rejected:
+    """The row closest to passing, of the fullest rows that hold the part: a corner before a wheel alone."""
+    best: tuple[tuple[float, ...], _Attempts, int] | None = None
+    for order, tried in enumerate(reversed(attempts)):
+        if kind not in tried.kinds:
+            continue
+        for row in np.flatnonzero((tried.table[f"{kind}.at"] == at).to_numpy()):
+            rank = (-len(tried.kinds), float(tried.failures[row]), float(tried.shortfall[row]), float(order), float(row))
+            if best is None or rank < best[0]:
+                best = (rank, tried, int(row))
+    if best is None:
+        return Rejected(kind, sku, "nothing listed goes with it", ())
+    _, tried, row = best
+    failing = [one for one in row_results(tried.job, tried.axle, tried.checks, tried.table, row) if one.margin < 0]
+    return Rejected(kind, sku, _tried_with(kind, tried, row), tuple(failing))
+
+
+def _tried_with(kind: str, tried: _Attempts, row: int) -> str:
+    one = tried.table.iloc[row]
+    others = [str(one[f"{name}.sku"]) for name in ("wheel", "tire", "spacer", "ratio", "differential")
+              if name != kind and f"{name}.sku" in one and isinstance(one[f"{name}.sku"], str) and one[f"{name}.sku"]]  # fmt: skip
+    place = f"{tried.axle} axle" if "wheel" in tried.kinds else "rear axle"
+    return f"{place}, with {', '.join(others)}" if others else place
+
+
+def _in_no_build(
+    space: Space, ranking: Ranking, left: dict[str, set[int]], clock: Clock
+) -> tuple[dict[str, set[int]], bool]:
+    """Parts that pass their own checks and yet are in no build, and whether that is proven.
+
+    Beside the best build one choice after another is tried, which clears most parts at once. For the rest the solver
+    is asked for a build that holds as many of them as it can, until there is none.
+    """
+    open_parts = {kind: set(at) for kind, at in left.items()}
+    _strike_out(open_parts, ranking.space, ranking.builds)
+    for some in _one_choice_apart(space):
+        _strike_out(open_parts, some, some_that_hold(some, clock))
+    if not any(open_parts.values()):
+        return open_parts, True
+    model = BuildModel(space, clock=clock)
+    while any(open_parts.values()):
+        hits = {name: _open_parts_in(getattr(space, name), open_parts) for name in ("front", "rear", "drive")}
+        outcome, found = model.most_of(hits)
+        if found is None:
+            return open_parts, outcome is Outcome.NONE
+        _strike_out(open_parts, space, found)
+    return open_parts, True
+
+
+def _one_choice_apart(space: Space) -> list[Space]:
+    """Spaces of every front corner with the most promising of the rest, and of every rear corner and drive likewise.
+
+    Where wheel and tire are the same all round, one space of the most promising rows of each pair.
+    """
+    bounds = upper_bounds(space)
+    best = {name: np.argsort(-bounds[name][:, 0], kind="stable") for name in bounds}
+    if space.job.job.same_all_round:
+        pair = ["wheel.at", "tire.at"]
+        heads = [getattr(space, name).iloc[best[name]].groupby(pair, sort=False).head(1) for name in ("front", "rear")]
+        return [_with_rows(space, *heads, space.drive)]
+    few_front, few_rear = space.front.iloc[best["front"][:PROMISING]], space.rear.iloc[best["rear"][:PROMISING]]
+    few_drives = space.drive[space.drive["tire.at"].isin(few_rear["tire.at"])]
+    return [_with_rows(space, space.front, few_rear, few_drives), _with_rows(space, few_front, space.rear, space.drive)]
+
+
+def _with_rows(space: Space, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
+    tables = (table.sort_index().reset_index(drop=True) for table in (front, rear, drive))
+    return Space(space.job, *tables, space.slots, space.removed)
+
+
+def _open_parts_in(table: pd.DataFrame, open_parts: dict[str, set[int]]) -> np.ndarray:
+    """How many parts not yet seen in a build each row holds."""
+    hits = [table[f"{kind}.at"].isin(sorted(at)).to_numpy() for kind, at in open_parts.items() if f"{kind}.at" in table]
+    return np.sum(hits, axis=0, dtype=np.int64)
+
+
+def _strike_out(open_parts: dict[str, set[int]], space: Space, builds: Builds) -> None:
+    for table, at in ((space.front, builds.front), (space.rear, builds.rear), (space.drive, builds.drive)):
+        for kind, positions in open_parts.items():
+            if f"{kind}.at" in table:
+                positions.difference_update(int(one) for one in np.unique(table[f"{kind}.at"].to_numpy()[at]))

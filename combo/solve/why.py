@@ -1,0 +1,206 @@
+"""Every check of one choice of parts, whole build or not, and the smallest cure of each that fails, tried out."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from combo.checks import CHECKS, rows
+from combo.checks.check import Check, Cure, Verdict, judged
+from combo.checks.rows import NO_SPACER, Picks
+from combo.checks.run import Chosen, Result, asked_checks, results, row_results, value_of
+from combo.job import AXLES, Axle, Job
+from combo.parts import KINDS, Parts
+from combo.problems import Place, Problem, Problems, nearest
+from combo.solve.reduce import stage_of
+
+COMMAND = "the command line"
+
+
+@dataclass(frozen=True)
+class Corner:
+    """Wheel, tire and spacer chosen for an axle, by SKU; "" where none is."""
+
+    wheel: str = ""
+    tire: str = ""
+    spacer: str = ""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Parts chosen, by SKU; "" where none is. `ballast` maps item and station to a count."""
+
+    front: Corner = Corner()
+    rear: Corner = Corner()
+    ratio: str = ""
+    differential: str = ""
+    ballast: dict[tuple[str, str], int] = field(default_factory=dict)
+
+    def missing(self) -> list[str]:
+        """What a whole build still lacks."""
+        named = {
+            "front wheel": self.front.wheel, "front tire": self.front.tire, "rear wheel": self.rear.wheel,
+            "rear tire": self.rear.tire, "ratio": self.ratio, "differential": self.differential,
+        }  # fmt: skip
+        return [name for name, sku in named.items() if not sku]
+
+
+def ballast_of(lots: list[str]) -> dict[tuple[str, str], int]:
+    """Counts by item and station from texts such as "4*B-SAND60@over the axle".
+
+    Raises
+    ------
+    Problems
+        Texts that do not read.
+    """
+    counts: dict[tuple[str, str], int] = {}
+    problems = []
+    for lot in lots:
+        match = re.fullmatch(r"\s*(\d+)\s*[*x]\s*(.+?)\s*@\s*(.+?)\s*", lot)
+        if match:
+            counts[match[2], match[3]] = counts.get((match[2], match[3]), 0) + int(match[1])
+        else:
+            accepted = 'a count, an item and a station are accepted, such as "4*B-SAND60@over the axle"'
+            problems.append(Problem(Place(COMMAND, column="ballast"), "not-ballast", f'found "{lot}"', accepted))
+    if problems:
+        raise Problems(problems)
+    return counts
+
+
+@dataclass(frozen=True)
+class Cured:
+    """A change that mends a failed check: the argument changed and by how much, in the check's unit."""
+
+    result: Result
+    argument: str
+    amount: float
+    words: str
+
+
+def why(job: Job, parts: Parts, choice: Choice) -> tuple[list[Result], list[Cured]]:
+    """Checks of a choice in the order of the table, and the cures of those that fail.
+
+    A check is made as soon as every part that it looks at is chosen; those of the whole build when all are.
+
+    Raises
+    ------
+    Problems
+        SKUs, stations or counts that the lists and the job do not have.
+    """
+    at = _positions(job, parts, choice)
+    chosen = _chosen(job, parts, choice, at)
+    if choice.missing():
+        found = _partly(job, choice, chosen)
+    else:
+        found = results(job, chosen)
+    return found, [cured for result in found for cured in _cures(job, chosen, result)]
+
+
+def verdict(found: list[Result]) -> Verdict:
+    """Of the whole choice: one failure fails it, and what is unverified is no pass."""
+    verdicts = {result.verdict for result in found}
+    return next((one for one in (Verdict.FAIL, Verdict.UNVERIFIED) if one in verdicts), Verdict.PASS)
+
+
+def _partly(job: Job, choice: Choice, chosen: Chosen) -> list[Result]:
+    order = {check.id: place for place, check in enumerate(CHECKS)}
+    found: list[Result] = []
+    for axle in AXLES:
+        corner: Corner = getattr(choice, axle)
+        there = {kind for kind in ("wheel", "tire") if getattr(corner, kind)} | {"spacer"}
+        checks = [check for check in asked_checks(job, "corner") if stage_of(check) <= there]
+        if there != {"spacer"}:
+            found += row_results(job, axle, checks, getattr(chosen, axle), 0)
+    there = {kind for kind in ("ratio", "differential") if getattr(choice, kind)} | ({"tire"} if choice.rear.tire else set())
+    checks = [check for check in asked_checks(job, "drive") if stage_of(check) | {"ratio"} <= there]
+    found += row_results(job, "rear", checks, chosen.drive, 0)
+    return sorted(found, key=lambda result: order[result.check.id])
+
+
+def _positions(job: Job, parts: Parts, choice: Choice) -> dict[tuple[str, str], int]:
+    """Position of each chosen part in its table, by place and kind; every unknown SKU is told at once."""
+    problems: list[Problem] = []
+    found: dict[tuple[str, str], int] = {}
+    wanted = {(axle, kind): getattr(getattr(choice, axle), kind) for axle in AXLES for kind in ("wheel", "tire", "spacer")}
+    wanted |= {("drive", "ratio"): choice.ratio, ("drive", "differential"): choice.differential}
+    for (place, kind), sku in wanted.items():
+        plural = next(name for name, one in KINDS.items() if one.name == kind)
+        skus = list(parts.table(plural)["sku"])
+        if sku and sku not in skus:
+            problems.append(_unknown(kind, sku, skus))
+        found[place, kind] = skus.index(sku) if sku in skus else NO_SPACER
+    problems += _ballast_problems(job, parts, choice)
+    if problems:
+        raise Problems(problems)
+    return found
+
+
+def _unknown(kind: str, word: str, known: list[str]) -> Problem:
+    near = nearest(word, known)
+    accepted = f'the nearest listed is "{near}"' if near else "none listed is near it"
+    return Problem(Place(COMMAND, column=kind), "unknown-sku", f'no {kind} "{word}"', accepted)
+
+
+def _ballast_problems(job: Job, parts: Parts, choice: Choice) -> list[Problem]:
+    items = list(parts.ballast["sku"])
+    stations = [station.name for station in job.ballast.stations]
+    problems = [_unknown("ballast", item, items) for item, _ in choice.ballast if item not in items]
+    return problems + [_unknown("station", name, stations) for _, name in choice.ballast if name not in stations]
+
+
+def _chosen(job: Job, parts: Parts, choice: Choice, at: dict[tuple[str, str], int]) -> Chosen:
+    """The choice as one row in each table; a part that is not chosen leaves its columns empty."""
+    corners = {axle: _corner(job, axle, parts, at) for axle in AXLES}
+    tire, ratio, differential = at["rear", "tire"], at["drive", "ratio"], at["drive", "differential"]
+    filled = _with_blanks(parts)
+    drive = rows.drives(job, filled, *(_one(one) for one in (tire, ratio, differential)))
+    slots = rows.slots(job, parts)
+    counts = [choice.ballast.get((slot["ballast.sku"], slot["station.name"]), 0) for _, slot in slots.iterrows()]
+    return Chosen(corners["front"], corners["rear"], drive, slots, np.array([counts], dtype=np.int64))
+
+
+def _corner(job: Job, axle: Axle, parts: Parts, at: dict[tuple[str, str], int]) -> pd.DataFrame:
+    wheel, tire, spacer = (at[axle, kind] for kind in ("wheel", "tire", "spacer"))
+    return rows.corners(job, axle, _with_blanks(parts), Picks(_one(wheel), _one(tire), _one(spacer)))
+
+
+def _with_blanks(parts: Parts) -> Parts:
+    """Part tables with an empty last row, which position -1 takes."""
+    tables = {plural: parts.table(plural) for plural in KINDS}
+    longer = {plural: table.reindex([*table.index, -1]) for plural, table in tables.items() if plural != "spacers"}
+    return Parts(**(tables | longer))
+
+
+def _one(position: int) -> np.ndarray:
+    return np.array([position], dtype=np.int64)
+
+
+def _cures(job: Job, chosen: Chosen, result: Result) -> list[Cured]:
+    if result.verdict is not Verdict.FAIL:
+        return []
+    axle: Axle = "front" if result.where == "front" else "rear"
+    table = chosen.drive if result.check.rows == "drive" else getattr(chosen, axle)
+    return [
+        Cured(result, cure.argument, amount, cure.words)
+        for cure in result.check.cures
+        if (amount := _enough(job, axle, result, cure, table)) is not None
+    ]
+
+
+def _enough(job: Job, axle: Axle, result: Result, cure: Cure, table: pd.DataFrame) -> float | None:
+    """Change of the cure's argument that makes the check hold, tried on the check itself; None where it does not."""
+    change = -result.margin * cure.per_margin
+    if result.check.rows == "build":
+        return change if result.margin + change / cure.per_margin >= 0 else None
+    return change if _margin_after(job, axle, result.check, cure.argument, change, table) >= 0 else None
+
+
+def _margin_after(job: Job, axle: Axle, check: Check, argument: str, change: float, table: pd.DataFrame) -> float:
+    assert check.sides is not None
+    values = {name: value_of(job, axle, source, table) for name, source in check.needs.items()}
+    values[argument] = values[argument] + change
+    margin = float(np.broadcast_to(judged(check, check.sides(**values).margin), 1)[0])
+    return margin if not np.isnan(margin) else -np.inf

@@ -1,0 +1,91 @@
+"""A tire's sizes on a given rim, the load it may carry, and how it rolls."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from combo.formulas.tire import (
+    capacity_on_truck_kg,
+    flotation_diameter_mm,
+    nominal_rim_diameter_mm,
+    overall_diameter_mm,
+    rolling_radius_from_revs_mm,
+    rolling_radius_mm,
+    section_width_on_rim_mm,
+    static_loaded_radius_estimate_mm,
+    theoretical_rim_width_mm,
+)
+
+SECTION = st.floats(min_value=100, max_value=400)
+RIM = st.floats(min_value=80, max_value=350)
+
+
+@given(section=SECTION, measuring=RIM, rims=st.tuples(RIM, RIM))
+def test_a_wider_rim_never_narrows_the_section(section, measuring, rims):
+    narrow, wide = sorted(rims)
+    assert section_width_on_rim_mm(section, measuring, wide) >= section_width_on_rim_mm(section, measuring, narrow)
+
+
+@given(section=SECTION, rim=RIM)
+def test_on_its_measuring_rim_a_tire_has_its_listed_section(section, rim):
+    assert section_width_on_rim_mm(section, rim, rim) == section
+
+
+def test_half_an_inch_more_rim_widens_the_section_by_5_08_mm():
+    assert section_width_on_rim_mm(235.0, 165.1, 177.8) == pytest.approx(240.08)  # 0.4 x 12.7
+
+
+def test_a_235_75_15_stands_733_mm_tall():
+    assert overall_diameter_mm(235.0, 75.0, 381.0) == 733.0  # 381 + 2 x 176 (176.25 rounded)
+
+
+def test_a_section_height_of_a_half_rounds_up():
+    assert overall_diameter_mm(250.0, 75.0, 381.0) == 757.0  # 381 + 2 x 188 (187.5 rounded)
+
+
+def test_a_16_1_2_in_rim_is_419_mm():
+    assert nominal_rim_diameter_mm(419.1) == 419.0
+
+
+def test_a_31_in_flotation_size_stands_775_mm_tall():
+    assert flotation_diameter_mm(787.4) == 775.0  # 787.4 - 12 = 775.4
+
+
+@pytest.mark.parametrize(("aspect", "share"), [(75.0, 0.70), (50.0, 0.70), (49.0, 0.85), (45.0, 0.85)])
+def test_the_theoretical_rim_is_a_share_of_the_section(aspect, share):
+    assert theoretical_rim_width_mm(200.0, aspect) == pytest.approx(200.0 * share)
+
+
+def test_an_unknown_aspect_ratio_leaves_the_theoretical_rim_unknown():
+    assert math.isnan(theoretical_rim_width_mm(200.0, math.nan))
+
+
+def test_a_passenger_tire_on_a_truck_carries_its_rating_over_1_10():
+    assert capacity_on_truck_kg(1100.0, 1.0) == pytest.approx(1000.0)
+
+
+def test_a_light_truck_tire_carries_its_rating():
+    assert capacity_on_truck_kg(1100.0, 0.0) == 1100.0
+
+
+def test_a_tire_of_unknown_service_carries_an_unknown_load():
+    assert math.isnan(capacity_on_truck_kg(1100.0, math.nan))
+
+
+def test_without_a_factor_a_tire_rolls_on_half_its_diameter():
+    assert rolling_radius_mm(700.0) == 350.0
+
+
+def test_the_rolling_factor_scales_the_radius():
+    assert rolling_radius_mm(700.0, 0.97) == pytest.approx(339.5)
+
+
+@given(revs=st.floats(min_value=300, max_value=1500))
+def test_declared_revolutions_roll_one_mile(revs):
+    assert 2 * math.pi * rolling_radius_from_revs_mm(revs) * revs == pytest.approx(1609344.0)
+
+
+def test_the_estimated_loaded_radius_is_3_1_2_percent_of_the_diameter_short():
+    assert static_loaded_radius_estimate_mm(800.0) == pytest.approx(372.0)  # 400 - 28

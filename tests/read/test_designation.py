@@ -1,0 +1,158 @@
+"""Tire designations: what each system settles, and what it leaves open."""
+
+import math
+
+import pytest
+
+from combo.read.designation import decode
+from combo.units import UnitError
+
+
+@pytest.mark.parametrize(
+    ("typed", "system"),
+    [
+        ("P235/75R15", "metric"),
+        ("275/60R15 107H", "metric"),
+        ("245/45ZR18", "metric"),
+        ("LT265/75R16E 123/120Q", "metric"),
+        ("31x10.50R15LT", "flotation"),
+        ("7.50-16LT", "numeric light truck"),
+        ("G78-15", "alphanumeric"),
+        ("LR70-15", "alphanumeric"),
+        ("8.15-15", "numeric"),
+        ("7.75-14", "numeric"),
+        ("7.50R16", "numeric"),
+    ],
+)
+def test_each_system_is_told_from_the_others(typed, system):
+    assert decode(typed).system == system
+
+
+@pytest.mark.parametrize(
+    ("typed", "diameter_mm"),
+    [
+        ("P235/75R15", 733.0),  # 381 + 2 x 176
+        ("275/60R15 107H", 711.0),  # 381 + 2 x 165
+        ("245/45ZR18", 677.0),  # 457 + 2 x 110
+        ("LT265/75R16E 123/120Q", 804.0),  # 406 + 2 x 199
+        ("31x10.50R15LT", 775.0),  # 787.4 - 12
+        ("33x12.50R15LT", 826.0),  # 838.2 - 12
+    ],
+)
+def test_the_overall_diameter_follows_from_the_designation(typed, diameter_mm):
+    assert decode(typed).overall_diameter_mm == diameter_mm
+
+
+@pytest.mark.parametrize(
+    ("typed", "section_mm"), [("P235/75R15", 235.0), ("LT265/75R16", 265.0), ("31x10.50R15LT", 266.7)]
+)
+def test_the_section_width_follows_from_the_designation(typed, section_mm):
+    assert decode(typed).section_width_mm == pytest.approx(section_mm)
+
+
+@pytest.mark.parametrize("typed", ["7.50-16LT", "7.50R16", "G78-15", "8.15-15"])
+def test_a_width_that_is_only_a_name_is_left_open(typed):
+    assert math.isnan(decode(typed).section_width_mm)
+
+
+@pytest.mark.parametrize("typed", ["7.50-16LT", "7.50R16", "G78-15", "8.15-15"])
+def test_a_diameter_that_no_rule_gives_is_left_open(typed):
+    assert math.isnan(decode(typed).overall_diameter_mm)
+
+
+@pytest.mark.parametrize(
+    ("typed", "rim_mm"),
+    [("P235/75R15", 381.0), ("8.00-16.5LT", 419.1), ("G78-15", 381.0), ("7.75-14", 355.6), ("245/45ZR18", 457.2)],
+)
+def test_the_rim_diameter_is_25_4_times_the_code(typed, rim_mm):
+    assert decode(typed).rim_diameter_mm == rim_mm
+
+
+@pytest.mark.parametrize(
+    ("typed", "construction"),
+    [
+        ("P235/75R15", "radial"),
+        ("245/45ZR18", "radial"),
+        ("P235/75D15", "bias"),
+        ("P235/75B15", "bias"),
+        ("7.50R16", "radial"),
+        ("7.50-16LT", "bias"),
+        ("G78-15", "bias"),
+        ("LR70-15", "radial"),
+        ("8.15-15", "bias"),
+        ("31x10.50R15LT", "radial"),
+    ],
+)
+def test_the_construction_stands_before_the_rim(typed, construction):
+    assert decode(typed).construction == construction
+
+
+@pytest.mark.parametrize(
+    ("typed", "service"),
+    [
+        ("P235/75R15", "passenger"),
+        ("275/60R15 107H", "passenger"),
+        ("LT265/75R16", "light_truck"),
+        ("195/75R16C 107/105R", "light_truck"),
+        ("31x10.50R15LT", "light_truck"),
+        ("7.50-16LT", "light_truck"),
+        ("G78-15", "passenger"),
+        ("LR70-15", "passenger"),
+        ("8.15-15", "passenger"),
+    ],
+)
+def test_the_service_follows_from_the_marking(typed, service):
+    assert decode(typed).service == service
+
+
+def test_a_numeric_size_that_may_be_either_leaves_the_service_open():
+    assert decode("7.50R16").service == ""
+
+
+@pytest.mark.parametrize(
+    ("typed", "load_index"),
+    [("275/60R15 107H", 107.0), ("LT265/75R16E 123/120Q", 123.0), ("P235/75R15 XL 108S", 108.0)],
+)
+def test_the_load_index_is_the_one_of_single_fitment(typed, load_index):
+    assert decode(typed).load_index == load_index
+
+
+def test_without_a_service_description_the_load_index_is_open():
+    assert math.isnan(decode("P235/75R15").load_index)
+
+
+@pytest.mark.parametrize(
+    ("typed", "symbol"), [("275/60R15 107H", "H"), ("LT265/75R16E 123/120Q", "Q"), ("P235/75R15", "")]
+)
+def test_the_speed_symbol_follows_the_load_index(typed, symbol):
+    assert decode(typed).speed_symbol == symbol
+
+
+@pytest.mark.parametrize(
+    ("typed", "load_range"),
+    [("LT265/75R16E 123/120Q", "E"), ("LT265/75R16 123/120Q E", "E"), ("31x10.50R15LT C", "C"), ("G78-15 B", "B")],
+)
+def test_the_load_range_is_read_where_it_stands(typed, load_range):
+    assert decode(typed).load_range == load_range
+
+
+def test_an_alphanumeric_size_settles_the_aspect_ratio():
+    assert decode("G78-15").aspect_percent == 78.0
+
+
+@pytest.mark.parametrize(
+    "typed", ["p235/75r15", " P235/75R15 ", "P235 / 75R15", "P235/75 R15", "P235/75R15 M+S", "P235/75R15 TL"]
+)
+def test_case_spaces_and_marks_change_nothing(typed):
+    assert decode(typed) == decode("P235/75R15")
+
+
+def test_a_multiplication_sign_is_an_x():
+    assert decode("31×10.50R15LT") == decode("31X10.50R15LT")
+
+
+@pytest.mark.parametrize("typed", ["", "15x8", "P235", "235-75-15", "round", "P235/75R", "O78-15"])
+def test_a_text_that_is_no_designation_is_refused(typed):
+    with pytest.raises(UnitError) as caught:
+        decode(typed)
+    assert (caught.value.word, caught.value.found) == ("not-a-designation", f'found "{typed}"')

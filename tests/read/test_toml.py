@@ -1,0 +1,284 @@
+"""job.toml to a Job: values with their units, and every problem with its line."""
+
+import math
+
+import pytest
+
+from combo.job import About
+from combo.problems import Report
+from combo.read.toml import line_of_keys, read_job
+from combo.units import BoltCircle
+
+LINES = [
+    "[job]",
+    'name = "A job"',
+    "[truck]",
+    'wheelbase = "117.5 in"',
+    "[hub.front]",
+    'bolt_circle = "6x5.5 in"',
+    "[hub.rear]",
+    'bolt_circle = "6 on 5 1/2"',
+    "[files]",
+    'wheels = "wheels.csv"',
+    'tires = ["tires.csv", { path = "yard.xlsx", sheet = "Stock" }]',
+    'ratios = "ratios.csv"',
+    'differentials = "differentials.csv"',
+]
+"""Line n of the smallest job is LINES[n - 1]."""
+AFTER = len(LINES) + 1
+"""Number of the first line that a test adds."""
+
+
+@pytest.fixture
+def read(tmp_path):
+    """The job of some lines, and its problems."""
+
+    def read_lines(*more, drop=None, change=None):
+        lines = [(change or {}).get(number, line) for number, line in enumerate(LINES, start=1) if number != drop]
+        path = tmp_path / "job.toml"
+        path.write_text("\n".join([*lines, *more]) + "\n", encoding="utf-8")
+        report = Report()
+        job, files = read_job(path, report)
+        return job, files, report.problems
+
+    return read_lines
+
+
+def only(problems):
+    assert len(problems) == 1
+    return problems[0]
+
+
+def test_the_smallest_job_reads(read):
+    job, _, problems = read()
+    assert (problems, job.job, job.truck.wheelbase_mm) == ([], About("A job"), 2984.5)
+
+
+def test_a_hub_has_its_bolt_circle(read):
+    assert read()[0].hub.rear.bolt_circle == BoltCircle(6, 139.7)
+
+
+def test_a_measurement_not_given_is_nan(read):
+    assert math.isnan(read()[0].wheelhouse.front.room_inner_mm)
+
+
+def test_a_clearance_not_given_is_half_an_inch(read):
+    assert read()[0].wheelhouse.front.clearance_inner_mm == 12.7
+
+
+@pytest.mark.parametrize(
+    ("lines", "table", "attribute", "value"),
+    [
+        (("[targets]", 'cruise_speed = "60 mph"'), "targets", "cruise_speed_km_h", 96.56064),
+        (("[targets]", 'rear_load = "2150 lb"'), "targets", "rear_load_kg", 975.2235955),
+        (("[targets]", 'rake = "-1 in"'), "targets", "rake_mm", -25.4),
+        (("[money]", 'budget = "$3,400"'), "money", "budget_cents", 340000),
+        (("[money]", "budget = 3400"), "money", "budget_cents", 340000),
+        (("[money]", 'tax = "8.25 %"'), "money", "tax_ppm", 82500),
+        (("[money]", "tax = 0.0825"), "money", "tax_ppm", 82500),
+        (("[axle]", "splines = 30"), "axle", "splines", 30),
+        (("[transmission]", "cruise_gear = 0.70"), "transmission", "cruise_gear", 0.7),
+        (("[order]", 'criteria = ["cost", "fit"]'), "order", "criteria", ("cost", "fit")),
+    ],
+)
+def test_a_value_reads_into_one_unit(read, lines, table, attribute, value):
+    job, _, problems = read(*lines)
+    assert problems == []
+    assert getattr(getattr(job, table), attribute) == pytest.approx(value)
+
+
+def test_paths_are_taken_from_the_folder_of_the_job(read, tmp_path):
+    assert read()[1].wheels[0].path == str(tmp_path / "wheels.csv")
+
+
+def test_a_list_of_files_may_name_a_sheet(read):
+    assert [(file.shown, file.sheet) for file in read()[1].tires] == [("tires.csv", None), ("yard.xlsx", "Stock")]
+
+
+def test_a_suppliers_words_are_kept_by_list(read):
+    files = read("[files.headers.wheels]", '"Lochkreis" = "bolt_circle"')[1]
+    assert files.headers == {"wheels": {"Lochkreis": "bolt_circle"}}
+
+
+def test_an_unknown_key_is_told_with_its_line_and_the_nearest_known_key(read):
+    problem = only(read("[wheelhouse.rear]", 'room_iner = "6 in"')[2])
+    assert problem.word == "unknown-key"
+    assert problem.text() == (
+        f'job.toml, line {AFTER + 1}, [wheelhouse.rear], key "room_iner": unknown key; '
+        'the nearest known key is "room_inner"'
+    )
+
+
+def test_an_unknown_key_that_is_near_nothing_is_told_with_the_known_ones(read):
+    problem = only(read("[rolling]", "zzz = 1")[2])
+    assert problem.accepted == "known are: factor"
+
+
+def test_an_unknown_table_is_told_with_its_line(read):
+    problem = only(read("[wheelhous.rear]", 'room_inner = "6 in"')[2])
+    assert (problem.word, problem.place.row) == ("unknown-table", AFTER)
+
+
+def test_an_unknown_list_is_told(read):
+    problem = only(read("[files.headers.wheel]", '"Felge" = "size"')[2])
+    assert (problem.word, problem.place.row, problem.accepted) == (
+        "unknown-key", AFTER, 'the nearest known key is "wheels"',
+    )  # fmt: skip
+
+
+def test_a_missing_key_is_told_at_its_table(read):
+    problem = only(read(drop=4)[2])
+    assert (problem.word, problem.place.table, problem.place.column, problem.place.row) == (
+        "missing-key", "truck", "wheelbase", 3,
+    )  # fmt: skip
+
+
+def test_a_missing_list_is_told(read):
+    problem = only(read(drop=10)[2])
+    assert (problem.word, problem.place.table, problem.place.column) == ("missing-key", "files", "wheels")
+
+
+def test_a_mass_where_a_length_belongs_is_told_with_its_line(read):
+    problem = only(read(change={4: 'wheelbase = "3200 lb"'})[2])
+    assert problem.word == "wrong-dimension"
+    assert problem.text() == (
+        'job.toml, line 4, [truck], key "wheelbase": found "3200 lb", a mass; '
+        'a length is accepted, such as 5 1/4 in, 5.25" or 133 mm'
+    )
+
+
+@pytest.mark.parametrize("typed", ['"117.5"', "117.5", "117"])
+def test_a_number_without_a_unit_is_told_with_its_line(read, typed):
+    problem = only(read(change={4: f"wheelbase = {typed}"})[2])
+    assert (problem.word, problem.place.row) == ("no-unit", 4)
+
+
+@pytest.mark.parametrize("typed", ['"0 in"', '"-117.5 in"'])
+def test_an_impossible_size_is_told(read, typed):
+    problem = only(read(change={4: f"wheelbase = {typed}"})[2])
+    assert (problem.word, problem.found) == ("not-positive", f"found {typed}")
+
+
+@pytest.mark.parametrize("typed", ["nan", "inf", '"nan"', "true", "[1]"])
+def test_what_is_no_number_is_refused(read, typed):
+    assert only(read("[rolling]", f"factor = {typed}")[2]).place.row == AFTER + 1
+
+
+def test_a_broken_number_of_splines_is_refused(read):
+    assert only(read("[axle]", "splines = 30.5")[2]).word == "not-whole"
+
+
+def test_weights_and_order_together_are_refused(read):
+    problem = only(read("[weights]", "cost = 1", "[order]", 'criteria = ["cost"]')[2])
+    assert (problem.word, problem.place.row) == ("weights-and-order", AFTER + 2)
+
+
+def test_weights_that_are_all_zero_are_refused(read):
+    assert only(read("[weights]", "cost = 0")[2]).word == "no-weight"
+
+
+@pytest.mark.parametrize("typed", ["-1", "101", "1.5", '"1"', "true"])
+def test_a_weight_is_a_whole_number_up_to_100(read, typed):
+    problem = only(read("[weights]", f"cost = {typed}")[2])
+    assert (problem.word, problem.place.row) == ("not-a-weight", AFTER + 1)
+
+
+def test_an_unknown_weight_is_told_with_the_nearest(read):
+    problem = only(read("[weights]", "cots = 1")[2])
+    assert (problem.word, problem.accepted) == ("unknown-key", 'the nearest known key is "cost"')
+
+
+def test_every_wrong_weight_is_told(read):
+    assert len(read("[weights]", "cost = -1", "fit = -1")[2]) == 2
+
+
+def test_an_unknown_criterion_of_the_order_is_told(read):
+    problem = only(read("[order]", 'criteria = ["cots"]')[2])
+    assert (problem.word, problem.accepted) == ("unknown-criterion", 'the nearest known is "cost"')
+
+
+def test_a_criterion_that_stands_twice_is_told(read):
+    assert only(read("[order]", 'criteria = ["cost", "cost"]')[2]).word == "duplicate-name"
+
+
+def test_a_band_from_high_to_low_is_told(read):
+    problem = only(read("[targets]", 'cruise_min = "2150 rpm"', 'cruise_max = "1750 rpm"')[2])
+    assert (problem.word, problem.place.row) == ("band-reversed", AFTER + 1)
+
+
+def test_an_aim_outside_the_band_is_told(read):
+    lines = ("[targets]", 'cruise_min = "1750 rpm"', 'cruise_max = "2150 rpm"', 'cruise_aim = "2200 rpm"')
+    assert only(read(*lines)[2]).word == "outside-band"
+
+
+def test_a_case_that_is_not_named_is_told_with_the_nearest(read):
+    lines = ("[loads]", 'cases = ["loaded"]', "[[loads.items]]", 'name = "crates"', 'mass = "600 lb"',
+             'station = "2 in"', 'cases = ["laoded"]')  # fmt: skip
+    problem = only(read(*lines)[2])
+    assert (problem.word, problem.place.row) == ("unknown-case", AFTER + 6)
+
+
+def test_a_value_in_the_second_entry_of_a_list_has_its_own_line(read):
+    lines = ("[[loads.items]]", 'name = "driver"', 'mass = "190 lb"', 'station = "66 in"',
+             "[[loads.items]]", 'name = "crates"', 'mass = "600 in"', 'station = "2 in"')  # fmt: skip
+    problem = only(read(*lines)[2])
+    assert (problem.word, problem.place.row) == ("wrong-dimension", AFTER + 6)
+
+
+def test_a_format_of_the_future_is_refused(read):
+    assert only(read(change={2: 'name = "A job"\nformat = 2'})[2]).word == "unknown-format"
+
+
+def test_a_word_that_a_key_does_not_know_is_refused(read):
+    problem = only(read(change={2: 'name = "A job"\nunits = "furlong"'})[2])
+    assert (problem.word, problem.accepted) == ("unknown-word", "accepted are: inch, metric")
+
+
+def test_all_problems_of_a_job_are_told_at_once(read):
+    problems = read("[rolling]", "zzz = 1", change={4: 'wheelbase = "3200 lb"', 6: 'bolt_circle = "six"'})[2]
+    assert sorted(one.place.row for one in problems) == [4, 6, AFTER + 1]
+
+
+def test_a_job_that_is_no_toml_is_told_with_its_line(read):
+    problem = only(read("what is this")[2])
+    assert (problem.word, problem.place.row) == ("not-toml", AFTER)
+
+
+def test_a_missing_job_is_told(tmp_path):
+    report = Report()
+    read_job(tmp_path / "job.toml", report)
+    assert only(report.problems).word == "missing-file"
+
+
+def test_a_folder_in_place_of_a_job_is_told(tmp_path):
+    report = Report()
+    read_job(tmp_path, report)
+    assert only(report.problems).word == "not-a-file"
+
+
+def test_a_job_that_is_not_utf_8_is_told(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_bytes('name = "Größe"'.encode("latin-1"))
+    report = Report()
+    read_job(path, report)
+    assert only(report.problems).word == "not-utf-8"
+
+
+def test_a_job_with_a_byte_order_mark_reads(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text("\n".join(LINES), encoding="utf-8-sig")
+    report = Report()
+    job, _ = read_job(path, report)
+    assert (report.problems, job.job.name) == ([], "A job")
+
+
+def test_a_dotted_key_has_a_line():
+    assert line_of_keys('[hub]\nfront.pilot = "78 mm"\n')[("hub", "front", "pilot")] == 2
+
+
+def test_a_quoted_key_has_a_line():
+    assert line_of_keys('[files.headers.wheels]\n"ET mm" = "offset_mm"\n')[("files", "headers", "wheels", "ET mm")] == 2
+
+
+def test_a_quoted_key_may_hold_a_dot():
+    assert line_of_keys('[files.headers.wheels]\n"Part No." = "sku"\n')[("files", "headers", "wheels", "Part No.")] == 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,10 @@ class Place:
         return ", ".join(parts)
 
 
+_NAMING_WORDS = {"unknown-key", "unknown-table"}
+"""Words of problems whose `found` names the key itself, so that their place need not."""
+
+
 @dataclass(frozen=True)
 class Problem:
     """One thing wrong with the input. `word` is stable: programs may rely on it."""
@@ -47,7 +51,8 @@ class Problem:
 
     def text(self) -> str:
         """The problem in one line."""
-        line = f"{self.place.text()}: {self.found}"
+        place = replace(self.place, column=None) if self.word in _NAMING_WORDS else self.place
+        line = f"{place.text()}: {self.found}"
         if self.accepted:
             line += f"; {self.accepted}"
         return f"{line}. {self.hint}" if self.hint else line

@@ -6,14 +6,15 @@ import functools
 import math
 import re
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from typing import Any
 
 INCH_MM = 25.4  # exact by definition
 POUND_KG = 0.45359237  # exact by definition
 MILE_KM = 1.609344  # exact by definition
 STANDARD_GRAVITY_M_S2 = 9.80665  # exact by definition
 _DUST_DIGITS = 9  # 2 ft 3 1/2 in is 698.5 mm, not 698.4999999999999
+_MOST_CHARACTERS = 40  # of one number: nobody types more, and a longer one may be beyond what a float holds
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,8 @@ MASS = Dimension("mass", "kg", "kg", "350 lb or 159 kg")
 SPEED = Dimension("speed", "km_h", "km/h", "65 mph or 105 km/h")
 TORQUE = Dimension("torque", "n_m", "N*m", "380 lb-ft or 515 N m")
 ENGINE_SPEED = Dimension("engine speed", "rpm", "rpm", "2100 rpm")
+PRESSURE = Dimension("pressure", "kpa", "kPa", "35 psi or 240 kPa")
+"""Known so that a header that states one is told; no field and no key is a pressure."""
 DIMENSIONS = {dimension.suffix: dimension for dimension in (LENGTH, MASS, SPEED, TORQUE, ENGINE_SPEED)}
 
 
@@ -60,13 +63,16 @@ _TRADE_UNITS = {
     "r/min": "rpm", "rev/min": "rpm", "kmh": "km/h", "mi/h": "mph",
 }  # fmt: skip
 _QUOTES = str.maketrans({"”": '"', "“": '"', "″": '"', "’": "'", "‘": "'", "′": "'", "−": "-", "–": "-", "\u00a0": " "})
-_FRACTIONS = {"¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
+_FRACTIONS = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
+}  # fmt: skip
 _CURRENCY = re.compile(r"^(?:[$€£¥]|USD|EUR|GBP|CAD|AUD)\s*|\s*(?:[$€£¥]|USD|EUR|GBP|CAD|AUD)$", re.IGNORECASE)
 
 _THOUSANDS = r"\d{1,3}(?:[,' ]\d{3})+(?:\.\d+)?"
 _MIXED = r"\d+(?:\s*-\s*|\s+)\d+\s*/\s*\d+"
-_PLAIN = r"\d+\s*/\s*\d+|\d+\.\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?|\d+(?:[eE][+-]?\d+)?"
-_NUMBER = re.compile(rf"(?:{_MIXED}|(?<!\d){_THOUSANDS}(?!\d)|{_PLAIN})")
+_EXPONENT = r"(?:[eE][+-]?\d{1,2}(?!\d))?"
+_PLAIN = rf"\d+\s*/\s*\d+|\d+\.\d*{_EXPONENT}|\.\d+{_EXPONENT}|\d+{_EXPONENT}"
+_NUMBER = re.compile(rf"(?:{_MIXED}|(?<!\d){_THOUSANDS}(?!\d)|{_PLAIN})(?![eE][+-]?\d)")
 _DECIMAL_COMMA = re.compile(r"(?<![\d,.])\d+,\d+(?![\d,.])")
 _POINTS_THEN_COMMA = re.compile(r"(?<![\d,.])\d{1,3}(?:\.\d{3})+,\d+(?![\d,.])")
 
@@ -95,11 +101,7 @@ def number(text: str, *, decimal_comma: bool = False) -> Fraction:
     >>> number("5-1/4"), number("1,250"), number("133,35", decimal_comma=True)
     (Fraction(21, 4), Fraction(1250, 1), Fraction(2667, 20))
     """
-    plain = _with_decimal_point(normalized(text), decimal_comma)
-    sign, digits = _sign(plain)
-    if not _NUMBER.fullmatch(digits):
-        raise UnitError("not-a-number", f'found "{text}"', "a number is accepted, such as 5.25, 5 1/4 or 1,250")
-    return sign * _value(digits, text)
+    return _number(text, text, decimal_comma)
 
 
 def quantity(
@@ -128,14 +130,7 @@ def quantity(
     >>> round(quantity('5-1/4"', LENGTH), 2), round(quantity("2 ft 3 in", LENGTH), 1)
     (133.35, 685.8)
     """
-    plain = _with_decimal_point(normalized(text), decimal_comma)
-    sign, rest = _sign(plain)
-    total = 0.0
-    for digits, unit in _pairs(rest, text, dimension):
-        if not unit and bare_unit is None:
-            raise UnitError("no-unit", f'found "{text}", without a unit', dimension.accepted())
-        total += float(_value(digits, text)) * factor(unit or bare_unit or "", dimension, text)
-    return sign * round(total, _DUST_DIGITS)
+    return _quantity(text, text, dimension, bare_unit, decimal_comma)
 
 
 @functools.cache
@@ -148,16 +143,13 @@ def factor(unit: str, dimension: Dimension, text: str | None = None) -> float:
         `unknown-unit`, or `wrong-dimension` where the unit is of another kind.
     """
     shown = text if text is not None else unit
-    registry = _registry()
-    try:
-        parsed = registry.parse_units(_TRADE_UNITS.get(unit.casefold(), unit))
-        one = registry.Quantity(1.0, parsed)
-    except Exception as error:  # pint raises a dozen unrelated types for text that is no unit
-        raise UnitError("unknown-unit", f'found "{shown}", whose unit is not known', dimension.accepted()) from error
-    wanted = registry.Quantity(1.0, dimension.pint_unit)
-    if one.dimensionality != wanted.dimensionality:
-        kind = _kind_of(one)
-        raise UnitError("wrong-dimension", f'found "{shown}", {kind}', dimension.accepted())
+    readings = _readings(unit)
+    if not readings:
+        raise UnitError("unknown-unit", f'found "{shown}", whose unit is not known', dimension.accepted())
+    wanted = _registry().Quantity(1.0, dimension.pint_unit)
+    one = next((reading for reading in readings if _is_same_kind(reading, wanted)), None)
+    if one is None:
+        raise UnitError("wrong-dimension", f'found "{shown}", {_kind_of(readings[0])}', dimension.accepted())
     return float(one.to(wanted.units).magnitude)
 
 
@@ -193,14 +185,14 @@ def share(text: str) -> Fraction:
     """
     plain = normalized(text)
     if plain.endswith("%"):
-        return number(plain[:-1]) / 100
-    return number(plain)
+        return _number(plain[:-1], text, decimal_comma=False) / 100
+    return _number(plain, text, decimal_comma=False)
 
 
 def rounded(value: Fraction) -> int:
     """Nearest whole number, half away from zero."""
-    exact = Decimal(value.numerator) / Decimal(value.denominator)
-    return int(exact.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    whole = (2 * abs(value.numerator) + value.denominator) // (2 * value.denominator)
+    return -whole if value < 0 else whole
 
 
 @dataclass(frozen=True)
@@ -219,10 +211,11 @@ _BOLT_CIRCLE = re.compile(r"^(\d{1,2})\s*(?:-?\s*lug\s*)?(?:x|×|\*|on|-|/)\s*(.
 _LARGEST_BARE_INCHES = 12  # 5x4.5 is inches, 5x114.3 millimeters; no circle lies between 12 mm and 80 mm
 
 
-def bolt_circle(text: str) -> BoltCircle:
+def bolt_circle(text: str, *, bare_unit: str | None = None, decimal_comma: bool = False) -> BoltCircle:
     """Lug count and bolt circle: `8x6.5 in`, `5x114.3`, `5 on 4 1/2`, `6-139.7 mm`.
 
-    A bare diameter up to 12 is inches, above it millimeters (common practice: no bolt circle is near the border).
+    A bare diameter has the `bare_unit` of its list's header. Without one, up to 12 is inches and above it millimeters
+    (common practice: no bolt circle is near the border). For `decimal_comma` see `number`.
 
     Raises
     ------
@@ -238,15 +231,20 @@ def bolt_circle(text: str) -> BoltCircle:
     match = _BOLT_CIRCLE.match(normalized(text))
     if not match:
         raise UnitError("not-a-bolt-circle", f'found "{text}"', accepted)
-    count, diameter_text = int(match[1]), match[2]
-    try:
-        bare = number(diameter_text)
-        diameter_mm = float(bare) * (INCH_MM if bare <= _LARGEST_BARE_INCHES else 1.0)
-    except UnitError:
-        diameter_mm = quantity(diameter_text, LENGTH)
+    count, diameter = int(match[1]), match[2]
+    unit = bare_unit or _customary_unit(diameter, decimal_comma)
+    diameter_mm = _quantity(diameter, text, LENGTH, unit, decimal_comma)
     if not (3 <= count <= 10 and 50.0 <= diameter_mm <= 400.0):
         raise UnitError("not-a-bolt-circle", f'found "{text}", {count} lugs on {diameter_mm:.1f} mm', accepted)
     return BoltCircle(count, round(diameter_mm, 3))
+
+
+def _customary_unit(diameter: str, decimal_comma: bool) -> str | None:
+    """Unit of a bare bolt circle diameter; None where it is not a bare number."""
+    try:
+        return "in" if number(diameter, decimal_comma=decimal_comma) <= _LARGEST_BARE_INCHES else "mm"
+    except UnitError:
+        return None
 
 
 def sixteenths_text(length_mm: float, *, up: bool = False) -> str:
@@ -273,16 +271,61 @@ def _registry():  # type: ignore[no-untyped-def]  # pint is imported late: it co
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
 
 
-def _kind_of(one) -> str:  # type: ignore[no-untyped-def]  # a pint quantity
+def _readings(unit: str) -> list[Any]:
+    """What a unit may mean, as pint quantities of one; empty where nobody knows it.
+
+    Builders type `LB` and `MM`: the small letters go before the capitals that pint reads as other units.
+    """
+    folded = unit.casefold()
+    names = [_TRADE_UNITS[folded]] if folded in _TRADE_UNITS else list(dict.fromkeys((folded, unit)))
+    return [reading for reading in map(_reading, names) if reading is not None]
+
+
+def _reading(name: str) -> Any:
+    registry = _registry()
+    try:
+        one = registry.Quantity(1.0, registry.parse_units(name))
+        one.to_base_units()
+    except Exception:  # pint raises a dozen unrelated types for text that is no unit
+        return None
+    return one
+
+
+def _is_same_kind(one: Any, other: Any) -> bool:
+    """Whether two quantities measure the same; by base units, in which turns a second are no plain frequency."""
+    return bool(one.to_base_units().units == other.to_base_units().units)
+
+
+def _kind_of(one: Any) -> str:
     names = [("m", "a length"), ("kg", "a mass"), ("N", "a force"), ("km/h", "a speed"), ("N*m", "a torque"),
-             ("Pa", "a pressure"), ("s", "a time"), ("rpm", "a speed of rotation"), ("m^2", "an area")]  # fmt: skip
+             ("Pa", "a pressure"), ("s", "a time"), ("rpm", "a speed of rotation"), ("Hz", "a frequency"),
+             ("m^2", "an area")]  # fmt: skip
     for unit, kind in names:
-        if one.dimensionality == _registry().Quantity(1.0, unit).dimensionality:
+        if _is_same_kind(one, _registry().Quantity(1.0, unit)):
             return kind
     return f"in {one.units}"
 
 
-def _with_decimal_point(text: str, decimal_comma: bool) -> str:
+def _number(text: str, typed: str, decimal_comma: bool) -> Fraction:
+    """The number that `text` is; problems quote `typed`, of which it may be a part."""
+    sign, digits = _sign(_with_decimal_point(normalized(text), typed, decimal_comma))
+    if not _NUMBER.fullmatch(digits):
+        raise UnitError("not-a-number", f'found "{typed}"', "a number is accepted, such as 5.25, 5 1/4 or 1,250")
+    return sign * _value(digits, typed)
+
+
+def _quantity(text: str, typed: str, dimension: Dimension, bare_unit: str | None, decimal_comma: bool) -> float:
+    """The size that `text` is; problems quote `typed`, of which it may be a part."""
+    sign, rest = _sign(_with_decimal_point(normalized(text), typed, decimal_comma))
+    total = 0.0
+    for digits, unit in _pairs(rest, typed, dimension):
+        if not unit and bare_unit is None:
+            raise UnitError("no-unit", f'found "{typed}", without a unit', dimension.accepted())
+        total += float(_value(digits, typed)) * factor(unit or bare_unit or "", dimension, typed)
+    return sign * round(total, _DUST_DIGITS)
+
+
+def _with_decimal_point(text: str, typed: str, decimal_comma: bool) -> str:
     if decimal_comma:
         text = _POINTS_THEN_COMMA.sub(lambda match: match[0].replace(".", "").replace(",", "."), text)
     found = _DECIMAL_COMMA.search(text)
@@ -295,7 +338,7 @@ def _with_decimal_point(text: str, decimal_comma: bool) -> str:
     if not decimal_comma or looks_like_thousands:
         both = f"{whole}{decimals} or {whole}.{decimals}"
         raise UnitError(
-            "ambiguous-number", f'found "{text}"', "a number with a decimal point is accepted", f"Write {both}"
+            "ambiguous-number", f'found "{typed}"', "a number with a decimal point is accepted", f"Write {both}"
         )
     return text.replace(found[0], f"{whole}.{decimals}")
 
@@ -307,7 +350,7 @@ def _sign(text: str) -> tuple[int, str]:
 
 
 def _pairs(text: str, typed: str, dimension: Dimension) -> list[tuple[str, str]]:
-    """`2 ft 3 in` as [("2", "ft"), ("3", "in")]; the unit is empty where none stands."""
+    """`2 ft 3 in` as [("2", "ft"), ("3", "in")]; the last unit is empty where none stands."""
     pairs, position = [], 0
     while position < len(text):
         match = _NUMBER.match(text, position)
@@ -318,7 +361,7 @@ def _pairs(text: str, typed: str, dimension: Dimension) -> list[tuple[str, str]]
         position = unit_end
         while position < len(text) and text[position] == " ":
             position += 1
-    if not pairs:
+    if not pairs or not all(unit for _, unit in pairs[:-1]):
         raise UnitError("not-a-number", f'found "{typed}"', dimension.accepted())
     return pairs
 
@@ -330,11 +373,13 @@ def _unit_end(text: str, start: int) -> int:
 
 
 def _value(digits: str, typed: str) -> Fraction:
-    thousands = re.fullmatch(_THOUSANDS, digits)
-    if thousands:
+    accepted = "a number is accepted, such as 5.25 or 5 1/4"
+    if len(digits) > _MOST_CHARACTERS:
+        raise UnitError("not-a-number", f'found "{typed}"', accepted)
+    if re.fullmatch(_THOUSANDS, digits):
         return Fraction(re.sub(r"[,' ]", "", digits))
     parts = re.split(r"\s*-\s*|\s+(?=\d+\s*/)", digits) if "/" in digits else [digits]
     try:
         return sum((Fraction(part.replace(" ", "")) for part in parts), Fraction(0))
     except (ValueError, ZeroDivisionError) as error:
-        raise UnitError("not-a-number", f'found "{typed}"', "a number is accepted, such as 5.25 or 5 1/4") from error
+        raise UnitError("not-a-number", f'found "{typed}"', accepted) from error

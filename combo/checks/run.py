@@ -157,36 +157,40 @@ def in_unit(check: Check, whole: float) -> float:
     return whole * check.share / (1000.0 if check.unit == "kg" else 1.0)
 
 
-def results(job: Job, chosen: Chosen, at: int = 0) -> list[Result]:
-    """Every check of one build, in the order of the table; corner checks front, then rear."""
+def results(job: Job, chosen: Chosen) -> list[list[Result]]:
+    """Every check of each build, in the order of the table; corner checks front, then rear."""
     sums = totals(job, chosen)
-    found: list[Result] = []
+    of_check: list[list[Result]] = []
     for check in CHECKS:
         if not is_asked(job, check):
             continue
         if check.rows == "corner":
-            found += [_row_result(job, axle, check, getattr(chosen, axle), at, axle) for axle in AXLES]
+            of_check += [_row_results(job, axle, check, getattr(chosen, axle)) for axle in AXLES]
         elif check.rows == "drive":
-            found.append(_row_result(job, "rear", check, chosen.drive, at, "rear"))
+            of_check.append(_row_results(job, "rear", check, chosen.drive))
         else:
-            found.append(_build_result(job, check, chosen, sums, at))
-    return found
+            of_check.append([_build_result(job, check, chosen, sums, at) for at in range(len(chosen.counts))])
+    return [list(of_build) for of_build in zip(*of_check, strict=True)]
 
 
-def row_results(job: Job, axle: Axle, checks: Iterable[Check], rows: pd.DataFrame, at: int) -> list[Result]:
-    """Row checks of one row alone, for parts that are not in a whole build."""
-    return [_row_result(job, axle, check, rows, at, axle) for check in checks]
+def row_results(job: Job, axle: Axle, checks: Iterable[Check], rows: pd.DataFrame) -> list[list[Result]]:
+    """Row checks of each row alone, for parts that are not in a whole build."""
+    of_check = [_row_results(job, axle, check, rows) for check in checks]
+    return [list(of_row) for of_row in zip(*of_check, strict=True)] if of_check else [[] for _ in range(len(rows))]
 
 
-def _row_result(job: Job, axle: Axle, check: Check, rows: pd.DataFrame, at: int, where: str) -> Result:
-    one = rows.iloc[[at]]
-    value, limit, margin = (float(np.broadcast_to(side, 1)[0]) for side in sides(job, axle, check, one))
-    margin = float(judged(check, margin))
-    verdict = verdict_of(margin)
-    needs = tuple(_missing(job, axle, check.needs.values(), one)) if verdict is Verdict.UNVERIFIED else ()
-    shown_value, shown_limit = (_shown(name, one, side) for name, side in zip(check.shown, (value, limit), strict=True))
+def _row_results(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> list[Result]:
+    """One check of every row."""
+    value, limit, margin = (np.broadcast_to(side, len(rows)) for side in sides(job, axle, check, rows))
+    margin = np.asarray(judged(check, margin))
     scale = check.scale(job, axle) if check.scale else np.nan
-    return Result(check, where, verdict, margin, shown_value, shown_limit, scale, needs, _note(check, margin))
+    found = []
+    for at in range(len(rows)):
+        verdict = verdict_of(margin[at])
+        needs = tuple(_missing(job, axle, check.needs.values(), rows.iloc[[at]])) if verdict is Verdict.UNVERIFIED else ()
+        told = (_shown(name, rows, at, float(side[at])) for name, side in zip(check.shown, (value, limit), strict=True))
+        found.append(Result(check, axle, verdict, float(margin[at]), *told, scale, needs, _note(check, margin[at])))
+    return found
 
 
 def _build_result(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame, at: int) -> Result:
@@ -199,13 +203,13 @@ def _build_result(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame, at
     return Result(check, check.where, verdict, margin, _or_none(value), _or_none(limit), scale, needs)
 
 
-def _shown(name: str, row: pd.DataFrame, side: float) -> float | str | None:
+def _shown(name: str, rows: pd.DataFrame, at: int, side: float) -> float | str | None:
     if not name:
         return _or_none(side)
     if name.endswith("bolt_circle"):
-        lugs, diameter = row[f"{name}_lugs"].iloc[0], row[f"{name}_mm"].iloc[0]
+        lugs, diameter = rows[f"{name}_lugs"].iloc[at], rows[f"{name}_mm"].iloc[at]
         return None if np.isnan(lugs) else f"{lugs:.0f}x{diameter:.1f} mm".replace(".0 mm", " mm")
-    return _or_none(float(row[name].iloc[0]))
+    return _or_none(float(rows[name].iloc[at]))
 
 
 def _or_none(value: float) -> float | None:

@@ -39,11 +39,15 @@ _LATE_RANGE = r"(?:\s*(?:LR\s*)?(?P<late>[B-H]))?"
 _EXTRA = r"(?:\s+(?:XL|SL|RF|M\+S|TL|TT))*"
 _TYPE = r"(?P<type>ZR|[RDB-])"
 
+_WIDTH = r"(?P<width>\d{1,2}\.\d{1,2})"
+_DIAMETER = r"(?P<diameter>\d{2}(?:\.\d+)?)"
+_METRIC_WIDTH = r"(?P<prefix>P|LT)?(?P<width>\d{3})"
+
 _SYSTEMS: tuple[tuple[str, re.Pattern[str]], ...] = tuple(
     (name, re.compile(pattern + _EXTRA + _SERVICE + _EXTRA + _LATE_RANGE + "$"))
     for name, pattern in (
-        ("metric", rf"(?P<prefix>P|LT)?(?P<width>\d{{3}})/(?P<aspect>\d{{2,3}})(?P<zr>Z)?{_TYPE}{_RIM}(?P<c>C|LT)?{_RANGE}"),
-        ("flotation", rf"(?P<diameter>\d{{2}}(?:\.\d+)?)X(?P<width>\d{{1,2}}\.\d{{1,2}}){_TYPE}{_RIM}(?P<c>LT){_RANGE}"),
+        ("metric", rf"{_METRIC_WIDTH}/(?P<aspect>\d{{2,3}})(?P<zr>Z)?{_TYPE}{_RIM}(?P<c>C|LT)?{_RANGE}"),
+        ("flotation", rf"{_DIAMETER}X{_WIDTH}{_TYPE}{_RIM}(?P<c>LT){_RANGE}"),
         ("numeric light truck", rf"(?P<width>\d{{1,2}}(?:\.\d{{1,2}})?){_TYPE}{_RIM}(?P<c>LT|C){_RANGE}"),
         ("alphanumeric", rf"(?P<letter>[A-N])(?P<r>R)?(?P<aspect>\d{{2}}){_TYPE}{_RIM}{_RANGE}"),
         ("numeric", rf"(?P<width>\d{{1,2}}\.\d{{2}}){_TYPE}{_RIM}{_RANGE}"),

@@ -6,9 +6,9 @@ import re
 from dataclasses import dataclass
 
 from combo.parts import Field, Kind
-from combo.units import LENGTH, MASS, UnitError, factor
+from combo.units import DIMENSIONS, LENGTH, MASS, PRESSURE, Dimension, UnitError, factor
 
-# Folded to lower case, spaces and marks dropped. Words that mean different things in different lists stand under
+# Folded as `folded` does. Words that mean different things in different lists stand under
 # their own kind.
 _ANY = {
     "sku": ("part", "partno", "partnumber", "item", "itemno", "stockno", "code", "article"),
@@ -72,6 +72,7 @@ _SYNONYMS = {
 WHEEL_SIZE = "size"
 """The one column that holds two fields: a wheel's `15x8`, rim diameter by rim width."""
 
+_CURRENCIES = {"usd", "eur", "gbp", "cad", "aud"}
 _BRACKETED = re.compile(r"^(.*?)\s*[(\[]\s*([^)\]]+?)\s*[)\]]\s*$")
 _TRAILING = re.compile(r"^(.*?)[\s_,]+([A-Za-z\"'#]+\.?)$")
 
@@ -95,56 +96,75 @@ def meaning(header: str, kind: Kind, mapped: dict[str, str]) -> Header | None:
     >>> meaning("Backspace (in)", WHEEL, {}), meaning("offset_mm", WHEEL, {}), meaning("Our price", WHEEL, {})
     (Header(name='backspace', unit='in'), Header(name='offset', unit='mm'), None)
     """
-    by_fold = {_fold(word): ours for word, ours in mapped.items()}
-    if _fold(header) in by_fold:
-        return _ours(by_fold[_fold(header)], kind)
-    return _ours(header, kind)
+    if not header.strip():
+        return None
+    by_fold = {folded(word): ours for word, ours in mapped.items()}
+    return _ours(by_fold.get(folded(header), header), kind)
 
 
-def _ours(header: str, kind: Kind) -> Header | None:
-    name = _field_name(header, kind)
-    if name is not None:
-        return Header(name)
-    for pattern in (_BRACKETED, _TRAILING):
-        if match := pattern.match(header.strip()):
-            name = _field_name(match[1], kind)
-            if name is not None and _is_unit_of(match[2], kind, name):
-                return Header(name, match[2])
-            if name is not None and pattern is _BRACKETED:
-                return Header(name)
-    return None
+def folded(header: str) -> str:
+    """A header without case, spaces and marks, in whatever alphabet; a header of marks alone stays as it is.
+
+    Examples
+    --------
+    >>> folded("Part No."), folded("Größe"), folded("#")
+    ('partno', 'grösse', '#')
+    """
+    return "".join(letter for letter in header.casefold() if letter.isalnum()) or header.strip()
 
 
-def _field_name(header: str, kind: Kind) -> str | None:
-    folded = _fold(header)
-    own = {_fold(field.name): field.name for field in kind.fields}
-    if folded in own:
-        return own[folded]
-    known = {field.name for field in kind.fields} | ({WHEEL_SIZE} if kind.name == "wheel" else set())
-    for synonyms in (_SYNONYMS[kind.name], _ANY):
-        for name, words in synonyms.items():
-            if name in known and (folded in words or folded == _fold(name)):
-                return name
-    return None
-
-
-def _is_unit_of(unit: str, kind: Kind, name: str) -> bool:
-    if name == WHEEL_SIZE:
-        return False
-    dimension = dimension_of(kind.field(name))
-    if dimension is None:
-        return False
-    try:
-        factor(unit, dimension)
-    except UnitError as error:
-        return error.word == "wrong-dimension"  # told at the cells, with what was found
-    return True
-
-
-def dimension_of(field: Field):  # type: ignore[no-untyped-def]  # units.Dimension or None
+def dimension_of(field: Field) -> Dimension | None:
     """Dimension of a field's numbers; None for text, counts and money."""
     return {"length": LENGTH, "mass": MASS, "bolt_circle": LENGTH}.get(field.type)
 
 
-def _fold(header: str) -> str:
-    return re.sub(r"[^a-z0-9]", "", header.casefold())
+def _ours(header: str, kind: Kind) -> Header | None:
+    whole = _field_name(header, kind)
+    for pattern in (_BRACKETED, _TRAILING):
+        if match := pattern.match(header.strip()):
+            name = _field_name(match[1], kind)
+            if name is None or whole not in {None, name}:
+                continue
+            if _is_unit_of(match[2], kind, name):
+                return Header(name, match[2])
+            if pattern is _BRACKETED or _is_currency_of(match[2], kind, name):
+                return Header(name)
+    return None if whole is None else Header(whole)
+
+
+def _field_name(header: str, kind: Kind) -> str | None:
+    word = folded(header)
+    own = {folded(field.name): field.name for field in kind.fields}
+    if word in own:
+        return own[word]
+    known = {field.name for field in kind.fields} | ({WHEEL_SIZE} if kind.name == "wheel" else set())
+    for synonyms in (_SYNONYMS[kind.name], _ANY):
+        for name, words in synonyms.items():
+            if name in known and (word in words or word == folded(name)):
+                return name
+    return None
+
+
+def _is_currency_of(word: str, kind: Kind, name: str) -> bool:
+    return name != WHEEL_SIZE and kind.field(name).type == "money" and word.casefold() in _CURRENCIES
+
+
+def _is_unit_of(unit: str, kind: Kind, name: str) -> bool:
+    dimension = None if name == WHEEL_SIZE else dimension_of(kind.field(name))
+    if dimension is None:
+        return False
+    return _measures(unit, dimension) or _is_of_the_trade(unit)
+
+
+def _is_of_the_trade(unit: str) -> bool:
+    """Whether a unit of another kind is one all the same, to be told at the cells, and no letter such as `D` or `ET`."""
+    is_letter = len(unit) == 1 and unit.isalpha()
+    return not is_letter and any(_measures(unit, dimension) for dimension in (*DIMENSIONS.values(), PRESSURE))
+
+
+def _measures(unit: str, dimension: Dimension) -> bool:
+    try:
+        factor(unit, dimension)
+    except UnitError:
+        return False
+    return True

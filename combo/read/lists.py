@@ -17,8 +17,8 @@ import pandas as pd
 from combo.job import ListFile
 from combo.parts import PLACE_COLUMNS, Field, Kind
 from combo.problems import Place, Report, nearest
-from combo.read.headers import WHEEL_SIZE, Header, dimension_of, meaning
-from combo.units import UnitError, bolt_circle, money_cents, number, quantity
+from combo.read.headers import WHEEL_SIZE, Header, dimension_of, folded, meaning
+from combo.units import UnitError, bolt_circle, money_cents, normalized, number, quantity
 
 NAN = float("nan")
 _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", ""}
@@ -28,18 +28,29 @@ _WORDS = {
     "lsd": "limited_slip", "limited slip": "limited_slip", "limited-slip": "limited_slip", "locker": "locked",
     "spool": "locked", "locking": "locked",
 }  # fmt: skip
+_RIM_SIZE = r"\d[\d.,]*(?:(?:\s*-\s*|\s+)\d+\s*/\s*\d+)?|\d+\s*/\s*\d+"
+_WHEEL_SIZE = re.compile(rf"({_RIM_SIZE})\s*[xX×]\s*({_RIM_SIZE})\s*(?:[jJ]{{1,2}}|in|\")?")
 _ABSENT = {"", "-", "–", "—", "n/a", "na", "?", "tba", "tbd", "none"}
+
+
+HEADERS_COLUMN = "headers"
+"""Column of a part table while it is read: the list's own header of every column that the list has, for `place_of`."""
+
+
+class DateText(str):
+    """What a spreadsheet has turned into a date (5-1/4 often is), in ISO form: a text, but never read as a number."""
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """Cells of one list as texts: header and rows, each row with its spreadsheet number.
+    """Cells of one list as texts: header and rows, each with its spreadsheet number.
 
     `decimal_comma` says that a comma may be a decimal sign here, as in lists separated by semicolons.
     """
 
     file: str
     sheet: str | None
+    header_row: int
     header: list[str]
     rows: list[tuple[int, list[str]]]
     decimal_comma: bool = False
@@ -57,18 +68,20 @@ def read_lists(
     Returns
     -------
     table : DataFrame
-        A row a part in the order of the files; a column a field, named with its unit; NaN or "" where absent.
+        A row a part in the order of the files; a column a field, named with its unit; NaN or "" where absent. Beside
+        them stand PLACE_COLUMNS and, for settling alone, HEADERS_COLUMN.
     extra : DataFrame
         Same index; texts.
     """
+    sheets = [sheet for file in files for sheet in _sheets(file, report)]
+    _tell_unused_mappings(kind, sheets, mapped, report)
     tables, extras = [], []
-    for file in files:
-        for sheet in _sheets(file, report):
-            table, extra = _table(kind, sheet, mapped, report)
-            tables.append(table)
-            extras.append(extra)
+    for sheet in sheets:
+        table, extra = _table(kind, sheet, mapped, report)
+        tables.append(table)
+        extras.append(extra)
     columns = [field.column for field in kind.fields]
-    empty = _frame({column: [] for column in (*columns, *PLACE_COLUMNS)}, kind)
+    empty = _frame({column: [] for column in (*columns, *PLACE_COLUMNS, HEADERS_COLUMN)}, kind)
     table = pd.concat(tables, ignore_index=True) if tables else empty
     extra = pd.concat(extras, ignore_index=True).fillna("") if extras else pd.DataFrame()
     _tell_duplicates(kind, table, report)
@@ -97,7 +110,8 @@ def _csv_sheet(file: ListFile, report: Report) -> Sheet | None:
         return None
     separator = _separator(text)
     try:
-        cells = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
+        rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+        cells = [[cell.strip() for cell in row] for row in rows]
     except csv.Error as error:
         report.add(Place(file.shown), "not-a-list", f"not readable as CSV: {error}", "a CSV list is expected here")
         return None
@@ -150,27 +164,25 @@ def _cell_text(value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return f"{value:.12g}"
+    if isinstance(value, datetime.datetime) and value.time() == datetime.time():
+        return DateText(value.date().isoformat())
     if isinstance(value, datetime.datetime | datetime.date | datetime.time):
-        return f"{_DATE_MARK}{value.isoformat()}"
-    return str(value)
-
-
-_DATE_MARK = "date "
-"""Stands before what a spreadsheet has turned into a date (5-1/4 often is), so that no number is read from it."""
+        return DateText(value.isoformat())
+    return str(value).strip()
 
 
 def _sheet(
     file: str, name: str | None, cells: list[list[str]], report: Report, *, decimal_comma: bool = False
 ) -> Sheet | None:
-    numbered = [(number_, [cell.strip() for cell in row]) for number_, row in enumerate(cells, start=1)]
-    filled = [(number_, row) for number_, row in numbered if any(row)]
+    filled = [(number_, row) for number_, row in enumerate(cells, start=1) if any(row)]
     if not filled:
-        report.add(Place(file, table=name), "empty-file", "an empty list", "a row of headers and a row a part are expected")
+        report.add(Place(file, table=name), "empty-file", "an empty list",
+                   "a row of headers and a row a part are expected")  # fmt: skip
         return None
     (header_row, header), rows = filled[0], filled[1:]
     while header and not header[-1]:
         header.pop()
-    sheet = Sheet(file, name, header, rows, decimal_comma)
+    sheet = Sheet(file, name, header_row, header, rows, decimal_comma)
     if not rows:
         report.add(sheet.place(header_row), "empty-file", "headers without a row", "a row a part is expected")
     for number_, row in rows:
@@ -196,9 +208,12 @@ def _table(
         else:
             columns[field.column] = _column(field, sheet, at, meanings[at], texts.get(at, []), numbers, report)
     _split_sizes(kind, sheet, meanings, texts, columns, numbers, report)
-    _tell_missing(kind, sheet, meanings, columns, numbers, report)
+    headers = _headers(kind, sheet, meanings)
+    _tell_missing(kind, sheet, headers, columns, numbers, report)
     columns.update(file=[sheet.file] * len(numbers), sheet=[sheet.sheet or ""] * len(numbers), row=numbers)
-    extra = {sheet.header[i] or f"column {i + 1}": texts.get(i, []) for i in range(width) if i not in meanings}
+    columns[HEADERS_COLUMN] = [headers] * len(numbers)
+    unclaimed = {i: header or f"column {i + 1}" for i, header in enumerate(sheet.header) if i not in meanings}
+    extra = {header: [str(text) for text in texts.get(i, [])] for i, header in unclaimed.items()}
     return _frame(columns, kind), pd.DataFrame(extra, index=range(len(numbers)), dtype=object)
 
 
@@ -211,7 +226,8 @@ def _meanings(kind: Kind, sheet: Sheet, mapped: dict[str, str], report: Report) 
             continue
         twin = next((j for j, other in meanings.items() if other.name == found.name), None)
         if twin is not None:
-            report.add(sheet.place(1, header), "duplicate-column", f'means {found.name}, as does "{sheet.header[twin]}"',
+            report.add(sheet.place(sheet.header_row, header), "duplicate-column",
+                       f'means {found.name}, as does "{sheet.header[twin]}"',
                        "one column for each is accepted",
                        f'Map one of them in [files.headers.{kind.plural}]')  # fmt: skip
             continue
@@ -219,12 +235,40 @@ def _meanings(kind: Kind, sheet: Sheet, mapped: dict[str, str], report: Report) 
     return meanings
 
 
+def _headers(kind: Kind, sheet: Sheet, meanings: dict[int, Header]) -> dict[str, str]:
+    """The list's own header of every column of the part table; a wheel's size stands for what has no own column."""
+    names = {header.name: sheet.header[i] for i, header in meanings.items()}
+    if WHEEL_SIZE in names:
+        names = {"rim_diameter": names[WHEEL_SIZE], "rim_width": names[WHEEL_SIZE]} | names
+    return {column: names[field.name] for field in kind.fields if field.name in names for column in _columns(field)}
+
+
+def _columns(field: Field) -> set[str]:
+    return {field.column, *field.columns}
+
+
 def _tell_bad_mappings(kind: Kind, sheet: Sheet, mapped: dict[str, str], report: Report) -> None:
+    headers = {folded(header): header for header in sheet.header}
     for word, ours in mapped.items():
-        if word in sheet.header and meaning(ours, kind, {}) is None:
+        header = headers.get(folded(word))
+        if header and meaning(ours, kind, {}) is None:
             near = nearest(ours, [field.name for field in kind.fields])
             hint = f'the nearest known is "{near}"' if near else "see the README for the columns of a list"
-            report.add(sheet.place(1, word), "unknown-field", f'mapped to "{ours}", which no {kind.name} has', hint)
+            report.add(sheet.place(sheet.header_row, header), "unknown-field",
+                       f'mapped to "{ours}", which no {kind.name} has', hint)  # fmt: skip
+
+
+def _tell_unused_mappings(kind: Kind, sheets: list[Sheet], mapped: dict[str, str], report: Report) -> None:
+    """Mapped words that no list of the kind has as a header, told at the first of them."""
+    headers = [header for sheet in sheets for header in sheet.header if header]
+    known = {folded(header) for header in headers}
+    for word in mapped:
+        if not sheets or (word.strip() and folded(word) in known):
+            continue
+        near = nearest(word, headers)
+        report.notice(sheets[0].place(sheets[0].header_row), "unused-mapping",
+                      f'[files.headers.{kind.plural}] maps "{word}", which is no header here',
+                      f'the nearest header is "{near}"' if near else f"the headers are: {', '.join(headers)}")  # fmt: skip
 
 
 def _column(
@@ -238,26 +282,32 @@ def _column(
             known[text] = _value(field, text, header.unit, sheet.decimal_comma)
         except UnitError as error:
             bad[text], known[text] = error, _blank(field)
-    if bad:
-        for number_, text in zip(numbers, texts, strict=True):
-            if text in bad:
-                error = bad[text]
-                report.add(sheet.place(number_, sheet.header[at]), error.word, error.found, error.accepted, error.hint)
+    for number_, text in zip(numbers, texts, strict=True):
+        if wrong := bad.get(text):
+            report.add(sheet.place(number_, sheet.header[at]), wrong.word, wrong.found, wrong.accepted, wrong.hint)
     return [known[text] for text in texts]
 
 
 def _value(field: Field, text: str, unit: str | None, decimal_comma: bool) -> Any:
-    if text.casefold() in _ABSENT and not field.type == "flag":
+    if text.casefold() in _ABSENT and field.type != "flag":
         return _blank(field)
-    if text.startswith(_DATE_MARK) and field.type != "text":
-        raise UnitError("a-date", f'found the {text}', "a size is accepted",
-                        "The spreadsheet turned it into a date: format the cells as text and type it again")  # fmt: skip
+    if field.type != "text":
+        _refuse_date(text)
     return _CONVERTERS[field.type](field, text, unit, decimal_comma)
+
+
+def _refuse_date(text: str) -> None:
+    if isinstance(text, DateText):
+        raise UnitError("a-date", f"found the date {text}", "a size is accepted",
+                        "The spreadsheet turned it into a date: format the cells as text and type it again")  # fmt: skip
 
 
 def _size(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
     dimension = dimension_of(field)
-    return _possible(field, quantity(text, dimension, bare_unit=unit or field.bare_unit, decimal_comma=decimal_comma), text)
+    if dimension is None:
+        raise AssertionError(f"{field.name} is converted as a size but has no dimension")
+    size = quantity(text, dimension, bare_unit=unit or field.bare_unit, decimal_comma=decimal_comma)
+    return _possible(field, size, text)
 
 
 def _plain(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
@@ -265,7 +315,11 @@ def _plain(field: Field, text: str, unit: str | None, decimal_comma: bool) -> fl
 
 
 def _count(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
-    plain = number(text.split("/")[0] if field.name == "load_index" else text)
+    single = text.split("/")[0] if field.name == "load_index" else text
+    try:
+        plain = number(single, decimal_comma=decimal_comma)
+    except UnitError as error:
+        raise UnitError(error.word, f'found "{text}"', error.accepted, error.hint) from error
     if plain.denominator != 1:
         raise UnitError("not-whole", f'found "{text}"', "a whole number is accepted")
     return _possible(field, float(plain), text)
@@ -276,7 +330,7 @@ def _money(field: Field, text: str, unit: str | None, decimal_comma: bool) -> fl
 
 
 def _bolt_circle(field: Field, text: str, unit: str | None, decimal_comma: bool) -> Any:
-    return bolt_circle(f"{text} {unit}" if unit and text[-1:].isdigit() else text)
+    return bolt_circle(text, bare_unit=unit, decimal_comma=decimal_comma)
 
 
 def _word(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str:
@@ -294,7 +348,7 @@ def _flag(field: Field, text: str, unit: str | None, decimal_comma: bool) -> flo
 
 
 def _text(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str:
-    return text.removeprefix(_DATE_MARK)
+    return str(text)
 
 
 _CONVERTERS: dict[str, Callable[[Field, str, str | None, bool], Any]] = {
@@ -324,43 +378,58 @@ def _split_sizes(
     at = next((i for i, header in meanings.items() if header.name == WHEEL_SIZE), None)
     if kind.name != "wheel" or at is None:
         return
-    diameter, width = kind.field("rim_diameter"), kind.field("rim_width")
+    fields = (kind.field("rim_diameter"), kind.field("rim_width"))
     for i, text in enumerate(texts.get(at, [])):
-        match = re.fullmatch(r"\s*([\d. /]+?)\s*[xX×]\s*([\d. /-]+?)\s*(?:J{1,2}|in|\")?\s*", text)
-        if not match:
-            report.add(sheet.place(numbers[i], sheet.header[at]), "not-a-wheel-size", f'found "{text}"',
-                       "rim diameter by rim width is accepted, such as 15x8 or 16 x 7 1/2")  # fmt: skip
+        if text.casefold() in _ABSENT:
             continue
-        for field, part in ((diameter, match[1]), (width, match[2])):
+        try:
+            sizes = _wheel_size(fields, text, sheet.decimal_comma)
+        except UnitError as error:
+            report.add(sheet.place(numbers[i], sheet.header[at]), error.word, error.found, error.accepted, error.hint)
+            continue
+        for field, size in zip(fields, sizes, strict=True):
             if math.isnan(columns[field.column][i]):
-                columns[field.column][i] = quantity(part, dimension_of(field), bare_unit="in")
+                columns[field.column][i] = size
+
+
+def _wheel_size(fields: tuple[Field, Field], text: str, decimal_comma: bool) -> list[float]:
+    """Rim diameter and rim width [mm] of a size such as `15x8`."""
+    _refuse_date(text)
+    accepted = "rim diameter by rim width is accepted, such as 15x8 or 16 x 7 1/2"
+    match = _WHEEL_SIZE.fullmatch(normalized(text))
+    if not match:
+        raise UnitError("not-a-wheel-size", f'found "{text}"', accepted)
+    try:
+        return [_size(field, part, "in", decimal_comma) for field, part in zip(fields, match.groups(), strict=True)]
+    except UnitError as error:
+        raise UnitError(error.word, f'found "{text}"', accepted, error.hint) from error
 
 
 def _tell_missing(
-    kind: Kind, sheet: Sheet, meanings: dict[int, Header], columns: dict[str, list[Any]], numbers: list[int],
-    report: Report,
-) -> None:  # fmt: skip
+    kind: Kind, sheet: Sheet, headers: dict[str, str], columns: dict[str, list[Any]], numbers: list[int], report: Report
+) -> None:
     """Fields that a part cannot be without: told once for an absent column, else row by row where a cell is empty."""
-    names = {header.name: sheet.header[i] for i, header in meanings.items()}
-    bad_cells = {(problem.place.row, problem.place.column) for problem in report.problems if problem.place.file == sheet.file}
+    bad_cells = {problem.place for problem in report.problems}
     for field in kind.fields:
         if not field.must:
             continue
-        given = field.name in names or (WHEEL_SIZE in names and field.name in {"rim_diameter", "rim_width"})
-        if not given:
+        if field.column not in headers:
             near = nearest(field.name, sheet.header)
             hint = f'The nearest header is "{near}": map it in [files.headers.{kind.plural}]' if near else ""
-            report.add(sheet.place(1), "missing-column", f"no column for {field.name}", f"every {kind.name} needs one", hint)
+            report.add(sheet.place(sheet.header_row), "missing-column", f"no column for {field.name}",
+                       f"every {kind.name} needs one", hint)  # fmt: skip
             continue
-        header = names.get(field.name, names.get(WHEEL_SIZE))
         for number_, value in zip(numbers, columns[field.column], strict=True):
-            if _is_blank(value) and (number_, header) not in bad_cells:
-                report.add(sheet.place(number_, header), "empty-cell", "an empty cell", f"every {kind.name} needs {field.name}")
+            place = sheet.place(number_, headers[field.column])
+            if _is_blank(value) and place not in bad_cells:
+                report.add(place, "empty-cell", "an empty cell", f"every {kind.name} needs {field.name}")
 
 
-def place_of(row: pd.Series, column: str) -> Place:
-    """Place of a field of a part, from the row of its table."""
-    return Place(str(row["file"]), int(row["row"]), column, str(row["sheet"]) or None)
+def place_of(row: pd.Series[Any], *columns: str) -> Place:
+    """Place of a part's cell, from the row of its table: of the first of the columns that the row fills."""
+    column = next((name for name in columns if not _is_blank(row[name])), columns[0])
+    header = row[HEADERS_COLUMN].get(column)
+    return Place(str(row["file"]), int(row["row"]), header, str(row["sheet"]) or None)
 
 
 def _is_blank(value: Any) -> bool:
@@ -375,7 +444,8 @@ def _frame(columns: dict[str, list[Any]], kind: Kind) -> pd.DataFrame:
             lugs, diameter = field.columns
             columns[lugs] = [NAN if circle is None else float(circle.lug_count) for circle in circles]
             columns[diameter] = [NAN if circle is None else circle.diameter_mm for circle in circles]
-    texts = {field.column for field in kind.fields if field.type in {"text", "word"}} | {"file", "sheet"}
+    texts = {field.column for field in kind.fields if field.type in {"text", "word"}}
+    texts |= {"file", "sheet", HEADERS_COLUMN}
     return pd.DataFrame({
         name: pd.Series(values, dtype=object if name in texts else ("int64" if name == "row" else "float64"))
         for name, values in columns.items()
@@ -387,5 +457,6 @@ def _tell_duplicates(kind: Kind, table: pd.DataFrame, report: Report) -> None:
     for sku, rows in repeated.groupby("sku", sort=True):
         first = rows.iloc[0]
         for _, row in rows.iloc[1:].iterrows():
+            there = f"{first['file']}, row {first['row']}"
             report.add(place_of(row, "sku"), "duplicate-sku", f'found "{sku}" again',
-                       f"each SKU once is accepted; it stands in {first['file']}, row {first['row']} already")  # fmt: skip
+                       f"each SKU once is accepted; it stands in {there} already")  # fmt: skip

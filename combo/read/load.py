@@ -10,7 +10,7 @@ import pandas as pd
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem, Report
-from combo.read.lists import read_lists
+from combo.read.lists import HEADERS_COLUMN, read_lists
 from combo.read.settle import settle_differentials, settle_ratios, settle_tires, settle_wheels
 from combo.read.toml import read_job
 
@@ -46,7 +46,7 @@ def load(path: Path) -> Loaded:
     for plural, kind in KINDS.items():
         table, extra[plural] = read_lists(kind, getattr(files, plural), files.headers.get(plural, {}), report)
         settle = _SETTLERS.get(plural)
-        tables[plural] = settle(table, report) if settle else table
+        tables[plural] = (settle(table, report) if settle else table).drop(columns=HEADERS_COLUMN)
     report.raise_if_any()
     if job is None:
         raise AssertionError("a job that cannot be read leaves a problem in the report")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from combo.formulas.ratings import SPEED_KM_H, load_of_index_kg
 from combo.formulas.tire import capacity_on_truck_kg, theoretical_rim_width_mm
@@ -31,12 +34,12 @@ def settle_wheels(wheels: pd.DataFrame, report: Report) -> pd.DataFrame:
 
     Where offset and backspace are listed and differ by more than 1/8 in, the backspace is used and a notice says so.
     """
-    wheels = wheels.copy()
+    listed_wheels, wheels = wheels, wheels.copy()
     wheels["flange_mm"] = wheels["flange_mm"].fillna(DEFAULT_FLANGE_MM)
     is_shorthand = (wheels["backspace_basis"] == "shorthand").to_numpy()
     width, flange, listed = (wheels[name].to_numpy() for name in ("rim_width_mm", "flange_mm", "backspace_mm"))
-    by_flange = offset_from_backspace_mm(listed, width, flange)
-    by_shorthand = offset_from_backspace_mm(listed, width, basis="shorthand")
+    by_flange = np.asarray(offset_from_backspace_mm(listed, width, flange))
+    by_shorthand = np.asarray(offset_from_backspace_mm(listed, width, basis="shorthand"))
     by_tape = np.where(is_shorthand, by_shorthand, by_flange)
     offset = wheels["offset_mm"].to_numpy()
     apart = np.abs(by_tape - offset) > BACKSPACE_AGREEMENT_MM + 1e-9
@@ -45,7 +48,7 @@ def settle_wheels(wheels: pd.DataFrame, report: Report) -> pd.DataFrame:
         _tell_apart(wheels.iloc[i], float(by_tape[i]), abs(other - offset[i]) <= BACKSPACE_AGREEMENT_MM, report)
     wheels["offset_mm"] = np.where(np.isnan(by_tape), offset, by_tape)
     wheels["backspace_mm"] = backspace_from_offset_mm(wheels["offset_mm"].to_numpy(), width, flange)
-    _tell_impossible_backspace(wheels, report)
+    _tell_impossible_backspace(wheels, listed_wheels, report)
     return wheels
 
 
@@ -55,7 +58,7 @@ def settle_tires(tires: pd.DataFrame, report: Report) -> pd.DataFrame:
     Adds `aspect_percent`, `capacity_kg` (one tire, on a truck), `speed_km_h` and `rim_is_estimate` (1 where the
     measuring rim is the theoretical one and no listed one).
     """
-    tires = tires.copy()
+    listed, tires = tires, tires.copy()
     decoded = _decode(tires, report)
     for column in ("rim_diameter_mm", "section_width_mm", "overall_diameter_mm"):
         own = np.array([getattr(entry, column) for entry in decoded], dtype=float)
@@ -70,7 +73,7 @@ def settle_tires(tires: pd.DataFrame, report: Report) -> pd.DataFrame:
         pd.Series([entry.load_index for entry in decoded], index=tires.index, dtype=float)
     )
     _settle_rims(tires, report)
-    _settle_ratings(tires, report)
+    _settle_ratings(tires, listed, report)
     return tires
 
 
@@ -94,20 +97,20 @@ def settle_differentials(differentials: pd.DataFrame, report: Report) -> pd.Data
     return differentials
 
 
-def _tell_apart(wheel: pd.Series, by_tape_mm: float, other_basis_agrees: bool, report: Report) -> None:
+def _tell_apart(wheel: pd.Series[Any], by_tape_mm: float, other_basis_agrees: bool, report: Report) -> None:
     other = "flange" if wheel["backspace_basis"] == "shorthand" else "shorthand"
     hint = f'They agree with backspace_basis "{other}"' if other_basis_agrees else "Measure the wheel again"
-    found = f"{wheel['sku']}: the backspace makes the offset {by_tape_mm:.1f} mm, but {wheel['offset_mm']:.1f} mm is listed"
-    report.notice(place_of(wheel, "backspace"), "backspace-and-offset", found,
+    found = f"{wheel['sku']}: the backspace makes the offset {by_tape_mm:.1f} mm, but {wheel['offset_mm']:.1f} mm"
+    report.notice(place_of(wheel, "backspace_mm"), "backspace-and-offset", f"{found} is listed",
                   f"they differ by more than {sixteenths_text(BACKSPACE_AGREEMENT_MM)}; the backspace is used", hint)  # fmt: skip
 
 
-def _tell_impossible_backspace(wheels: pd.DataFrame, report: Report) -> None:
-    overall = overall_width_mm(wheels["rim_width_mm"].to_numpy(), wheels["flange_mm"].to_numpy())
+def _tell_impossible_backspace(wheels: pd.DataFrame, listed: pd.DataFrame, report: Report) -> None:
+    overall = np.asarray(overall_width_mm(wheels["rim_width_mm"].to_numpy(), wheels["flange_mm"].to_numpy()))
     backspace = wheels["backspace_mm"].to_numpy()
     for i in np.flatnonzero((backspace < 0) | (backspace > overall)):
         wheel = wheels.iloc[i]
-        report.add(place_of(wheel, "backspace"), "outside-the-wheel",
+        report.add(place_of(listed.iloc[i], "backspace_mm", "offset_mm"), "outside-the-wheel",
                    f"{wheel['sku']}: a backspace of {sixteenths_text(backspace[i])} on a wheel "
                    f"{sixteenths_text(overall[i])} over its flanges",
                    "a mounting face inside the wheel is accepted", "Is the offset's sign right?")  # fmt: skip
@@ -123,49 +126,60 @@ def _decode(tires: pd.DataFrame, report: Report) -> list[Designation]:
             except UnitError as error:
                 bad[text], known[text] = error, _NO_DESIGNATION
     for _, tire in tires[tires["designation"].isin(list(bad))].iterrows():
-        error = bad[tire["designation"]]
-        report.add(place_of(tire, "designation"), error.word, error.found, error.accepted)
+        wrong = bad[tire["designation"]]
+        report.add(place_of(tire, "designation"), wrong.word, wrong.found, wrong.accepted)
     return [known[text] for text in tires["designation"]]
 
 
-def _tell_size_apart(tires: pd.DataFrame, column: str, own: np.ndarray, report: Report) -> None:
+def _tell_size_apart(tires: pd.DataFrame, column: str, own: NDArray[np.float64], report: Report) -> None:
     listed = tires[column].to_numpy()
     for i in np.flatnonzero(np.abs(listed - own) > SIZE_DISAGREEMENT[column] * own):
         tire = tires.iloc[i]
-        report.notice(place_of(tire, column.removesuffix("_mm")), "size-and-designation",
+        report.notice(place_of(tire, column), "size-and-designation",
                       f"{tire['sku']}: {listed[i]:.0f} mm is listed, but {tire['designation']} says {own[i]:.0f} mm",
                       "the listed size is used")  # fmt: skip
 
 
 def _settle_rims(tires: pd.DataFrame, report: Report) -> None:
-    theoretical = pd.Series(
-        theoretical_rim_width_mm(tires["section_width_mm"].to_numpy(), tires["aspect_percent"].to_numpy()), index=tires.index
-    )
+    width, aspect = tires["section_width_mm"].to_numpy(), tires["aspect_percent"].to_numpy()
+    theoretical = pd.Series(theoretical_rim_width_mm(width, aspect), index=tires.index)
     tires["rim_is_estimate"] = (tires["measuring_rim_mm"].isna() & theoretical.notna()).astype(float)
     tires["measuring_rim_mm"] = tires["measuring_rim_mm"].fillna(theoretical)
     for i in np.flatnonzero(tires["rim_width_min_mm"] > tires["rim_width_max_mm"]):
         tire = tires.iloc[i]
-        report.add(place_of(tire, "rim_width_min"), "range-reversed", f"{tire['sku']}: the narrowest approved rim is wider "
-                   "than the widest", "the narrower one first")  # fmt: skip
+        report.add(place_of(tire, "rim_width_min_mm"), "range-reversed",
+                   f"{tire['sku']}: the narrowest approved rim is wider than the widest",
+                   "the narrower one first")  # fmt: skip
 
 
-def _settle_ratings(tires: pd.DataFrame, report: Report) -> None:
+def _settle_ratings(tires: pd.DataFrame, listed: pd.DataFrame, report: Report) -> None:
     by_index = np.asarray(load_of_index_kg(tires["load_index"].to_numpy()))
-    listed = tires["load_rating_kg"].to_numpy()
-    for i in np.flatnonzero(np.isnan(by_index) & tires["load_index"].notna().to_numpy()):
-        report.add(place_of(tires.iloc[i], "load_index"), "unknown-load-index", f"found {tires['load_index'].iloc[i]:g}",
-                   "a load index from 0 to 200 is accepted")  # fmt: skip
-    for i in np.flatnonzero(np.abs(listed - by_index) > LOAD_AGREEMENT * by_index):
-        tire = tires.iloc[i]
-        report.add(place_of(tire, "load_rating"), "load-and-index", f"{tire['sku']}: load index {tire['load_index']:g} is "
-                   f"{by_index[i]:g} kg but the load rating says {listed[i]:.0f} kg", "the two must agree within 2 %",
-                   "Correct one or leave one empty")  # fmt: skip
-    for i in np.flatnonzero((tires["speed_symbol"] != "") & ~tires["speed_symbol"].isin(list(SPEED_KM_H))):
-        found = tires["speed_symbol"].iloc[i]
-        near = nearest(found, SPEED_KM_H)
-        report.add(place_of(tires.iloc[i], "speed_symbol"), "unknown-speed-symbol", f'found "{found}"',
-                   f"accepted are: {', '.join(SPEED_KM_H)}", f'The nearest is "{near}"' if near else "")  # fmt: skip
-    rated = pd.Series(np.where(np.isnan(listed), by_index, listed), index=tires.index)
-    is_passenger = tires["service"].map({"passenger": 1.0, "light_truck": 0.0}).astype(float)
-    tires["capacity_kg"] = capacity_on_truck_kg(rated.to_numpy(), is_passenger.to_numpy())
+    by_list = tires["load_rating_kg"].to_numpy()
+    _tell_loads(tires, listed, by_index, report)
+    _tell_unknown_symbols(tires, listed, report)
+    rated = np.where(np.isnan(by_list), by_index, by_list)
+    is_passenger = tires["service"].map({"passenger": 1.0, "light_truck": 0.0}).to_numpy(dtype=np.float64)
+    tires["capacity_kg"] = capacity_on_truck_kg(rated, is_passenger)
     tires["speed_km_h"] = tires["speed_symbol"].map(SPEED_KM_H).astype(float)
+
+
+def _tell_loads(tires: pd.DataFrame, listed: pd.DataFrame, by_index: NDArray[np.float64], report: Report) -> None:
+    for i in np.flatnonzero(np.isnan(by_index) & tires["load_index"].notna().to_numpy()):
+        report.add(place_of(listed.iloc[i], "load_index", "designation"), "unknown-load-index",
+                   f"found {tires['load_index'].iloc[i]:g}", "a load index from 0 to 200 is accepted")  # fmt: skip
+    by_list = tires["load_rating_kg"].to_numpy()
+    for i in np.flatnonzero(np.abs(by_list - by_index) > LOAD_AGREEMENT * by_index):
+        tire = tires.iloc[i]
+        report.add(place_of(tire, "load_rating_kg"), "load-and-index",
+                   f"{tire['sku']}: load index {tire['load_index']:g} is {by_index[i]:g} kg "
+                   f"but the load rating says {by_list[i]:.0f} kg", "the two must agree within 2 %",
+                   "Correct one or leave one empty")  # fmt: skip
+
+
+def _tell_unknown_symbols(tires: pd.DataFrame, listed: pd.DataFrame, report: Report) -> None:
+    for i in np.flatnonzero((tires["speed_symbol"] != "") & ~tires["speed_symbol"].isin(list(SPEED_KM_H))):
+        row = listed.iloc[i]
+        found = row["speed_symbol"] or tires["speed_symbol"].iloc[i]
+        near = nearest(found, SPEED_KM_H)
+        report.add(place_of(row, "speed_symbol", "designation"), "unknown-speed-symbol", f'found "{found}"',
+                   f"accepted are: {', '.join(SPEED_KM_H)}", f'The nearest is "{near}"' if near else "")  # fmt: skip

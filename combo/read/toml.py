@@ -36,7 +36,8 @@ def read_job(path: Path, report: Report) -> tuple[Job | None, Files]:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        report.add(Place(shown), "missing-file", f'no file "{path}"', "a job file is expected", "combo new DIR writes one")
+        report.add(Place(shown), "missing-file", f'no file "{path}"', "a job file is expected",
+                   "combo new DIR writes one")  # fmt: skip
         return None, Files()
     except IsADirectoryError:
         report.add(Place(shown), "not-a-file", f'"{path}" is a folder', "the job file inside it is expected")
@@ -47,7 +48,8 @@ def read_job(path: Path, report: Report) -> tuple[Job | None, Files]:
     try:
         tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        report.add(_error_place(shown, error), "not-toml", _error_words(error), "TOML is accepted: key = value under [table]")
+        report.add(_error_place(shown, error), "not-toml", _error_words(error),
+                   "TOML is accepted: key = value under [table]")  # fmt: skip
         return None, Files()
     return _JobReader(shown, path.parent, line_of_keys(text), report).job(tables)
 
@@ -147,9 +149,9 @@ class _JobReader:
             if key in names:
                 continue
             near = nearest(key, names)
-            accepted = f'the nearest known key is "{near}"' if near else f"known are: {', '.join(names)}"
             what = "table" if not path and isinstance(table[key], dict | list) else "key"
-            self._add((*path, key), f"unknown-{what}", f"unknown {what}", accepted)
+            accepted = f'the nearest known {what} is "{near}"' if near else f"known are: {', '.join(names)}"
+            self._add((*path, key), f"unknown-{what}", f'unknown {what} "{key}"', accepted)
 
     def _is_missing(self, field: dataclasses.Field[Any], path: tuple[str | int, ...]) -> bool:
         optional = field.default is not dataclasses.MISSING or field.default_factory is not dataclasses.MISSING
@@ -189,12 +191,11 @@ class _JobReader:
             self._add(path, "not-a-table", f"found {_shown_value(value)}", "a table of weights is accepted")
             return None
         self._unknown_keys(value, CRITERIA, path)
-        for key, weight in value.items():
-            if not isinstance(weight, int) or isinstance(weight, bool) or not 0 <= weight <= 100:
-                self._add((*path, key), "not-a-weight", f"found {_shown_value(weight)}",
-                          "a whole number from 0 to 100 is accepted")  # fmt: skip
-                return None
-        return value
+        wrong = [key for key, weight in value.items() if not _is_weight(weight)]
+        for key in wrong:
+            self._add((*path, key), "not-a-weight", f"found {_shown_value(value[key])}",
+                      "a whole number from 0 to 100 is accepted")  # fmt: skip
+        return None if wrong else value
 
     def _scalar(self, field: dataclasses.Field[Any], hint: Any, value: Any) -> Any:
         hint = _without_none(hint)
@@ -237,17 +238,19 @@ class _JobReader:
                 self._add(path, "not-a-file", f"found {_shown_value(entry)}",
                           'a path is accepted, or { path = "list.xlsx", sheet = "Stock" }')  # fmt: skip
                 continue
-            sheet = given.get("sheet")
-            files.append(ListFile(str(self._folder / given["path"]), given["path"], None if sheet is None else str(sheet)))
+            name, sheet = given["path"], given.get("sheet")
+            files.append(ListFile(str(self._folder / name), name, None if sheet is None else str(sheet)))
         return tuple(files)
 
     def _headers(self, table: Any) -> dict[str, dict[str, str]]:
         path = ("files", "headers")
         if not isinstance(table, dict) or not all(isinstance(entry, dict) for entry in table.values()):
-            self._add(path, "not-a-table", f"found {_shown_value(table)}", "tables are accepted: [files.headers.wheels]")
+            self._add(path, "not-a-table", f"found {_shown_value(table)}",
+                      "tables are accepted: [files.headers.wheels]")  # fmt: skip
             return {}
         self._unknown_keys(table, KINDS, path)
-        return {plural: {str(word): str(ours) for word, ours in table[plural].items()} for plural in KINDS if plural in table}
+        given = {plural: table[plural] for plural in KINDS if plural in table}
+        return {plural: {word: str(ours) for word, ours in words.items()} for plural, words in given.items()}
 
     def _check_whole(self, job: Job) -> None:
         """What only the job as a whole can show to be wrong."""
@@ -291,6 +294,10 @@ class _JobReader:
                 self._add(("order", "criteria"), "unknown-criterion", f'found "{criterion}"', known)
         if len(set(job.order.criteria)) < len(job.order.criteria):
             self._add(("order", "criteria"), "duplicate-name", "a criterion stands twice", "each once is accepted")
+
+
+def _is_weight(value: Any) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= 100
 
 
 def _without_none(hint: Any) -> Any:

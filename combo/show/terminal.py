@@ -20,7 +20,7 @@ from combo.solve.rank import Ranked, Ranking, tightest_fit
 from combo.solve.reduce import Removed
 from combo.solve.why import Choice, Cured
 
-PLAIN_WIDTH = 132
+PLAIN_WIDTH = 150
 _MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unverified"}
 
 

@@ -65,9 +65,28 @@ class Best:
         at = np.flatnonzero(_few_layouts(both, self.space.job.shortlist.max_layouts))[: self.count]
         self.builds, self.key = both.take(at), key[at]
 
-    def least(self) -> Ints | None:
-        """First levels of the K-th best; None while fewer than K are known."""
-        return self.key[-1, : self.levels] if len(self.builds) == self.count else None
+    def is_full(self) -> bool:
+        """Whether K builds are known."""
+        return len(self.builds) == self.count
+
+    def least(self, bare: Builds) -> Ints:
+        """First levels that a build of each bare build must at least have to be listed, shape (n, levels).
+
+        Those of the K-th best; or, where layouts of the same parts are limited and as many of a bare build's are
+        known, those of its own last one, if they are better.
+        """
+        least = np.tile(self.key[-1, : self.levels], (len(bare), 1))
+        most = self.space.job.shortlist.max_layouts
+        if most is not None:
+            times: dict[tuple[int, ...], int] = {}
+            last: dict[tuple[int, ...], Ints] = {}
+            for parts, key in zip(self.builds.table()[:, :3].tolist(), self.key, strict=True):
+                times[tuple(parts)] = times.get(tuple(parts), 0) + 1
+                if times[tuple(parts)] == most:
+                    last[tuple(parts)] = key[: self.levels]
+            for at, parts in enumerate(bare.table()[:, :3].tolist()):
+                least[at] = last.get(tuple(parts), least[at])
+        return least
 
 
 def _few_layouts(builds: Builds, most: int | None) -> Mask:
@@ -98,14 +117,14 @@ def first_builds(space: Space, count: int, clock: Clock) -> Builds:
     none = no_builds(space)
     best = Best(space, count, none, keys(space, none), len(levels))
     bare = _bare_builds(space, levels)
-    _try(space, bare, _simple_layouts(space, levels), best, clock, until_full=True)
-    if best.least() is None:
+    _try(space, bare, _simple_layouts(space, levels), best, clock, until_full=False)
+    if not best.is_full():
         _try(space, bare, _layouts(space, bare, levels, None), best, clock, until_full=True)
+    bare = _in_reach(bare, best)
     _climb(space, bare, best, clock)
-    least = best.least()
-    if least is not None:
-        bare = bare.take(reaches(bare.bounds, least))
-        _try(space, bare, _layouts(space, bare, levels, least), best, clock, until_full=False)
+    if best.is_full():
+        bare = _in_reach(bare, best)
+        _try(space, bare, _layouts(space, bare, levels, best.least(bare.builds)), best, clock, until_full=False)
     return best.builds
 
 
@@ -205,17 +224,19 @@ def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, 
     for start in range(0, len(bare.builds), block):
         if clock.is_over():
             return
-        least = best.least()
-        if least is not None and until_full:
+        if best.is_full() and until_full:
             return
-        some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
-        if least is not None:
-            some = some.take(reaches(some.bounds, least))
+        some = _in_reach(bare.take(np.arange(start, min(start + block, len(bare.builds)))), best)
         if len(some.builds):
-            best.add(_good(space, some, layouts, ballast, least, best.count))
+            best.add(_good(space, some, layouts, ballast, best))
 
 
-def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, least: Ints | None, count: int) -> Builds:
+def _in_reach(bare: _Bare, best: Best) -> _Bare:
+    """Bare builds that can be listed still; all of them while fewer than K builds are known."""
+    return bare.take(reaches(bare.bounds - best.least(bare.builds))) if best.is_full() else bare
+
+
+def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -> Builds:
     """Builds of these bare builds and layouts that hold and can be among the first K, by their first levels."""
     sums = added({name: own[:, np.newaxis] for name, own in bare.sums.items()}, ballast)
     rows = RowPoints(*(own[:, np.newaxis] for own in (bare.rows.fit, bare.rows.cruise, bare.rows.grip)))
@@ -223,7 +244,8 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, least: Ints |
     which, layout = np.nonzero(right)
     first = [np.broadcast_to(level, right.shape)[which, layout] for level in first_levels(space, sums, rows)]
     table = np.column_stack(first) if len(which) else np.zeros((0, len(first)), dtype=np.int64)
-    keep = _among_first(table, least, count, which if space.job.shortlist.max_layouts else None)
+    least = best.least(bare.builds)[which] if best.is_full() else None
+    keep = _among_first(table, least, best.count, which if space.job.shortlist.max_layouts else None)
     which, layout = which[keep], layout[keep]
     builds = bare.builds.take(which)
     return Builds(builds.front, builds.rear, builds.drive, layouts[layout])
@@ -241,16 +263,16 @@ def _among_first(table: Ints, least: Ints | None, count: int, bare: Ints | None)
         if bare is not None:
             order = order[np.sort(np.unique(bare[order], return_index=True)[1])]
         if len(order) >= count:
-            keep = keep & _no_worse(table, table[order[count - 1]])
+            keep = keep & _no_worse(table, table[order[count - 1], np.newaxis])
     return keep
 
 
 def _no_worse(table: Ints, least: Ints) -> Mask:
     equal = np.ones(len(table), dtype=bool)
     better = np.zeros(len(table), dtype=bool)
-    for level, value in enumerate(least):
-        better |= equal & (table[:, level] > value)
-        equal &= table[:, level] == value
+    for level in range(table.shape[1]):
+        better |= equal & (table[:, level] > least[:, level])
+        equal &= table[:, level] == least[:, level]
     return np.asarray(better | equal)
 
 
@@ -305,10 +327,10 @@ class _Worth:
 
 
 def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None) -> Ints:
-    """Every layout that may lie there and, once K builds are known, can be part of one as good as the K-th best."""
+    """Every layout that may lie there and, with `least`, can lift some bare build to its own least."""
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
-    worths = [_worth(space, bare, level) for level in levels] if least is not None else []
+    worths = [_worth(space, bare, level, least[:, at]) for at, level in enumerate(levels)] if least is not None else []
     order = np.argsort(-rear, kind="stable")
     limits = ballast_limits(space)
     layouts = np.zeros((1, len(most)), dtype=np.int64)
@@ -319,16 +341,16 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
             layouts = layouts[layouts @ limit.each <= limit.most]
         if least is not None:
             bounds = np.column_stack([worth.after(order[done:], layouts @ rear, layouts @ worth.loss) for worth in worths])
-            layouts = layouts[reaches(bounds, least)]
+            layouts = layouts[reaches(bounds)]
     return layouts
 
 
-def _worth(space: Space, bare: _Bare, level: Level) -> _Worth:
-    """The most that any bare build is worth with each rear load of the grid or less, ballast not yet paid."""
+def _worth(space: Space, bare: _Bare, level: Level, least: Ints) -> _Worth:
+    """The most that any bare build is worth beyond its least with each rear load of the grid, ballast not yet paid."""
     rear, most = (space.slots[name].to_numpy(dtype=float) for name in ("slot.rear_g", "slot.most"))
     items = min(space.job.ballast.max_items, int(most.sum()))
     grid = np.linspace(0.0, max(1.0, items * float(rear.max(initial=0.0))), GRID + 1)
-    fixed, load, grip = _fixed(space, level, bare.sums, bare.rows), bare.sums["rear_light_g"], bare.rows.grip.astype(float)
+    fixed, load, grip = _fixed(space, level, bare.sums, bare.rows) - least, bare.sums["rear_light_g"], bare.rows.grip.astype(float)
     worth = np.full(len(grid), -np.inf)
     for start in range(0, len(fixed), CELLS // len(grid)):
         some = slice(start, start + CELLS // len(grid))

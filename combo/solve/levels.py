@@ -45,16 +45,16 @@ def levels_of(space: Space) -> list[Level]:
     return [*(_level(space, both, weights) for weights in sets), Level({}, cent=1.0, gram=0.0, start=0.0)]
 
 
-def reaches(bounds: Floats, least: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """Rows of bounds, shape (n, levels), that can be as good as `least`: the first level that differs decides.
+def reaches(beyond: Floats) -> NDArray[np.bool_]:
+    """Rows of bounds that can be as good as what they must reach; `beyond` is bound less that, shape (n, levels).
 
-    One unit of slack (a point, a cent) swallows the rounding of the floats.
+    The first level that differs decides; one unit of slack (a point, a cent) swallows the rounding of the floats.
     """
-    undecided = np.ones(len(bounds), dtype=bool)
-    reach = np.zeros(len(bounds), dtype=bool)
-    for level, value in enumerate(least):
-        reach |= undecided & (bounds[:, level] > value + 1)
-        undecided &= np.abs(bounds[:, level] - value) <= 1
+    undecided = np.ones(len(beyond), dtype=bool)
+    reach = np.zeros(len(beyond), dtype=bool)
+    for level in range(beyond.shape[1]):
+        reach |= undecided & (beyond[:, level] > 1.0)
+        undecided &= np.abs(beyond[:, level]) <= 1.0
     return np.asarray(reach | undecided)
 
 

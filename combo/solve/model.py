@@ -1,16 +1,15 @@
 """The space of builds as a CP-SAT model. The only importer of ortools.
 
 A boolean a row, exactly one of each table; a whole number a ballast slot; every total the same integer sum that the
-checks and the criteria add. The ranking itself is a join under bounds (`combo.solve.join`); the solver answers what is
-a search for one build under constraints: whether a part is in any build at all, and, as a second opinion that shares
-nothing with the join but the integers, what the best build is.
+checks add. The ranking is a join under bounds (`combo.solve.join`), which a solver of constraints was measured to be
+far slower at; what the solver is asked here is what it is best at: a whole build under all constraints that holds some
+part, or the proof that there is none.
 """
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
@@ -23,7 +22,6 @@ from combo.checks.run import asked_checks, signed_column
 from combo.checks.totals import TOTALS
 from combo.solve.builds import Builds, ballast_limits
 from combo.solve.clock import Clock
-from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of
 from combo.solve.reduce import Space
 
 Expression = Any  # ortools' linear expressions, of which int is one
@@ -35,15 +33,6 @@ class Outcome(StrEnum):
     FOUND = "found"
     NONE = "no build"
     CUT_SHORT = "cut short"
-
-
-@dataclass(frozen=True)
-class Sum:
-    """A whole number of the model with the range that it can have."""
-
-    expression: Expression
-    low: int
-    high: int
 
 
 class BuildModel:
@@ -61,20 +50,6 @@ class BuildModel:
         self._belong_together()
         for check in asked_checks(space.job, "build"):
             self._hold(check)
-
-    def best(self) -> tuple[Outcome, list[int]]:
-        """The first level of the key at its best: weighted points, or the criteria of [order] one after another."""
-        found: list[int] = []
-        model = self._model.clone()
-        for level in self._first_levels(model):
-            model.maximize(level)
-            solver = self._solver()
-            status = solver.solve(model)
-            if status != cp_model.OPTIMAL:
-                return (Outcome.NONE if status == cp_model.INFEASIBLE else self._cut_short(status)), found
-            found.append(round(solver.objective_value))
-            model.add(level == found[-1])
-        return Outcome.FOUND, found
 
     def most_of(self, worth: dict[str, NDArray[np.int64]]) -> tuple[Outcome, Builds | None]:
         """A build whose rows are worth most, more than nothing: `worth` has a whole number for each row."""
@@ -132,25 +107,20 @@ class BuildModel:
         for left, right in groups.values():
             self._model.add(sum(left) == sum(right))
 
-    def _total(self, name: str) -> Sum | None:
-        """A total as an expression with its range; None where the truck leaves it not known."""
+    def _total(self, name: str) -> Expression | None:
+        """A total as an expression; None where the truck leaves it not known."""
         total, base = TOTALS[name], TOTALS[name].base(self.space.job)
         if np.isnan(base):
             return None
-        expression, low, high = int(base), int(base), int(base)
-        for table_name in self._rows:
+        expression: Expression = int(base)
+        for table_name, rows in self._rows.items():
             column = getattr(total, table_name)
             if column:
-                table = getattr(self.space, table_name)
-                adds = np.nan_to_num(signed_column(table, column)).astype(np.int64)
-                expression = expression + _dot(adds, self._rows[table_name])
-                low, high = low + int(adds.min(initial=0)), high + int(adds.max(initial=0))
-        if total.slot and self._counts:
-            adds = self.space.slots[total.slot].to_numpy(dtype=np.int64)
-            ends = adds * self.space.slots["slot.most"].to_numpy(dtype=np.int64)
-            expression = expression + _dot(adds, self._counts)
-            low, high = low + int(np.minimum(ends, 0).sum()), high + int(np.maximum(ends, 0).sum())
-        return Sum(expression, low, high)
+                adds = np.nan_to_num(signed_column(getattr(self.space, table_name), column))
+                expression = expression + _dot(adds.astype(np.int64), rows)
+        if total.slot:
+            expression = expression + _dot(self.space.slots[total.slot].to_numpy(dtype=np.int64), self._counts)
+        return expression
 
     def _not_known(self, *names: str) -> Any:
         """Literal that holds where a chosen row leaves one of the totals not known; None where no row does."""
@@ -175,7 +145,7 @@ class BuildModel:
             if self.space.job.job.strict:
                 self._model.add_bool_or([])
             return
-        room = bound.expression - total.expression
+        room = bound - total
         constraint = self._model.add(room >= 0 if check.sense == "at_most" else room <= 0)
         not_known = self._not_known(check.bound, check.total)
         if not_known is None:
@@ -184,84 +154,6 @@ class BuildModel:
             self._model.add(not_known == 0)
         else:
             constraint.only_enforce_if(~not_known)
-
-    def _first_levels(self, model: cp_model.CpModel) -> list[Expression]:
-        """What is ranked by first: the weighted sum of the points, or the points of each criterion of [order]."""
-        job = self.space.job
-        self._model = model
-        points = [(criterion, self._points(criterion)) for criterion in criteria_of(job)]
-        if job.order.criteria:
-            return [own for _, own in points]
-        return [sum(job.weight(criterion.name) * own for criterion, own in points)]
-
-    def _points(self, criterion: Criterion) -> Expression:
-        if criterion.kind == "drive":
-            return _dot(self.space.drive["drive.cruise"].to_numpy(dtype=np.int64), self._rows["drive"])
-        if criterion.kind == "corners":
-            return self._lesser_corner()
-        names = [name for name in (criterion.total, criterion.added) if name]
-        if criterion.kind == "deviation" and criterion.wanted is None:
-            names = [criterion.added]
-        levels = [self._total(name) for name in names]
-        if any(level is None for level in levels):
-            return 0
-        known = [level for level in levels if level is not None]
-        measure = {"total": self._plain, "thrust": self._thrust, "deviation": self._deviation}[criterion.kind]
-        points = self._on_ramp(criterion.ramp, measure(criterion, known))
-        not_known = self._not_known(*names)
-        return points if not_known is None else self._zero_where(not_known, points)
-
-    def _lesser_corner(self) -> Any:
-        sides = [_dot(getattr(self.space, name)["corner.fit"].to_numpy(dtype=np.int64), self._rows[name]) for name in ("front", "rear")]
-        least = self._model.new_int_var(0, FULL, "fit")
-        self._model.add_min_equality(least, sides)
-        return least
-
-    def _plain(self, criterion: Criterion, levels: list[Sum]) -> Sum:
-        return levels[0]
-
-    def _thrust(self, criterion: Criterion, levels: list[Sum]) -> Sum:
-        """Rear load times the grip of the chosen differential: one linear equation for each grip that occurs."""
-        load, grips = levels[0], self.space.drive["drive.grip"].to_numpy(dtype=np.int64)
-        ends = [end * int(grip) for end in (load.low, load.high) for grip in np.unique(grips)] or [0]
-        thrust = self._model.new_int_var(min(ends), max(ends), "thrust")
-        for grip in np.unique(grips):
-            has_grip = self._model.new_bool_var(f"grip{grip}")
-            self._model.add(sum(self._rows["drive"][i] for i in np.flatnonzero(grips == grip)) == has_grip)
-            self._model.add(thrust == int(grip) * load.expression).only_enforce_if(has_grip)
-        return Sum(thrust, min(ends), max(ends))
-
-    def _deviation(self, criterion: Criterion, levels: list[Sum]) -> Sum:
-        if criterion.wanted is None:
-            return levels[0]
-        size, added = levels
-        farthest = max(abs(size.low - criterion.wanted), abs(size.high - criterion.wanted))
-        away = self._model.new_int_var(0, farthest, "away")
-        self._model.add_abs_equality(away, size.expression - criterion.wanted)
-        return Sum(away + added.expression, added.low, farthest + added.high)
-
-    def _on_ramp(self, ramp: Ramp, size: Level) -> Any:
-        """Whole-number division, rounded down, then held between 0 and 10000: what `Ramp.score` does."""
-        step = 1 if ramp.full > ramp.zero else -1
-        divisor = step * (ramp.full - ramp.zero)
-        dividend = FULL * step * (size.expression - ramp.zero)
-        ends = [FULL * step * (end - ramp.zero) // divisor for end in (size.low, size.high)]
-        quotient = self._model.new_int_var(min(ends), max(ends), "quotient")
-        self._model.add(divisor * quotient <= dividend)
-        self._model.add(dividend <= divisor * quotient + (divisor - 1))
-        if min(ends) >= 0 and max(ends) <= FULL:
-            return quotient
-        floor = self._model.new_int_var(0, max(0, *ends), "not_below_0")
-        self._model.add_max_equality(floor, [quotient, 0])
-        points = self._model.new_int_var(0, FULL, "points")
-        self._model.add_min_equality(points, [floor, FULL])
-        return points
-
-    def _zero_where(self, not_known: Any, points: Any) -> Any:
-        counted = self._model.new_int_var(0, FULL, "counted")
-        self._model.add(counted == points).only_enforce_if(~not_known)
-        self._model.add(counted == 0).only_enforce_if(not_known)
-        return counted
 
 
 def _dot(sizes: Any, variables: list[Any]) -> Any:

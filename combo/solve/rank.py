@@ -193,7 +193,7 @@ def _in_reach(space: Space, found: Builds, count: int, bounds: Bounds) -> dict[s
         return {name: np.ones(len(bound), dtype=bool) for name, bound in bounds.items()}
     levels = next(iter(bounds.values())).shape[1]
     least = keys(space, found)[count - 1, :levels]
-    return {name: reaches(bound, least) for name, bound in bounds.items()}
+    return {name: reaches(bound - least) for name, bound in bounds.items()}
 
 
 def _most_promising(bound: NDArray[np.float64], count: int) -> NDArray[np.bool_]:
@@ -213,13 +213,13 @@ def _restricted(space: Space, rows: Mapping[str, NDArray[Any]]) -> Space:
 def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:
     unbeaten = _unbeaten(space.job, table_of(space, seen))[kept]
     picked = seen.take(kept)
-    table, rows = table_of(space, picked), chosen(space, picked)
+    table, every = table_of(space, picked), results(space.job, chosen(space, picked))
     ranked = []
-    for at in range(len(picked)):
+    for at, own_checks in enumerate(every):
         own = {str(name): float(value) for name, value in table.iloc[at].items()}
         points = {name.removeprefix("points."): int(value) for name, value in own.items() if name.startswith("points.")}
         sums = {name: value for name, value in own.items() if not name.startswith("points.")}
-        checks = tuple(results(space.job, rows, at))
+        checks = tuple(own_checks)
         score = score_of(space.job, points)
         ranked.append(Ranked(at + 1, at, score, points, sums, checks, binding(checks), bool(unbeaten[at])))
     return tuple(ranked)

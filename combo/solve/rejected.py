@@ -102,7 +102,8 @@ def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Re
     if best is None:
         return Rejected(kind, sku, "nothing listed goes with it", ())
     _, tried, row = best
-    failing = [one for one in row_results(tried.job, tried.axle, tried.checks, tried.table, row) if one.margin < 0]
+    own = row_results(tried.job, tried.axle, tried.checks, tried.table.iloc[[row]])[0]
+    failing = [one for one in own if one.margin < 0]
     return Rejected(kind, sku, _tried_with(kind, tried, row), tuple(failing))
 
 

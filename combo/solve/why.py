@@ -95,7 +95,7 @@ def why(job: Job, parts: Parts, choice: Choice) -> tuple[list[Result], list[Cure
     if choice.missing():
         found = _partly(job, choice, chosen)
     else:
-        found = results(job, chosen)
+        found = results(job, chosen)[0]
     return found, [cured for result in found for cured in _cures(job, chosen, result)]
 
 
@@ -113,10 +113,10 @@ def _partly(job: Job, choice: Choice, chosen: Chosen) -> list[Result]:
         there = {kind for kind in ("wheel", "tire") if getattr(corner, kind)} | {"spacer"}
         checks = [check for check in asked_checks(job, "corner") if stage_of(check) <= there]
         if there != {"spacer"}:
-            found += row_results(job, axle, checks, getattr(chosen, axle), 0)
+            found += row_results(job, axle, checks, getattr(chosen, axle))[0]
     there = {kind for kind in ("ratio", "differential") if getattr(choice, kind)} | ({"tire"} if choice.rear.tire else set())
     checks = [check for check in asked_checks(job, "drive") if stage_of(check) | {"ratio"} <= there]
-    found += row_results(job, "rear", checks, chosen.drive, 0)
+    found += row_results(job, "rear", checks, chosen.drive)[0]
     return sorted(found, key=lambda result: order[result.check.id])
 
 

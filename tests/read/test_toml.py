@@ -104,7 +104,7 @@ def test_an_unknown_key_is_told_with_its_line_and_the_nearest_known_key(read):
     problem = only(read("[wheelhouse.rear]", 'room_iner = "6 in"')[2])
     assert problem.word == "unknown-key"
     assert problem.text() == (
-        f'job.toml, line {AFTER + 1}, [wheelhouse.rear], key "room_iner": unknown key; '
+        f'job.toml, line {AFTER + 1}, [wheelhouse.rear]: unknown key "room_iner"; '
         'the nearest known key is "room_inner"'
     )
 

@@ -31,7 +31,9 @@ def carrier(ratio: Column, lowest: Column, highest: Column, belongs: Column) -> 
     """
     value, limit, margin = within(ratio, lowest, highest)
     in_doubt = np.where(np.isnan(belongs) & ~(np.asarray(margin) < 0), np.nan, margin)
-    return Sides(value, limit, np.where(np.asarray(belongs) == 0.0, np.fmin(margin, _MISMATCH), in_doubt))
+    differs = np.asarray(belongs) == 0.0
+    value, limit = (np.where(differs, np.nan, side) for side in (value, limit))
+    return Sides(value, limit, np.where(differs, np.fmin(margin, _MISMATCH), in_doubt))
 
 
 def cruise_scale_rpm(job: Job) -> float:

@@ -157,7 +157,7 @@ def _is_unit_of(unit: str, kind: Kind, name: str) -> bool:
 
 
 def _is_of_the_trade(unit: str) -> bool:
-    """Whether a unit of another kind is one all the same, to be told at the cells, and no letter such as `D` or `ET`."""
+    """Whether a unit of another kind is one all the same (told at the cells) and no symbol such as `D` or `ET`."""
     is_letter = len(unit) == 1 and unit.isalpha()
     return not is_letter and any(_measures(unit, dimension) for dimension in (*DIMENSIONS.values(), PRESSURE))
 

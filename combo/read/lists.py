@@ -266,9 +266,9 @@ def _tell_unused_mappings(kind: Kind, sheets: list[Sheet], mapped: dict[str, str
         if not sheets or (word.strip() and folded(word) in known):
             continue
         near = nearest(word, headers)
-        report.notice(sheets[0].place(sheets[0].header_row), "unused-mapping",
-                      f'[files.headers.{kind.plural}] maps "{word}", which is no header here',
-                      f'the nearest header is "{near}"' if near else f"the headers are: {', '.join(headers)}")  # fmt: skip
+        accepted = f'the nearest header is "{near}"' if near else f"the headers are: {', '.join(headers)}"
+        found = f'no list of {kind.plural} has the header "{word}" of [files.headers.{kind.plural}]'
+        report.notice(sheets[0].place(sheets[0].header_row), "unused-mapping", found, accepted)
 
 
 def _column(
@@ -298,8 +298,8 @@ def _value(field: Field, text: str, unit: str | None, decimal_comma: bool) -> An
 
 def _refuse_date(text: str) -> None:
     if isinstance(text, DateText):
-        raise UnitError("a-date", f"found the date {text}", "a size is accepted",
-                        "The spreadsheet turned it into a date: format the cells as text and type it again")  # fmt: skip
+        hint = "The spreadsheet turned it into a date: format the cells as text and type it again"
+        raise UnitError("a-date", f"found the date {text}", "a size is accepted", hint)
 
 
 def _size(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:

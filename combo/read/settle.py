@@ -83,7 +83,8 @@ def settle_ratios(ratios: pd.DataFrame, report: Report) -> pd.DataFrame:
     for i in np.flatnonzero((by_teeth - ratios["ratio"]).abs() > RATIO_AGREEMENT + 1e-9):
         row = ratios.iloc[i]
         teeth = f"{row['ring_teeth']:g} over {row['pinion_teeth']:g} teeth"
-        report.add(place_of(row, "ratio"), "ratio-and-teeth", f"{row['ratio']:g}, but {teeth} is {by_teeth.iloc[i]:.3f}",
+        found = f"{row['ratio']:g}, but {teeth} is {by_teeth.iloc[i]:.3f}"
+        report.add(place_of(row, "ratio"), "ratio-and-teeth", found,
                    "the two must agree within 0.005", "Correct one or leave the teeth empty")  # fmt: skip
     return ratios
 
@@ -100,9 +101,14 @@ def settle_differentials(differentials: pd.DataFrame, report: Report) -> pd.Data
 def _tell_apart(wheel: pd.Series[Any], by_tape_mm: float, other_basis_agrees: bool, report: Report) -> None:
     other = "flange" if wheel["backspace_basis"] == "shorthand" else "shorthand"
     hint = f'They agree with backspace_basis "{other}"' if other_basis_agrees else "Measure the wheel again"
-    found = f"{wheel['sku']}: the backspace makes the offset {by_tape_mm:.1f} mm, but {wheel['offset_mm']:.1f} mm"
-    report.notice(place_of(wheel, "backspace_mm"), "backspace-and-offset", f"{found} is listed",
-                  f"they differ by more than {sixteenths_text(BACKSPACE_AGREEMENT_MM)}; the backspace is used", hint)  # fmt: skip
+    report.notice(
+        place_of(wheel, "backspace_mm"),
+        "backspace-and-offset",
+        f"{wheel['sku']}: the backspace makes the offset {by_tape_mm:.1f} mm, "
+        f"but {wheel['offset_mm']:.1f} mm is listed",
+        f"they differ by more than {sixteenths_text(BACKSPACE_AGREEMENT_MM)}; the backspace is used",
+        hint,
+    )
 
 
 def _tell_impossible_backspace(wheels: pd.DataFrame, listed: pd.DataFrame, report: Report) -> None:
@@ -158,8 +164,8 @@ def _settle_ratings(tires: pd.DataFrame, listed: pd.DataFrame, report: Report) -
     _tell_loads(tires, listed, by_index, report)
     _tell_unknown_symbols(tires, listed, report)
     rated = np.where(np.isnan(by_list), by_index, by_list)
-    is_passenger = tires["service"].map({"passenger": 1.0, "light_truck": 0.0}).to_numpy(dtype=np.float64)
-    tires["capacity_kg"] = capacity_on_truck_kg(rated, is_passenger)
+    is_passenger = tires["service"].map({"passenger": 1.0, "light_truck": 0.0})
+    tires["capacity_kg"] = capacity_on_truck_kg(rated, np.asarray(is_passenger, dtype=np.float64))
     tires["speed_km_h"] = tires["speed_symbol"].map(SPEED_KM_H).astype(float)
 
 

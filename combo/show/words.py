@@ -73,10 +73,18 @@ def margin(job: Job, result: Result) -> str:
         return "not known"
     if result.check.unit == "yes_no":
         return "agrees" if result.margin >= 0 else "differs"
+    if result.margin < 0 and result.value is None and result.limit is None:
+        return "does not go together"
     if result.margin >= 0:
         return f"{amount(job, result.check.unit, result.margin)} left"
-    what = "short" if result.check.sense == "at_least" else "over"
-    return f"{_not_nothing(job, result)} {what}"
+    return f"{_not_nothing(job, result)} {'short' if _is_below(result) else 'over'}"
+
+
+def _is_below(result: Result) -> bool:
+    """Whether a failing value lies under its limit, rather than over it."""
+    if isinstance(result.value, float) and isinstance(result.limit, float):
+        return result.value < result.limit
+    return result.check.sense == "at_least"
 
 
 def named(result: Result) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import datetime
 import io
+import math
 import re
 import zipfile
 from collections.abc import Iterable
@@ -17,7 +18,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
-from combo.job import Job
+from combo.job import CRITERIA, Job
 from combo.read.load import Loaded
 from combo.show import words
 from combo.show.assumptions import assumptions
@@ -30,7 +31,8 @@ FORMAT = 1
 _FIXED = datetime.datetime(2000, 1, 1)
 _ZIP_DATE = (2000, 1, 1, 0, 0, 0)
 _HEAD = PatternFill("solid", start_color="FFE7E3DA")
-_WIDEST = 60
+_WIDEST = 44
+_LINE_POINTS = 13.5
 
 
 def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> bytes:
@@ -41,6 +43,7 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> b
     _sheet(book, "Builds", _build_headers(job), [_build_cells(job, ranking, one) for one in ranking.ranked])
     _sheet(book, "Checks", ["rank", "check", "where", "answer", "room", "unit", "value", "limit", "note"],
            [cells for one in ranking.ranked for cells in _check_cells(one)])  # fmt: skip
+    _sheet(book, "Points", ["rank", *CRITERIA], [[one.rank, *(one.points[name] for name in CRITERIA)] for one in ranking.ranked])
     _sheet(book, "Rejected", ["kind", "SKU", "closest try", "what stands in the way"], [_reject_cells(job, one) for one in rejects])
     _sheet(book, "To measure", ["what", "of", "how", "needed for"], _need_rows(ranking))
     _sheet(book, "Removed", ["check", "candidates", "alone", "first"],
@@ -60,8 +63,7 @@ def _build_headers(job: Job) -> list[str]:
     mass = "kg" if words.is_metric(job) else "lb"
     return ["rank", "unbeaten", "score", "front wheel", "front tire", "front spacer", "rear wheel", "rear tire", "rear spacer",
             "ratio", "differential", "ballast", "cost", "cruise rpm", f"rear load {mass}", f"front load {mass}", "tightest fit",
-            "binding constraint", "not verified", *(f"{name} points" for name in ("cost", "cruise", "fit", "traction", "stance",
-                                                                                  "weight"))]  # fmt: skip
+            "binding constraint", "not verified"]  # fmt: skip
 
 
 def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
@@ -77,7 +79,7 @@ def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
         one.totals["cost_cents"] / 100.0, _rounded(drive["drive.rpm"], 0),
         _rounded(one.totals["rear_light_g"] / unit, 1), _rounded(one.totals["front_light_g"] / unit, 1),
         words.in_short(job, tightest_fit(one.checks)), words.in_short(job, one.binding),
-        "; ".join(words.named(result) for result in open_ones), *one.points.values(),
+        "; ".join(words.named(result) for result in open_ones),
     ]  # fmt: skip
 
 
@@ -139,6 +141,10 @@ def _dress(sheet: Worksheet, headers: list[str]) -> None:
         if header == "cost":
             for cell in sheet[letter][1:]:
                 cell.number_format = '"$"#,##0.00'
+    for row in sheet.iter_rows(min_row=2):
+        lines = max((math.ceil(len(str(cell.value)) / sheet.column_dimensions[cell.column_letter].width) for cell in row
+                     if cell.value is not None), default=1)  # fmt: skip
+        sheet.row_dimensions[row[0].row].height = _LINE_POINTS * max(1, lines)
     sheet.freeze_panes = "A2"
     sheet.page_setup.orientation = "landscape"
     sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0

@@ -103,6 +103,19 @@ def every_gear(job: Job, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]
     return table, tuple(check for check in asked_checks(job, "drive") if not stage_of(check) & {"tire"})
 
 
+def every_drive(job: Job, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
+    """Every gear set with a differential that it goes with, on every tire, with all drive checks."""
+    gears, ratio, differential = _gears(job, parts)
+    checks = asked_checks(job, "drive")
+    of_gears = [check for check in checks if not stage_of(check) & {"tire"}]
+    right = ~(margins(job, "rear", of_gears, gears) < 0).to_numpy().any(axis=1)
+    ratio, differential = ratio[right], differential[right]
+    tire = np.arange(len(parts.tires), dtype=np.int64)
+    picks = (np.repeat(tire, len(ratio)), np.tile(ratio, len(tire)), np.tile(differential, len(tire)))
+    table = rows.drives(job, parts, *picks)
+    return table.assign(**{"ratio.at": picks[1], "differential.at": picks[2]}), checks
+
+
 def stage_of(check: Check) -> frozenset[str]:
     """Kinds of part that a row check looks at, through the columns that it needs."""
     return frozenset().union(*(_kinds_behind(source) for source in check.needs.values()))

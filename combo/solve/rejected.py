@@ -23,7 +23,7 @@ from combo.solve.clock import Clock
 from combo.solve.join import some_that_hold
 from combo.solve.model import BuildModel, Outcome
 from combo.solve.rank import Ranking
-from combo.solve.reduce import Space, every_corner, every_gear, every_mounted
+from combo.solve.reduce import Space, every_corner, every_drive, every_gear, every_mounted
 
 
 PROMISING = 3
@@ -50,6 +50,7 @@ def rejected(job: Job, parts: Parts, space: Space, ranking: Ranking, clock: Cloc
     attempts = [_attempts(job, axle, every_mounted(job, axle, parts), ("wheel",)) for axle in AXLES]
     attempts += [_attempts(job, axle, every_corner(job, axle, parts), ("wheel", "tire")) for axle in AXLES]
     attempts.append(_attempts(job, "rear", every_gear(job, parts), ("ratio", "differential")))
+    attempts.append(_attempts(job, "rear", every_drive(job, parts), ("ratio", "differential")))
     out: list[Rejected] = []
     useless, proven = _in_no_build(space, ranking, left, clock)
     for kind, at_all in left.items():
@@ -90,13 +91,13 @@ def _attempts(job: Job, axle: Axle, tried: tuple[pd.DataFrame, tuple[Check, ...]
 
 
 def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Rejected:
-    """The row closest to passing, of the fullest rows that hold the part: a corner before a wheel alone."""
+    """The row closest to passing, of the rows on which most checks were made: a corner before a wheel alone."""
     best: tuple[tuple[float, ...], _Attempts, int] | None = None
     for order, tried in enumerate(reversed(attempts)):
         if kind not in tried.kinds:
             continue
         for row in np.flatnonzero((tried.table[f"{kind}.at"] == at).to_numpy()):
-            rank = (-len(tried.kinds), float(tried.failures[row]), float(tried.shortfall[row]), float(order), float(row))
+            rank = (-len(tried.checks), float(tried.failures[row]), float(tried.shortfall[row]), float(order), float(row))
             if best is None or rank < best[0]:
                 best = (rank, tried, int(row))
     if best is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass, field
 
@@ -9,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from combo.checks import CHECKS, rows
-from combo.checks.check import Check, Cure, Verdict, judged
+from combo.checks.check import DECIMALS, Check, Cure, Verdict, judged
 from combo.checks.rows import NO_SPACER, Picks
 from combo.checks.run import Chosen, Result, asked_checks, results, row_results, value_of
 from combo.job import AXLES, Axle, Job
@@ -192,10 +193,11 @@ def _cures(job: Job, chosen: Chosen, result: Result) -> list[Cured]:
 
 def _enough(job: Job, axle: Axle, result: Result, cure: Cure, table: pd.DataFrame) -> float | None:
     """Change of the cure's argument that makes the check hold, tried on the check itself; None where it does not."""
-    change = -result.margin * cure.per_margin
+    told = -result.margin * cure.per_margin
     if result.check.rows == "build":
-        return change if result.margin + change / cure.per_margin >= 0 else None
-    return change if _margin_after(job, axle, result.check, cure.argument, change, table) >= 0 else None
+        return told
+    tried = told + math.copysign(10.0 ** -DECIMALS[result.check.unit], told)  # the margin itself was rounded
+    return told if _margin_after(job, axle, result.check, cure.argument, tried, table) >= 0 else None
 
 
 def _margin_after(job: Job, axle: Axle, check: Check, argument: str, change: float, table: pd.DataFrame) -> float:

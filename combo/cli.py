@@ -24,11 +24,15 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
-    help="Pick wheels, tires, axle ratio and ballast for a custom truck: every check computed, every build ranked exactly.",
+    help="Pick wheels, tires, axle ratio and ballast for a custom truck: "
+    "every check computed, every build ranked exactly.",
 )
 JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The job file, such as truck/job.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs (stable keys).")]
-TimeLimit = Annotated[float | None, typer.Option(metavar="SECONDS", min=0.01, help="Stop searching after this long; the answer says so.")]
+TimeLimit = Annotated[
+    float | None,
+    typer.Option(metavar="SECONDS", min=0.01, help="Stop searching after this long; the answer says so."),
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are there.")]
 TopCount = Annotated[int | None, typer.Option(min=1, help="How many builds; else what the job says.")]
 
@@ -56,7 +60,9 @@ def _version(wanted: bool) -> None:
 
 @app.callback()
 def _options(
-    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")] = False,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
 ) -> None:
     pass
 
@@ -132,7 +138,8 @@ def why(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Explain every check of a choice of parts: what passes, what fails and by how much, what is still to be measured."""
+    """Explain every check of a choice of parts: what passes, what fails and by how much, what is still to be measured.
+    """
     from combo.show.machine import why_json
     from combo.show.terminal import console, show_notices, show_why
     from combo.solve.why import Choice, Corner, ballast_of, verdict

@@ -13,8 +13,8 @@ from typing import Any, Literal
 from combo.units import DIMENSIONS, BoltCircle
 
 NAN = float("nan")
-AXLES = ("front", "rear")
 Axle = Literal["front", "rear"]
+AXLES: tuple[Axle, ...] = ("front", "rear")
 CRITERIA = ("cost", "cruise", "fit", "traction", "stance", "weight")
 
 
@@ -72,7 +72,9 @@ class Wheelhouse:
     """[wheelhouse.front], [wheelhouse.rear]: room around the tire, from the hub's mounting face and the hub center."""
 
     room_inner_mm: float = _entry(NAN, measure="straight edge on the hub's face, tape inboard to the inner plumb line")
-    room_outer_mm: float = _entry(NAN, measure="straight edge on the hub's face, tape outboard to the plumb line at the lip")
+    room_outer_mm: float = _entry(
+        NAN, measure="straight edge on the hub's face, tape outboard to the plumb line at the lip"
+    )
     hub_to_top_mm: float = _entry(NAN, measure="hub center up to the wheelhouse's top, at full bump or laid out on air")
     clearance_inner_mm: float = _entry(12.7, least="zero")
     clearance_outer_mm: float = _entry(12.7, least="zero")
@@ -91,7 +93,9 @@ class Wheelhouses:
 class Present:
     """[present]: what is on the truck while it stands on the scale."""
 
-    front_wheel_and_tire_kg: float = _entry(NAN, measure="weigh one front wheel with its tire, as it is on the truck now")
+    front_wheel_and_tire_kg: float = _entry(
+        NAN, measure="weigh one front wheel with its tire, as it is on the truck now"
+    )
     rear_wheel_and_tire_kg: float = _entry(NAN, measure="weigh one rear wheel with its tire, as it is on the truck now")
 
 
@@ -99,7 +103,9 @@ class Present:
 class RearAxle:
     """[axle]: what a gear set and a differential must match."""
 
-    ring_gear: str = _entry("", measure="ring gear family of the rear axle: count the cover's bolts, measure the ring gear")
+    ring_gear: str = _entry(
+        "", measure="ring gear family of the rear axle: count the cover's bolts, measure the ring gear"
+    )
     splines: int = _entry(0, measure="count the splines of an axle shaft")
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Literal, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from combo.formulas import Column
 from combo.job import Axle, Job
@@ -52,7 +53,7 @@ def within(value: Column, low: Column, high: Column) -> Sides:
     return Sides(value, np.where(to_low <= to_high, low, high), margin)
 
 
-def agrees(same: Column, known: Column) -> Sides:
+def agrees(same: Column | NDArray[np.bool_], known: Column) -> Sides:
     """A yes or no: margin 0 where `same` is nonzero and -1 elsewhere; not known where `known` is NaN."""
     margin = np.where(np.isnan(known), np.nan, np.where(np.asarray(same) != 0, 0.0, -1.0))
     nothing = np.full_like(margin, np.nan)
@@ -89,7 +90,7 @@ class Check:
     formula: str
     source: str
     sides: Callable[..., Sides] | None = None
-    needs: dict[str, str] = None  # type: ignore[assignment]  # set in __post_init__
+    needs: dict[str, str] = field(default_factory=dict)
     total: str = ""
     bound: str = ""
     sense: Literal["at_most", "at_least"] = "at_most"
@@ -102,10 +103,6 @@ class Check:
     state: str | None = None
     firm: bool = False
     cures: tuple[Cure, ...] = ()
-
-    def __post_init__(self) -> None:
-        if self.needs is None:
-            object.__setattr__(self, "needs", {})
 
 
 def judged(check: Check, margin: Column) -> Column:

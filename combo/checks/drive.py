@@ -10,7 +10,8 @@ from combo.job import Axle, Job
 
 DEFAULT_CRUISE_SCALE_RPM = 500.0
 _MISMATCH = -1.0
-"""Margin of a carrier whose ring gear family or spline count is another: a whole ratio short, farther than any range."""
+"""Margin of a carrier whose ring gear family or spline count is another: a whole ratio short, farther than
+any range."""
 
 
 def tire_speed(tire_km_h: Column, top_km_h: Column) -> Sides:

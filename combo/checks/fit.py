@@ -74,11 +74,11 @@ def _same_circle(lugs: Column, mm: Column, other_lugs: Column, other_mm: Column)
 
 
 def _inner_scale(job: Job, axle: Axle) -> float:
-    return max(getattr(job.wheelhouse, axle).clearance_inner_mm, SMALLEST_SCALE_MM)
+    return _scale(getattr(job.wheelhouse, axle).clearance_inner_mm)
 
 
 def _outer_scale(job: Job, axle: Axle) -> float:
-    return max(getattr(job.wheelhouse, axle).clearance_outer_mm, SMALLEST_SCALE_MM)
+    return _scale(getattr(job.wheelhouse, axle).clearance_outer_mm)
 
 
 def _both_scale(job: Job, axle: Axle) -> float:
@@ -86,7 +86,11 @@ def _both_scale(job: Job, axle: Axle) -> float:
 
 
 def _top_scale(job: Job, axle: Axle) -> float:
-    return max(getattr(job.wheelhouse, axle).clearance_top_mm, SMALLEST_SCALE_MM)
+    return _scale(getattr(job.wheelhouse, axle).clearance_top_mm)
+
+
+def _scale(clearance_mm: float) -> float:
+    return max(clearance_mm, SMALLEST_SCALE_MM)
 
 
 CHECKS = (

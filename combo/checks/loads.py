@@ -35,7 +35,10 @@ def _capacity(axle: Axle, what: str) -> Check:
         scale=lambda job, axle_: 50.0,
         scale_words="50 kg a corner",
         firm=True,
-        cures=(Cure("bound", 1.0, f"a {part} rated {{amount}} more"), Cure("total", -2.0, f"{{amount}} less on the {axle} axle")),
+        cures=(
+            Cure("bound", 1.0, f"a {part} rated {{amount}} more"),
+            Cure("total", -2.0, f"{{amount}} less on the {axle} axle"),
+        ),
     )
 
 

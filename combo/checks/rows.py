@@ -86,9 +86,9 @@ def drives(job: Job, parts: Parts, tire: Index, ratio: Index, differential: Inde
         ],
         axis=1,
     )
-    by_revs = rolling_radius_from_revs_mm(rows["tire.revs_per_mile"])
-    by_size = rolling_radius_mm(rows["tire.overall_diameter_mm"], job.rolling.factor)
-    rows["drive.rolling_radius_mm"] = by_revs.fillna(by_size)
+    by_revs = rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].to_numpy(dtype=np.float64))
+    by_size = rolling_radius_mm(rows["tire.overall_diameter_mm"].to_numpy(dtype=np.float64), job.rolling.factor)
+    rows["drive.rolling_radius_mm"] = np.where(np.isnan(by_revs), by_size, by_revs)
     rows["drive.rpm"] = engine_rpm(
         job.targets.cruise_speed_km_h, rows["drive.rolling_radius_mm"].to_numpy(), job.transmission.cruise_gear,
         rows["ratio.ratio"].to_numpy(), job.transmission.converter_slip,
@@ -123,20 +123,20 @@ def slots(job: Job, parts: Parts) -> pd.DataFrame:
     mass_g = _half_up(rows["ballast.mass_kg"] * 1000.0)
     at_mm = np.array([station.at_mm for station in stations], dtype=float)
     rear_g = _half_up(pd.Series(rear_share_kg(mass_g.to_numpy(), at_mm, job.truck.wheelbase_mm), dtype=float))
-    return rows.assign(**{
-        "station.name": [station.name for station in stations],
-        "station.at_mm": at_mm,
-        "slot.mass_g": mass_g,
-        "slot.rear_g": rear_g,
-        "slot.front_g": mass_g - rear_g,
-        "slot.cost_cents": taxed_cents(job, rows["ballast.price_cents"]),
-        "slot.most": _most_of_each(job, rows, stations),
-    })  # fmt: skip
+    rows["station.name"] = [station.name for station in stations]
+    rows["station.at_mm"] = at_mm
+    rows["slot.mass_g"] = mass_g
+    rows["slot.rear_g"] = rear_g
+    rows["slot.front_g"] = mass_g - rear_g
+    rows["slot.cost_cents"] = taxed_cents(job, rows["ballast.price_cents"])
+    rows["slot.most"] = _most_of_each(job, rows, stations)
+    return rows
 
 
 def taxed_cents(job: Job, price_cents: pd.Series) -> pd.Series:
     """Price of one part with its tax: the tax of each line is rounded to the cent, half a cent up."""
-    return price_cents + np.floor((price_cents * job.money.tax_ppm + 500_000) / 1_000_000)
+    tax: pd.Series = np.floor((price_cents * job.money.tax_ppm + 500_000) / 1_000_000)
+    return price_cents + tax
 
 
 def _taken(table: pd.DataFrame, positions: Index, prefix: str) -> pd.DataFrame:
@@ -216,11 +216,13 @@ def _most_of_each(job: Job, rows: pd.DataFrame, stations: list[Any]) -> NDArray[
     limit = np.array([station.max_mass_kg for station in stations], dtype=float)
     by_load = np.floor(limit * 1000.0 / (rows["ballast.mass_kg"].to_numpy() * 1000.0) + 1e-9)
     by_load = np.where(np.isnan(by_load), job.ballast.max_items, by_load)
-    return np.minimum(np.minimum(stock, by_load), job.ballast.max_items).astype(np.int64)
+    most: NDArray[np.int64] = np.minimum(np.minimum(stock, by_load), job.ballast.max_items).astype(np.int64)
+    return most
 
 
 def _half_up(sizes: pd.Series) -> pd.Series:
-    return np.floor(sizes + 0.5)
+    whole: pd.Series = np.floor(sizes + 0.5)
+    return whole
 
 
 def round_half_up(size: float) -> float:

@@ -1,4 +1,7 @@
-"""Entries of the constraint table x rows -> margins. What is absent is "unverified", and told as something to measure."""
+"""Entries of the constraint table x rows -> margins.
+
+What is absent is "unverified", and told as something to measure.
+"""
 
 from __future__ import annotations
 
@@ -83,8 +86,9 @@ def margins(job: Job, axle: Axle, checks: Iterable[Check], rows: pd.DataFrame) -
     DataFrame
         A row a row, a column a check by id, in the check's own unit: negative fails, NaN is unverified.
     """
-    columns = {check.id: judged(check, sides(job, axle, check, rows).margin) for check in checks}
-    return pd.DataFrame({name: np.broadcast_to(margin, len(rows)) for name, margin in columns.items()}, index=rows.index)
+    judgments = {check.id: judged(check, sides(job, axle, check, rows).margin) for check in checks}
+    columns = {name: np.broadcast_to(margin, len(rows)) for name, margin in judgments.items()}
+    return pd.DataFrame(columns, index=rows.index)
 
 
 def sides(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> Sides:
@@ -139,7 +143,7 @@ def signed_column(rows: pd.DataFrame, column: str) -> NDArray[np.float64]:
     return sign * rows[column.removeprefix("-")].to_numpy(dtype=float)
 
 
-def build_room(check: Check, sums: Mapping[str, Any]) -> Any:
+def build_room(check: Check, sums: Mapping[str, Any] | pd.DataFrame) -> Any:
     """Room of a whole-build check in the total's own whole units: negative fails, NaN is unverified."""
     room = sums[check.bound] - sums[check.total]
     return room if check.sense == "at_most" else -room
@@ -187,9 +191,12 @@ def _row_results(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> list
     found = []
     for at in range(len(rows)):
         verdict = verdict_of(margin[at])
-        needs = tuple(_missing(job, axle, check.needs.values(), rows.iloc[[at]])) if verdict is Verdict.UNVERIFIED else ()
-        told = (_shown(name, rows, at, float(side[at])) for name, side in zip(check.shown, (value, limit), strict=True))
-        found.append(Result(check, axle, verdict, float(margin[at]), *told, scale, needs, _note(check, margin[at])))
+        is_open = verdict is Verdict.UNVERIFIED
+        needs = tuple(_missing(job, axle, check.needs.values(), rows.iloc[[at]])) if is_open else ()
+        left, right = check.shown
+        own, bound = _shown(left, rows, at, float(value[at])), _shown(right, rows, at, float(limit[at]))
+        note = _note(check, margin[at])
+        found.append(Result(check, axle, verdict, float(margin[at]), own, bound, scale, needs, note))
     return found
 
 
@@ -248,9 +255,11 @@ def _missing_in_totals(job: Job, axle: Axle, check: Check, chosen: Chosen, at: i
         total = TOTALS[name]
         no_row = chosen.drive.iloc[[at]]
         found = list(_missing(job, axle, total.needs, no_row))
-        for side, rows, column in (("front", chosen.front, total.front), ("rear", chosen.rear, total.rear)):
+        for side in AXLES:
+            rows: pd.DataFrame = getattr(chosen, side)
+            column: str = getattr(total, side)
             if column:
-                found += _missing(job, side, [column.removeprefix("-")], rows.iloc[[at]])  # type: ignore[arg-type]
+                found += _missing(job, side, [column.removeprefix("-")], rows.iloc[[at]])
         told |= {need.text(): need for need in found}
     return told.values()
 

@@ -20,7 +20,8 @@ from combo.solve.rank import Ranking
 def assumptions(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
     """Subject and sentence, for the workbook's last sheet."""
     job, parts = loaded.job, loaded.parts
-    rows = [["format", "1"], ["job", job.job.name], ["proven", "yes" if ranking.proven else "no: a time limit cut the search short"]]
+    proven = "yes" if ranking.proven else "no: a time limit cut the search short"
+    rows = [["format", "1"], ["job", job.job.name], ["proven", proven]]
     rows += [["clearances", line] for line in _clearances(job)]
     rows += [["tires", line] for line in _tires(job, parts)]
     rows += [["loads", line] for line in _loads(job)]
@@ -39,7 +40,8 @@ def _clearances(job: Job) -> list[str]:
         house = getattr(job.wheelhouse, axle)
         inner, outer, top = (words.length(job, size) for size in
                              (house.clearance_inner_mm, house.clearance_outer_mm, house.clearance_top_mm))  # fmt: skip
-        lines.append(f"{axle}: {inner} inside, {outer} outside, {top} over the tire (1/2 in and 1 in by default: common practice)")
+        lines.append(f"{axle}: {inner} inside, {outer} outside, {top} over the tire "
+                     "(1/2 in and 1 in by default: common practice)")  # fmt: skip
     return [*lines, "nominal sizes: no tape tolerance, tire growth or axle shift is added; leave room for them"]
 
 
@@ -52,10 +54,11 @@ def _tires(job: Job, parts: Parts) -> list[str]:
         "a passenger tire on a truck carries its rating / 1.10 (49 CFR 571.110)",
     ]
     if estimates:
-        lines.append(f"{estimates} tires list no measuring rim: the theoretical rim (0.70 of the section, 0.85 below 50 series) "
-                     "is used, an estimate")  # fmt: skip
+        lines.append(f"{estimates} tires list no measuring rim: the theoretical rim "
+                     "(0.70 of the section, 0.85 below 50 series) is used, an estimate")  # fmt: skip
     flanges = int((parts.wheels["flange_mm"] == 12.7).sum())
-    return [*lines, f"rim flange: 1/2 in on {flanges} of {len(parts.wheels)} wheels (common practice where none is listed)"]
+    listed = len(parts.wheels)
+    return [*lines, f"rim flange: 1/2 in on {flanges} of {listed} wheels (common practice where none is listed)"]
 
 
 def _loads(job: Job) -> list[str]:
@@ -81,8 +84,9 @@ def _traction(job: Job) -> list[str]:
 
 def _money(job: Job) -> list[str]:
     money = job.money
-    return [f"tax {money.tax_ppm / 10_000:g} % on parts, line by line to the cent; labor {words.money(money.labor_per_hour_cents)} "
-            f"an hour; mounting and balancing {words.money(money.mount_and_balance_cents)} a tire"]  # fmt: skip
+    labor, mounting = words.money(money.labor_per_hour_cents), words.money(money.mount_and_balance_cents)
+    return [f"tax {money.tax_ppm / 10_000:g} % on parts, line by line to the cent; labor {labor} an hour; "
+            f"mounting and balancing {mounting} a tire"]  # fmt: skip
 
 
 def _ranking(job: Job) -> list[str]:

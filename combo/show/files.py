@@ -9,7 +9,6 @@ from pathlib import Path
 
 from combo.problems import Place, Problem, Problems
 
-
 STARTER = ("job.toml", "wheels.csv", "tires.csv", "spacers.csv", "ratios.csv", "differentials.csv", "ballast.csv")
 
 
@@ -49,7 +48,8 @@ def write(path: Path, content: bytes, *, force: bool = False) -> None:
     """
     refuse_existing(path, force=force)
     if not path.parent.is_dir():
-        raise Problems([Problem(Place(str(path)), "missing-folder", f'no folder "{path.parent}"', "an existing folder")])
+        missing = Problem(Place(str(path)), "missing-folder", f'no folder "{path.parent}"', "an existing folder")
+        raise Problems([missing])
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as file:

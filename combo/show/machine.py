@@ -27,7 +27,8 @@ def rank_json(ranking: Ranking, parts: Parts) -> str:
         "proven": ranking.proven,
         "builds": [_build(ranking, ranked) for ranked in ranking.ranked],
         "removed": [
-            {"check": one.check, "kind": one.kind, "alone": one.alone, "first": one.first} for one in ranking.space.removed
+            {"check": one.check, "kind": one.kind, "alone": one.alone, "first": one.first}
+            for one in ranking.space.removed
         ],
         "counts": {plural: len(parts.table(plural)) for plural in KINDS},
     })  # fmt: skip
@@ -65,8 +66,8 @@ def rank_csv(ranking: Ranking) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([
         "rank", "score", "front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio",
-        "differential", "ballast", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "binding", "binding_where",
-        "binding_margin", "binding_unit", "unverified", "unbeaten",
+        "differential", "ballast", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "binding",
+        "binding_where", "binding_margin", "binding_unit", "unverified", "unbeaten",
     ])  # fmt: skip
     for ranked in ranking.ranked:
         build = _build(ranking, ranked)
@@ -76,7 +77,8 @@ def rank_csv(ranking: Ranking) -> str:
             build["rank"], build["score"], *(parts[axle][kind] or "" for axle in ("front", "rear") for kind in
                                              ("wheel", "tire", "spacer")),
             parts["ratio"], parts["differential"], ballast, build["cost_cents"], build["cruise_rpm"],
-            build["rear_load_kg"], build["front_load_kg"], *(binding.get(key, "") for key in ("check", "where", "margin", "unit")),
+            build["rear_load_kg"], build["front_load_kg"],
+            *(binding.get(key, "") for key in ("check", "where", "margin", "unit")),
             len(build["unverified"]), "yes" if build["unbeaten"] else "no",
         ])  # fmt: skip
     return out.getvalue()
@@ -96,7 +98,8 @@ def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
         "front_load_kg": _number(ranked.totals["front_light_g"] / 1000.0),
         "parts": parts_of_build(ranking, at),
         "binding": None if binding is None else {
-            "check": binding.check.id, "where": binding.where, "margin": _number(binding.margin), "unit": binding.check.unit,
+            "check": binding.check.id, "where": binding.where,
+            "margin": _number(binding.margin), "unit": binding.check.unit,
         },
         "unverified": [
             {"check": result.check.id, "where": result.where, "needs": need.text()}
@@ -110,7 +113,8 @@ def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
 def parts_of_build(ranking: Ranking, at: int) -> dict[str, Any]:
     """SKUs of a build by place, None where a part is not used, and its ballast."""
     space, builds = ranking.space, ranking.builds
-    front, rear, drive = space.front.iloc[builds.front[at]], space.rear.iloc[builds.rear[at]], space.drive.iloc[builds.drive[at]]
+    front, rear = space.front.iloc[builds.front[at]], space.rear.iloc[builds.rear[at]]
+    drive = space.drive.iloc[builds.drive[at]]
     return {
         **{
             axle: {kind: row[f"{kind}.sku"] or None for kind in ("wheel", "tire", "spacer")}

@@ -20,7 +20,8 @@ from combo.solve.rank import Ranked, Ranking, tightest_fit
 from combo.solve.reduce import Removed
 from combo.solve.why import Choice, Cured
 
-PLAIN_WIDTH = 150
+PLAIN_WIDTH = 156
+PARTS_WIDTH = 40
 _MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unverified"}
 
 
@@ -50,14 +51,15 @@ def show_why(out: Console, job: Job, choice: Choice, found: list[Result], cures:
     open_ones = [result for result in found if result.verdict is Verdict.UNVERIFIED]
     out.print(Text(_verdict_line(found, failing, open_ones, verdict), style="bold"))
     for result in failing:
-        out.print(f"- {words.in_short(job, result)}. {_cure_line(job, [one for one in cures if one.result is result])}".rstrip(),
-                  soft_wrap=True)  # fmt: skip
+        cure = _cure_line(job, [one for one in cures if one.result is result])
+        out.print(f"- {words.in_short(job, result)}. {cure}".rstrip(), soft_wrap=True)
     for need in _each_need(open_ones):
         out.print(f"- to find out: {need.text()}", soft_wrap=True)
     out.print(_check_table(job, found))
     missing = choice.missing()
     if missing:
-        out.print(f"Not chosen: {', '.join(missing)}; checks that need them, and those of the whole build, were not made.")
+        names = ", ".join(missing)
+        out.print(f"Not chosen: {names}; checks that need them, and those of the whole build, were not made.")
     _show_cautions(out)
 
 
@@ -80,9 +82,10 @@ def show_notices(err: Console, notices: Iterable[Problem]) -> None:
 
 def _ranked_table(job: Job, ranking: Ranking) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for name, right in (("#", True), ("score", True), ("parts", False), ("cost", True), ("cruise", True), ("rear load", True),
-                        ("tightest fit", False), ("binding", False)):  # fmt: skip
-        table.add_column(name, justify="right" if right else "left", overflow="fold")
+    for name, right in (("#", True), ("score", True), ("parts", False), ("cost", True), ("cruise", True),
+                        ("rear load", True), ("tightest fit", False), ("binding", False)):  # fmt: skip
+        least = PARTS_WIDTH if name == "parts" else None
+        table.add_column(name, justify="right" if right else "left", overflow="fold", min_width=least)
     for ranked in ranking.ranked:
         table.add_row(*_ranked_cells(job, ranking, ranked))
     return table
@@ -139,8 +142,8 @@ def _standing(ranking: Ranking) -> str:
 
 
 def _show_nothing(out: Console, ranking: Ranking) -> None:
-    why = "no build passes every check" if ranking.proven else "none was found before the time limit; that proves nothing"
-    out.print(f"No build: {why}.")
+    unproven = "none was found before the time limit; that proves nothing"
+    out.print(f"No build: {'no build passes every check' if ranking.proven else unproven}.")
 
 
 def _show_unverified(out: Console, ranked: Iterable[Ranked]) -> None:
@@ -194,6 +197,6 @@ def _check_table(job: Job, found: list[Result]) -> Table:
     for name in ("answer", "check", "room", "value against limit"):
         table.add_column(name)
     for result in found:
-        note = f" ({result.note})" if result.note else ""
-        table.add_row(_MARKS[result.verdict], words.named(result), words.margin(job, result) + note, words.both_sides(job, result))
+        room = words.margin(job, result) + (f" ({result.note})" if result.note else "")
+        table.add_row(_MARKS[result.verdict], words.named(result), room, words.both_sides(job, result))
     return table

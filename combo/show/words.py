@@ -14,7 +14,8 @@ CAUTIONS = (
     "Ratings (axles, tires, wheels) are limits, not targets; the lowest one governs. Verify every rating on the part.",
     "Check brakes, steering and lug engagement on the truck, wheels turned lock to lock, through full travel.",
     "Tie ballast down: it moves in a stop. It loads brakes and tires whenever it is aboard.",
-    "Local codes differ on fender cover, load and modification. Where they or a licensed engineer say otherwise, they win.",
+    "Local codes differ on fender cover, load and modification. "
+    "Where they or a licensed engineer say otherwise, they win.",
 )
 
 
@@ -59,7 +60,8 @@ def enough(job: Job, unit: str, size: float) -> str:
     if unit == "mm":
         return f"{math.ceil(round(size * 2, 6)) / 2:g} mm" if is_metric(job) else sixteenths_text(size, up=True)
     if unit == "kg":
-        return f"{math.ceil(round(size * 10, 6)) / 10:g} kg" if is_metric(job) else f"{math.ceil(round(size / POUND_KG, 6))} lb"
+        pounds = math.ceil(round(size / POUND_KG, 6))
+        return f"{math.ceil(round(size * 10, 6)) / 10:g} kg" if is_metric(job) else f"{pounds} lb"
     if unit == "km_h":
         return f"{math.ceil(size)} km/h" if is_metric(job) else f"{math.ceil(round(size / MILE_KM, 6))} mph"
     if unit == "rpm":

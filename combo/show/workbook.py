@@ -43,8 +43,10 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> b
     _sheet(book, "Builds", _build_headers(job), [_build_cells(job, ranking, one) for one in ranking.ranked])
     _sheet(book, "Checks", ["rank", "check", "where", "answer", "room", "unit", "value", "limit", "note"],
            [cells for one in ranking.ranked for cells in _check_cells(one)])  # fmt: skip
-    _sheet(book, "Points", ["rank", *CRITERIA], [[one.rank, *(one.points[name] for name in CRITERIA)] for one in ranking.ranked])
-    _sheet(book, "Rejected", ["kind", "SKU", "closest try", "what stands in the way"], [_reject_cells(job, one) for one in rejects])
+    _sheet(book, "Points", ["rank", *CRITERIA],
+           [[one.rank, *(one.points[name] for name in CRITERIA)] for one in ranking.ranked])  # fmt: skip
+    _sheet(book, "Rejected", ["kind", "SKU", "closest try", "what stands in the way"],
+           [_reject_cells(job, one) for one in rejects])  # fmt: skip
     _sheet(book, "To measure", ["what", "of", "how", "needed for"], _need_rows(ranking))
     _sheet(book, "Removed", ["check", "candidates", "alone", "first"],
            [[one.check, one.kind, one.alone, one.first] for one in ranking.space.removed])  # fmt: skip
@@ -61,14 +63,15 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> b
 
 def _build_headers(job: Job) -> list[str]:
     mass = "kg" if words.is_metric(job) else "lb"
-    return ["rank", "unbeaten", "score", "front wheel", "front tire", "front spacer", "rear wheel", "rear tire", "rear spacer",
-            "ratio", "differential", "ballast", "cost", "cruise rpm", f"rear load {mass}", f"front load {mass}", "tightest fit",
-            "binding constraint", "not verified"]  # fmt: skip
+    return ["rank", "unbeaten", "score", "front wheel", "front tire", "front spacer", "rear wheel", "rear tire",
+            "rear spacer", "ratio", "differential", "ballast", "cost", "cruise rpm", f"rear load {mass}",
+            f"front load {mass}", "tightest fit", "binding constraint", "not verified"]  # fmt: skip
 
 
 def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
     space, builds = ranking.space, ranking.builds
-    front, rear, drive = space.front.iloc[builds.front[one.at]], space.rear.iloc[builds.rear[one.at]], space.drive.iloc[builds.drive[one.at]]
+    front, rear = space.front.iloc[builds.front[one.at]], space.rear.iloc[builds.rear[one.at]]
+    drive = space.drive.iloc[builds.drive[one.at]]
     unit = 1000.0 if words.is_metric(job) else 1000.0 * POUND_KG
     open_ones = [result for result in one.checks if result.verdict is Verdict.UNVERIFIED]
     return [

@@ -50,10 +50,11 @@ def chain_of(space: Space) -> Chain:
     """Rear and drive are tied by the tire; front and rear by wheel and tire, or not at all where axles are free."""
     tires, rear_tire, drive_tire = _codes(space.rear[["tire.at"]], space.drive[["tire.at"]])
     if not space.job.job.same_all_round:
-        free = (np.zeros(len(table), dtype=np.int64) for table in (space.front, space.rear))
-        return Chain(1, *free, tires, rear_tire, drive_tire)
+        front_free, rear_free = (np.zeros(len(table), dtype=np.int64) for table in (space.front, space.rear))
+        return Chain(1, front_free, rear_free, tires, rear_tire, drive_tire)
     pair = ["wheel.at", "tire.at"]
-    return Chain(*_codes(space.front[pair], space.rear[pair]), tires, rear_tire, drive_tire)
+    links, front_link, rear_link = _codes(space.front[pair], space.rear[pair])
+    return Chain(links, front_link, rear_link, tires, rear_tire, drive_tire)
 
 
 def upper_bounds(space: Space) -> Bounds:
@@ -116,12 +117,13 @@ def _through_rows(
 
 def _corner(rows: pd.DataFrame, level: Level, price: float, fit: float) -> Floats:
     cents, grams = (rows[name].to_numpy(dtype=float) for name in ("corner.cost_cents", "corner.mass_g"))
-    value: Floats = fit * rows["corner.fit"].to_numpy() - (level.cent + price) * cents - level.gram * np.nan_to_num(grams)
+    paid: Floats = fit * rows["corner.fit"].to_numpy() - (level.cent + price) * cents
+    value: Floats = paid - level.gram * np.nan_to_num(grams)
     return value
 
 
 def _stance_most(space: Space, name: str) -> Floats:
-    """Most stance points of a build with each corner: beside the other axle's nearest diameter and smallest lip error."""
+    """Most stance points of a build with each corner: beside the other axle's nearest diameter and least lip error."""
     own, other = (space.front, space.rear) if name == "front" else (space.rear, space.front)
     criterion = next((criterion for criterion in criteria_of(space.job) if criterion.name == "stance"), None)
     if criterion is None or not len(own) or not len(other):
@@ -142,13 +144,14 @@ def _to_nearest(wanted: Floats, sizes: Floats) -> Floats:
         return np.full(len(wanted), np.nan)
     right = np.searchsorted(known, wanted).clip(0, len(known) - 1)
     left = np.maximum(right - 1, 0)
-    return np.minimum(np.abs(wanted - known[left]), np.abs(wanted - known[right]))
+    nearest: Floats = np.minimum(np.abs(wanted - known[left]), np.abs(wanted - known[right]))
+    return nearest
 
 
 def _codes(one: pd.DataFrame, other: pd.DataFrame) -> tuple[int, Codes, Codes]:
     """Number of groups of equal rows, and the group of each row of both tables."""
     both = pd.concat([one, other], ignore_index=True)
-    codes = both.groupby(list(both.columns), sort=True).ngroup().to_numpy(dtype=np.int64)
+    codes = both.groupby(list(both.columns), sort=True).ngroup().to_numpy().astype(np.int64)
     return int(codes.max(initial=-1)) + 1, codes[: len(one)], codes[len(one) :]
 
 

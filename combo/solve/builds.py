@@ -54,14 +54,15 @@ def no_builds(space: Space) -> Builds:
 
 def chosen(space: Space, builds: Builds) -> Chosen:
     """The rows of each build, one a row in each table."""
-    take = [table.take(at).reset_index(drop=True) for table, at in
-            ((space.front, builds.front), (space.rear, builds.rear), (space.drive, builds.drive))]  # fmt: skip
-    return Chosen(*take, space.slots, builds.counts)
+    front = space.front.take(builds.front).reset_index(drop=True)
+    rear = space.rear.take(builds.rear).reset_index(drop=True)
+    drive = space.drive.take(builds.drive).reset_index(drop=True)
+    return Chosen(front, rear, drive, space.slots, builds.counts)
 
 
 def gear_ranks(space: Space) -> Ints:
     """Rank of each drive row by ratio SKU, then differential SKU: the tire is ranked with the rear corner."""
-    return space.drive.groupby(["ratio.sku", "differential.sku"], sort=True).ngroup().to_numpy(dtype=np.int64)
+    return space.drive.groupby(["ratio.sku", "differential.sku"], sort=True).ngroup().to_numpy().astype(np.int64)
 
 
 def bare_sums(space: Space, builds: Builds) -> Sums:
@@ -99,7 +100,7 @@ def row_points(space: Space, builds: Builds) -> RowPoints:
 
 
 def first_levels(space: Space, sums: Sums, rows: RowPoints) -> list[Ints]:
-    """Levels of the key down to the cost, larger first: weighted points (or each of [order]), then the cost, negative."""
+    """Levels of the key to the cost, larger first: weighted points (or each of [order]), then the cost, negative."""
     job = space.job
     each = [points(criterion, sums, rows) for criterion in criteria_of(job)]
     if not job.order.criteria:

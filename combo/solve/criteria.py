@@ -141,7 +141,8 @@ def _traction(job: Job) -> Criterion:
 
 def _stance(job: Job) -> Criterion:
     wanted = None if np.isnan(job.targets.rake_mm) else _whole(job.targets.rake_mm * 1000.0)
-    return Criterion("stance", "deviation", "rake_um", "lip_error_um", wanted, Ramp(_whole(job.scales.stance_mm * 1000.0), 0))
+    ramp = Ramp(_whole(job.scales.stance_mm * 1000.0), 0)
+    return Criterion("stance", "deviation", "rake_um", "lip_error_um", wanted, ramp)
 
 
 def _weight(job: Job) -> Criterion:

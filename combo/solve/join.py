@@ -33,7 +33,7 @@ from combo.solve.builds import (
 )
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
-from combo.solve.levels import Level, ballast_line, levels_of, reaches, slot_loss, traction_worth
+from combo.solve.levels import Level, ballast_line, levels_of, most_rear_g, reaches, slot_loss, traction_worth
 from combo.solve.reduce import Space
 
 Ints = NDArray[np.int64]
@@ -139,7 +139,7 @@ def some_that_hold(space: Space, clock: Clock) -> Builds:
         some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
         sums = added({name: own[:, np.newaxis] for name, own in some.sums.items()}, ballast)
         right = np.broadcast_to(holds(space, rooms(space, sums)), (len(some.builds), len(layouts)))
-        found.append(some.builds.take(right.any(axis=1)))
+        found.append(some.builds.take(np.asarray(right.any(axis=1))))
     return Builds.join(found)
 
 
@@ -157,7 +157,8 @@ def _climb(space: Space, bare: _Bare, best: Best, clock: Clock) -> None:
 
 
 def _distinct(layouts: Ints) -> Ints:
-    return layouts[~pd.DataFrame(layouts).duplicated().to_numpy()]
+    distinct: Ints = layouts[~pd.DataFrame(layouts).duplicated().to_numpy()]
+    return distinct
 
 
 def _around(space: Space, layouts: Ints) -> Ints:
@@ -279,7 +280,10 @@ def _no_worse(table: Ints, least: Ints) -> Mask:
 def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
     """No ballast, every count of every single slot, and slots filled one after another: enough to find good builds."""
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
-    single = [np.where(np.arange(len(most)) == slot, count, 0) for slot in range(len(most)) for count in range(1, most[slot] + 1)]
+    single = [
+        np.where(np.arange(len(most)) == slot, count, 0)
+        for slot in range(len(most)) for count in range(1, most[slot] + 1)
+    ]  # fmt: skip
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space, level) / np.maximum(rear, 1.0), kind="stable") for level in levels]
@@ -323,7 +327,8 @@ class _Worth:
             onward = np.maximum.accumulate((self.worth - rate * self.grid_g)[::-1])[::-1]
             worth = onward + rate * self.grid_g
         at = np.searchsorted(self.grid_g, laid_g, side="left").clip(0, len(self.grid_g) - 1)
-        return worth[at] - taken
+        bound: Floats = worth[at] - taken
+        return bound
 
 
 def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None) -> Ints:
@@ -340,7 +345,8 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
         for limit in limits:
             layouts = layouts[layouts @ limit.each <= limit.most]
         if least is not None:
-            bounds = np.column_stack([worth.after(order[done:], layouts @ rear, layouts @ worth.loss) for worth in worths])
+            laid_g, left = layouts @ rear, order[done:]
+            bounds = np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths])
             layouts = layouts[reaches(bounds)]
     return layouts
 
@@ -348,14 +354,14 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
 def _worth(space: Space, bare: _Bare, level: Level, least: Ints) -> _Worth:
     """The most that any bare build is worth beyond its least with each rear load of the grid, ballast not yet paid."""
     rear, most = (space.slots[name].to_numpy(dtype=float) for name in ("slot.rear_g", "slot.most"))
-    items = min(space.job.ballast.max_items, int(most.sum()))
-    grid = np.linspace(0.0, max(1.0, items * float(rear.max(initial=0.0))), GRID + 1)
-    fixed, load, grip = _fixed(space, level, bare.sums, bare.rows) - least, bare.sums["rear_light_g"], bare.rows.grip.astype(float)
+    grid = np.linspace(0.0, max(1.0, most_rear_g(space)), GRID + 1)
+    fixed = _fixed(space, level, bare.sums, bare.rows) - least
+    load, grip = bare.sums["rear_light_g"], bare.rows.grip.astype(float)
     worth = np.full(len(grid), -np.inf)
     for start in range(0, len(fixed), CELLS // len(grid)):
         some = slice(start, start + CELLS // len(grid))
-        own = fixed[some, np.newaxis] + traction_worth(space, level, load[some, np.newaxis] + grid, grip[some, np.newaxis])
-        worth = np.maximum(worth, own.max(axis=0))
+        traction = traction_worth(space, level, load[some, np.newaxis] + grid, grip[some, np.newaxis])
+        worth = np.maximum(worth, (fixed[some, np.newaxis] + traction).max(axis=0))
     loss = slot_loss(space, level)
     rate = np.where(rear > 0, loss / np.where(rear > 0, rear, 1.0), np.inf)
     return _Worth(grid, np.maximum.accumulate(worth), loss, rate)

@@ -2,8 +2,8 @@
 
 A level is the weighted sum of the points, or one criterion of [order]; the last is the cost. Seen as a line, a build
 is worth its fixed points (cruise, fit, stance) and its traction, less so much a cent and so much a gram. The line is
-never below the true level: points are rounded down from it, and it is lifted where a feasible build could fall off
-its lower end, where points stop at 0.
+never below the true level: points are rounded down from it, and where a build could fall off its lower end, where
+points stop at 0, the chord over that corner takes its place.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.totals import TOTALS
-from combo.solve.criteria import FULL, Criterion, criteria_of
+from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of
 from combo.solve.reduce import Space
 
 Floats = NDArray[np.float64]
@@ -38,10 +38,7 @@ def levels_of(space: Space) -> list[Level]:
     """Levels of the key down to the cost, in order."""
     job = space.job
     both = {criterion.name: criterion for criterion in criteria_of(job)}
-    if job.order.criteria:
-        sets = [{name: 1} for name in both]
-    else:
-        sets = [{name: job.weight(name) for name in both}]
+    sets = [{name: 1} for name in both] if job.order.criteria else [{name: job.weight(name) for name in both}]
     return [*(_level(space, both, weights) for weights in sets), Level({}, cent=1.0, gram=0.0, start=0.0)]
 
 
@@ -93,13 +90,41 @@ def traction_worth(space: Space, level: Level, load_g: Floats, grip: Floats) -> 
 
 
 def ballast_line(space: Space, level: Level, price: float = 0.0) -> BallastLine:
-    """Slots filled one after another, the one that takes the least for its rear load first; `price` adds to a cent."""
-    rear, most = (space.slots[name].to_numpy(dtype=float) for name in ("slot.rear_g", "slot.most"))
-    taken = slot_loss(space, level, price)
+    """Slots filled one after another, the one that takes the least for its rear load first; `price` adds to a cent.
+
+    Within a station every slot brings the same rear load a gram, so filling by rate up to the station's load is the
+    least that any mix of fractions takes away. What the number of items allows ends the line.
+    """
+    rear, taken = space.slots["slot.rear_g"].to_numpy(dtype=float), slot_loss(space, level, price)
     useful = np.flatnonzero(rear > 0)
     order = useful[np.argsort(taken[useful] / rear[useful], kind="stable")]
-    reach = np.concatenate([[0.0], np.cumsum(rear[order] * most[order])])
-    return BallastLine(reach, np.concatenate([[0.0], np.cumsum(taken[order] * most[order])]))
+    items = _filled(space, order, np.inf)
+    reach = np.concatenate([[0.0], np.cumsum(rear[order] * items)])
+    loss = np.concatenate([[0.0], np.cumsum(taken[order] * items)])
+    end = most_rear_g(space)
+    return BallastLine(np.minimum(reach, end), np.minimum(loss, np.interp(end, reach, loss)))
+
+
+def most_rear_g(space: Space) -> float:
+    """No layout brings more rear load than the heaviest items, as many as may be laid, up to each station's load."""
+    rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
+    order = np.argsort(-rear, kind="stable")
+    order = order[rear[order] > 0]
+    return float((rear[order] * _filled(space, order, float(space.job.ballast.max_items))).sum())
+
+
+def _filled(space: Space, order: NDArray[np.int64], items: float) -> Floats:
+    """How many items, in fractions, go into slots filled in an order: by slot, by station and by number in all."""
+    most, mass = (space.slots[name].to_numpy(dtype=float) for name in ("slot.most", "slot.mass_g"))
+    names = space.slots["station.name"].to_numpy()
+    left_g = {station.name: station.max_mass_kg * 1000.0 + 1.0 for station in space.job.ballast.stations}
+    filled = np.zeros(len(order))
+    for place, slot in enumerate(order):
+        by_station = np.inf if np.isnan(left_g[names[slot]]) else left_g[names[slot]] / mass[slot]
+        filled[place] = min(most[slot], by_station, items)
+        left_g[names[slot]] -= filled[place] * mass[slot]
+        items -= filled[place]
+    return filled
 
 
 def slot_loss(space: Space, level: Level, price: float = 0.0) -> Floats:
@@ -120,30 +145,44 @@ def _full_thrust(space: Space) -> float:
 
 
 def _level(space: Space, both: dict[str, Criterion], weights: dict[str, int]) -> Level:
-    per_unit, start = {"cost": 0.0, "weight": 0.0}, 0.0
-    for name in per_unit:
-        weight = weights.get(name, 0)
-        if weight:
-            ramp, total = both[name].ramp, both[name].total
-            per_unit[name] = weight * FULL / ramp.zero
-            start += weight * FULL + max(0.0, per_unit[name] * (_largest(space, total) - ramp.zero))
-    return Level(weights, per_unit["cost"], per_unit["weight"], start)
+    rates = {"cost": 0.0, "weight": 0.0}
+    start = 0.0
+    for name in rates:
+        if weights.get(name, 0):
+            at_nothing, rates[name] = _line_over(both[name].ramp, *_range(space, both[name].total))
+            rates[name] *= weights[name]
+            start += weights[name] * at_nothing
+    return Level(weights, rates["cost"], rates["weight"], start)
 
 
-def _largest(space: Space, name: str) -> float:
-    """The largest value of a total that a feasible build may have."""
-    if name == "cost_cents" and space.job.money.budget_cents:
-        return float(space.job.money.budget_cents)
+def _line_over(ramp: Ramp, smallest: float, largest: float) -> tuple[float, float]:
+    """Straight line that is never below the points of a ramp falling to 0 at `ramp.zero`: its value at 0, its fall.
+
+    The ramp itself, or, where a size may lie beyond its end, the chord from the smallest size to the largest.
+    """
+    if largest <= ramp.zero:
+        return float(FULL), FULL / ramp.zero
+    points = max(0.0, FULL * (1.0 - smallest / ramp.zero))
+    fall = points / (largest - smallest) if largest > smallest else 0.0
+    return points + fall * smallest, fall
+
+
+def _range(space: Space, name: str) -> tuple[float, float]:
+    """Ends between which a total lies in every build that keeps the budget."""
     total = TOTALS[name]
     tables = ((space.front, total.front), (space.rear, total.rear), (space.drive, total.drive))
-    most = sum(float(np.nanmax(np.append(rows[column].to_numpy(dtype=float), 0.0))) for rows, column in tables if column)
-    return most + _most_ballast(space, total.slot)
+    columns = [np.nan_to_num(rows[column].to_numpy(dtype=float)) for rows, column in tables if column and len(rows)]
+    smallest = sum(float(own.min()) for own in columns)
+    if name == "cost_cents" and space.job.money.budget_cents:
+        return smallest, float(space.job.money.budget_cents)
+    return smallest, sum(float(own.max()) for own in columns) + _most_ballast(space, total.slot)
 
 
 def _most_ballast(space: Space, column: str) -> float:
     """No layout adds more to a column than this: by the slots' own limits, by the number of items, by the stations."""
     each, most = space.slots[column].to_numpy(dtype=float), space.slots["slot.most"].to_numpy(dtype=float)
     plan = space.job.ballast
-    stations_g = sum(station.max_mass_kg * 1000.0 + 1.0 for station in plan.stations) if column == "slot.mass_g" else np.inf
+    all_stations_g = sum(station.max_mass_kg * 1000.0 + 1.0 for station in plan.stations)
+    stations_g = all_stations_g if column == "slot.mass_g" else np.inf
     ends = (float((each * most).sum()), plan.max_items * float(each.max(initial=0.0)), stations_g)
     return float(np.nanmin(ends))

@@ -42,11 +42,13 @@ class BuildModel:
         self.space, self._workers, self.clock = space, workers, clock or Clock()
         self._model = cp_model.CpModel()
         tables = {"front": space.front, "rear": space.rear, "drive": space.drive}
-        self._rows = {name: [self._model.new_bool_var(f"{name}{i}") for i in range(len(table))] for name, table in tables.items()}
+        self._rows = {
+            name: [self._model.new_bool_var(f"{name}{i}") for i in range(len(table))] for name, table in tables.items()
+        }
         for rows in self._rows.values():
             self._model.add_exactly_one(rows)
-        most = space.slots["slot.most"].to_numpy(dtype=np.int64) if len(space.slots) else []
-        self._counts = [self._model.new_int_var(0, int(high), f"count{i}") for i, high in enumerate(most)]
+        most = [int(high) for high in space.slots["slot.most"]] if len(space.slots) else []
+        self._counts = [self._model.new_int_var(0, high, f"count{i}") for i, high in enumerate(most)]
         self._belong_together()
         for check in asked_checks(space.job, "build"):
             self._hold(check)
@@ -86,11 +88,12 @@ class BuildModel:
         for rows in self._rows.values():
             positions.append(whole.index(1, start) - start)
             start += len(rows)
-        one = [np.array([position], dtype=np.int64) for position in positions]
-        return Builds(*one, np.array([whole[start : start + len(self._counts)]], dtype=np.int64))
+        front, rear, drive = (np.array([position], dtype=np.int64) for position in positions)
+        counts = np.array([whole[start : start + len(self._counts)]], dtype=np.int64)
+        return Builds(front, rear, drive, counts)
 
     def _belong_together(self) -> None:
-        """The drive is on the rear corner's tire; all round, front and rear corner share wheel and tire; ballast limits."""
+        """The drive is on the rear corner's tire; all round, both corners share wheel and tire; ballast limits."""
         space = self.space
         self._equal_groups("rear", space.rear[["tire.at"]], "drive", space.drive[["tire.at"]])
         if space.job.job.same_all_round:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Verdict
@@ -57,7 +58,9 @@ class Ranking:
     proven: bool
 
 
-def rank(space: Space, count: int, *, time_limit_s: float | None = None, progress: Progress = lambda text: None) -> Ranking:
+def rank(
+    space: Space, count: int, *, time_limit_s: float | None = None, progress: Progress = lambda text: None
+) -> Ranking:
     """The first `count` builds of a space, exactly, in the order that the job asks for.
 
     Parameters
@@ -113,7 +116,7 @@ def _walk(search: Search, count: int) -> tuple[Builds, NDArray[np.int64]]:
         for at in range(len(new)):
             one = new.take(np.array([at]))
             if len(listed) < count and shown.may_list(one):
-                shown.list(one)
+                shown.add(one)
                 listed = Builds.join([listed, one])
         seen = Builds.join([seen, found])
         if len(listed) == count or len(found) < count - len(listed) + again or not len(new) or search.clock.cut_short:
@@ -135,7 +138,7 @@ class _Shown:
         """Whether none of the build's parts has been listed as often as it may be."""
         return not any(self._is_full(*part) for part in self._parts(build))
 
-    def list(self, build: Builds) -> None:
+    def add(self, build: Builds) -> None:
         """Count the parts of a build that is listed."""
         for part in self._parts(build):
             self._times[part] = self._times.get(part, 0) + 1
@@ -178,11 +181,13 @@ def top(search: Search, free: dict[str, NDArray[np.bool_]], count: int) -> Build
     while True:
         rows = {name: at[name][active[name]] for name in at}
         space = _restricted(whole, rows)
-        search.progress(f"joining {len(space.front)} front corners, {len(space.rear)} rear corners, {len(space.drive)} drives")
+        front, rear, drive = len(space.front), len(space.rear), len(space.drive)
+        search.progress(f"joining {front} front corners, {rear} rear corners, {drive} drives")
         found = first_builds(space, count, search.clock)
         reach = _in_reach(space, found, count, bounds)
         if search.clock.cut_short or not any((reach[name] & ~active[name]).any() for name in active):
-            return Builds(rows["front"][found.front], rows["rear"][found.rear], rows["drive"][found.drive], found.counts)
+            at_front, at_rear, at_drive = (rows[name] for name in TABLES)
+            return Builds(at_front[found.front], at_rear[found.rear], at_drive[found.drive], found.counts)
         size *= GROWTH
         active = {name: active[name] | (reach[name] & _most_promising(bound, size)) for name, bound in bounds.items()}
 
@@ -205,8 +210,10 @@ def _most_promising(bound: NDArray[np.float64], count: int) -> NDArray[np.bool_]
 
 def _restricted(space: Space, rows: Mapping[str, NDArray[Any]]) -> Space:
     """The space with only these rows of each table, by mask or by position."""
-    tables = {name: getattr(space, name)[own] if own.dtype == bool else getattr(space, name).iloc[own] for name, own in rows.items()}
-    fresh = {name: table.reset_index(drop=True) for name, table in tables.items()}
+    fresh: dict[str, pd.DataFrame] = {}
+    for name, own in rows.items():
+        table: pd.DataFrame = getattr(space, name)
+        fresh[name] = (table[own] if own.dtype == bool else table.iloc[own]).reset_index(drop=True)
     return Space(space.job, fresh["front"], fresh["rear"], fresh["drive"], space.slots, space.removed)
 
 
@@ -234,13 +241,13 @@ def score_of(job: Job, points: dict[str, int]) -> float | None:
     return round(sum(job.weight(name) * points[name] for name in used) / total, 4)
 
 
-def _unbeaten(job: Job, points: object) -> np.ndarray:
+def _unbeaten(job: Job, points: pd.DataFrame) -> NDArray[np.bool_]:
     """Builds that no other is at least as good as on every criterion in use and better on one.
 
     A build that beats another ranks before it, whatever the weights and the order: so only those before are asked.
     """
     names = [f"points.{criterion.name}" for criterion in criteria_of(job)]
-    table = points[names].to_numpy()  # type: ignore[index]
+    table = points[names].to_numpy()
     free = np.ones(len(table), dtype=bool)
     for i in range(len(table)):
         no_worse = (table[:i] >= table[i]).all(axis=1)

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from combo.checks import rows
 from combo.checks.check import Check
-from combo.checks.run import Result, asked_checks, margins, row_results
+from combo.checks.run import Result, margins, row_results
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.solve.bounds import upper_bounds
@@ -24,7 +24,6 @@ from combo.solve.join import some_that_hold
 from combo.solve.model import BuildModel, Outcome
 from combo.solve.rank import Ranking
 from combo.solve.reduce import Space, every_corner, every_drive, every_gear, every_mounted
-
 
 PROMISING = 3
 """Rows beside which every row of the other axle is tried first."""
@@ -96,10 +95,11 @@ def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Re
     for order, tried in enumerate(reversed(attempts)):
         if kind not in tried.kinds:
             continue
-        for row in np.flatnonzero((tried.table[f"{kind}.at"] == at).to_numpy()):
-            rank = (-len(tried.checks), float(tried.failures[row]), float(tried.shortfall[row]), float(order), float(row))
+        for place in np.flatnonzero((tried.table[f"{kind}.at"] == at).to_numpy()):
+            failures, shortfall = float(tried.failures[place]), float(tried.shortfall[place])
+            rank = (-len(tried.checks), failures, shortfall, float(order), float(place))
             if best is None or rank < best[0]:
-                best = (rank, tried, int(row))
+                best = (rank, tried, int(place))
     if best is None:
         return Rejected(kind, sku, "nothing listed goes with it", ())
     _, tried, row = best
@@ -110,8 +110,9 @@ def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Re
 
 def _tried_with(kind: str, tried: _Attempts, row: int) -> str:
     one = tried.table.iloc[row]
-    others = [str(one[f"{name}.sku"]) for name in ("wheel", "tire", "spacer", "ratio", "differential")
-              if name != kind and f"{name}.sku" in one and isinstance(one[f"{name}.sku"], str) and one[f"{name}.sku"]]  # fmt: skip
+    names = [name for name in ("wheel", "tire", "spacer", "ratio", "differential") if name != kind]
+    skus = [one[f"{name}.sku"] for name in names if f"{name}.sku" in one]
+    others = [sku for sku in skus if isinstance(sku, str) and sku]
     place = f"{tried.axle} axle" if "wheel" in tried.kinds else "rear axle"
     return f"{place}, with {', '.join(others)}" if others else place
 
@@ -149,22 +150,23 @@ def _one_choice_apart(space: Space) -> list[Space]:
     best = {name: np.argsort(-bounds[name][:, 0], kind="stable") for name in bounds}
     if space.job.job.same_all_round:
         pair = ["wheel.at", "tire.at"]
-        heads = [getattr(space, name).iloc[best[name]].groupby(pair, sort=False).head(1) for name in ("front", "rear")]
-        return [_with_rows(space, *heads, space.drive)]
+        front = space.front.iloc[best["front"]].groupby(pair, sort=False).head(1)
+        rear = space.rear.iloc[best["rear"]].groupby(pair, sort=False).head(1)
+        return [_with_rows(space, front, rear, space.drive)]
     few_front, few_rear = space.front.iloc[best["front"][:PROMISING]], space.rear.iloc[best["rear"][:PROMISING]]
     few_drives = space.drive[space.drive["tire.at"].isin(few_rear["tire.at"])]
     return [_with_rows(space, space.front, few_rear, few_drives), _with_rows(space, few_front, space.rear, space.drive)]
 
 
 def _with_rows(space: Space, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
-    tables = (table.sort_index().reset_index(drop=True) for table in (front, rear, drive))
-    return Space(space.job, *tables, space.slots, space.removed)
+    fronts, rears, drives = (table.sort_index().reset_index(drop=True) for table in (front, rear, drive))
+    return Space(space.job, fronts, rears, drives, space.slots, space.removed)
 
 
-def _open_parts_in(table: pd.DataFrame, open_parts: dict[str, set[int]]) -> np.ndarray:
+def _open_parts_in(table: pd.DataFrame, open_parts: dict[str, set[int]]) -> NDArray[np.int64]:
     """How many parts not yet seen in a build each row holds."""
     hits = [table[f"{kind}.at"].isin(sorted(at)).to_numpy() for kind, at in open_parts.items() if f"{kind}.at" in table]
-    return np.sum(hits, axis=0, dtype=np.int64)
+    return np.asarray(np.sum(hits, axis=0, dtype=np.int64))
 
 
 def _strike_out(open_parts: dict[str, set[int]], space: Space, builds: Builds) -> None:

@@ -93,10 +93,7 @@ def why(job: Job, parts: Parts, choice: Choice) -> tuple[list[Result], list[Cure
     """
     at = _positions(job, parts, choice)
     chosen = _chosen(job, parts, choice, at)
-    if choice.missing():
-        found = _partly(job, choice, chosen)
-    else:
-        found = results(job, chosen)[0]
+    found = _partly(job, choice, chosen) if choice.missing() else results(job, chosen)[0]
     return found, [cured for result in found for cured in _cures(job, chosen, result)]
 
 
@@ -115,7 +112,8 @@ def _partly(job: Job, choice: Choice, chosen: Chosen) -> list[Result]:
         checks = [check for check in asked_checks(job, "corner") if stage_of(check) <= there]
         if there != {"spacer"}:
             found += row_results(job, axle, checks, getattr(chosen, axle))[0]
-    there = {kind for kind in ("ratio", "differential") if getattr(choice, kind)} | ({"tire"} if choice.rear.tire else set())
+    there = {kind for kind in ("ratio", "differential") if getattr(choice, kind)}
+    there |= {"tire"} if choice.rear.tire else set()
     checks = [check for check in asked_checks(job, "drive") if stage_of(check) | {"ratio"} <= there]
     found += row_results(job, "rear", checks, chosen.drive)[0]
     return sorted(found, key=lambda result: order[result.check.id])
@@ -125,7 +123,9 @@ def _positions(job: Job, parts: Parts, choice: Choice) -> dict[tuple[str, str], 
     """Position of each chosen part in its table, by place and kind; every unknown SKU is told at once."""
     problems: list[Problem] = []
     found: dict[tuple[str, str], int] = {}
-    wanted = {(axle, kind): getattr(getattr(choice, axle), kind) for axle in AXLES for kind in ("wheel", "tire", "spacer")}
+    wanted: dict[tuple[str, str], str] = {
+        (axle, kind): getattr(getattr(choice, axle), kind) for axle in AXLES for kind in ("wheel", "tire", "spacer")
+    }
     wanted |= {("drive", "ratio"): choice.ratio, ("drive", "differential"): choice.differential}
     for (place, kind), sku in wanted.items():
         plural = next(name for name, one in KINDS.items() if one.name == kind)
@@ -157,7 +157,7 @@ def _chosen(job: Job, parts: Parts, choice: Choice, at: dict[tuple[str, str], in
     corners = {axle: _corner(job, axle, parts, at) for axle in AXLES}
     tire, ratio, differential = at["rear", "tire"], at["drive", "ratio"], at["drive", "differential"]
     filled = _with_blanks(parts)
-    drive = rows.drives(job, filled, *(_one(one) for one in (tire, ratio, differential)))
+    drive = rows.drives(job, filled, _one(tire), _one(ratio), _one(differential))
     slots = rows.slots(job, parts)
     counts = [choice.ballast.get((slot["ballast.sku"], slot["station.name"]), 0) for _, slot in slots.iterrows()]
     return Chosen(corners["front"], corners["rear"], drive, slots, np.array([counts], dtype=np.int64))
@@ -170,9 +170,10 @@ def _corner(job: Job, axle: Axle, parts: Parts, at: dict[tuple[str, str], int]) 
 
 def _with_blanks(parts: Parts) -> Parts:
     """Part tables with an empty last row, which position -1 takes."""
-    tables = {plural: parts.table(plural) for plural in KINDS}
-    longer = {plural: table.reindex([*table.index, -1]) for plural, table in tables.items() if plural != "spacers"}
-    return Parts(**(tables | longer))
+    longer = {plural: parts.table(plural).reindex([*parts.table(plural).index, -1]) for plural in KINDS}
+    return Parts(
+        longer["wheels"], longer["tires"], parts.spacers, longer["ratios"], longer["differentials"], longer["ballast"]
+    )
 
 
 def _one(position: int) -> np.ndarray:

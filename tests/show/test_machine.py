@@ -1,0 +1,34 @@
+"""JSON and CSV for other programs."""
+
+import json
+
+from combo.show.machine import rank_csv, rank_json
+
+BUILD_KEYS = {"rank", "score", "criteria", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "parts", "binding",
+              "unverified", "unbeaten", "checks"}  # fmt: skip
+
+
+def test_rank_has_the_keys_of_format_1(example, ranking):
+    told = json.loads(rank_json(ranking, example.parts))
+    assert set(told) == {"format", "proven", "builds", "removed", "counts"}
+    assert set(told["builds"][0]) == BUILD_KEYS
+
+
+def test_a_check_has_its_keys(example, ranking):
+    checks = json.loads(rank_json(ranking, example.parts))["builds"][0]["checks"]
+    assert {"check", "where", "state", "verdict", "margin", "unit", "value", "limit"} <= set(checks[0])
+
+
+def test_a_part_that_is_not_used_is_null(example, ranking):
+    builds = json.loads(rank_json(ranking, example.parts))["builds"]
+    spacers = [build["parts"][axle]["spacer"] for build in builds for axle in ("front", "rear")]
+    assert None in spacers and "" not in spacers
+
+
+def test_every_alone_count_is_at_least_the_first(example, ranking):
+    assert all(one["alone"] >= one["first"] for one in json.loads(rank_json(ranking, example.parts))["removed"])
+
+
+def test_the_csv_has_a_row_a_build(ranking):
+    lines = rank_csv(ranking).splitlines()
+    assert len(lines) == 1 + len(ranking.ranked)

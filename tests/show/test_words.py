@@ -1,0 +1,22 @@
+"""Amounts in the shop's terms."""
+
+import dataclasses
+
+from combo.show import words
+
+
+def test_a_length_is_told_in_inches(example):
+    assert words.length(example.job, 1.6) == "0.06 in"
+
+
+def test_a_metric_job_is_told_in_millimeters(example):
+    job = dataclasses.replace(example.job, job=dataclasses.replace(example.job.job, units="metric"))
+    assert words.length(job, 1.6) == "1.6 mm"
+
+
+def test_a_cure_is_rounded_up_so_that_it_is_enough(example):
+    assert words.enough(example.job, "mm", 4.8) == "1/4 in"  # 3/16 in is 4.7625 mm
+
+
+def test_money_has_a_sign_thousands_and_cents():
+    assert words.money(123450) == "$1,234.50"

@@ -1,0 +1,75 @@
+"""The shortlist of the shipped example, and what a time limit does to it."""
+
+import dataclasses
+
+from combo.checks.check import Verdict
+from combo.solve.builds import keys
+from combo.solve.rank import rank
+from combo.solve.reduce import space_of
+
+
+def reversed_rows(parts):
+    """The same parts with every list upside down."""
+    tables = {name: getattr(parts, name).iloc[::-1].reset_index(drop=True)
+              for name in ("wheels", "tires", "spacers", "ratios", "differentials", "ballast")}  # fmt: skip
+    return dataclasses.replace(parts, **tables)
+
+
+def skus(ranking):
+    """SKUs and counts of each build."""
+    space, builds = ranking.space, ranking.builds
+    return [
+        (*space.front.iloc[f][["wheel.sku", "tire.sku", "spacer.sku"]], *space.rear.iloc[r][["wheel.sku", "tire.sku", "spacer.sku"]],
+         *space.drive.iloc[d][["ratio.sku", "differential.sku"]], tuple(counts))
+        for f, r, d, counts in zip(builds.front, builds.rear, builds.drive, builds.counts.tolist(), strict=True)
+    ]  # fmt: skip
+
+
+def listed_in_rank_order(ranking):
+    """SKUs of the builds by rank."""
+    every = skus(ranking)
+    return [every[one.at] for one in ranking.ranked]
+
+
+def test_no_listed_build_fails_a_check(ranking):
+    assert all(result.verdict is not Verdict.FAIL for one in ranking.ranked for result in one.checks)
+
+
+def test_builds_stand_in_the_order_of_their_keys(space, ranking):
+    key = keys(space, ranking.builds)
+    in_order = [tuple(key[one.at]) for one in ranking.ranked]
+    assert in_order == sorted(in_order, reverse=True)
+
+
+def test_a_longer_list_begins_with_the_shorter(space, ranking):
+    assert listed_in_rank_order(rank(space, 3)) == listed_in_rank_order(ranking)[:3]
+
+
+def test_the_order_of_the_lists_changes_nothing(example, ranking):
+    upside_down = rank(space_of(example.job, reversed_rows(example.parts)), 10)
+    assert listed_in_rank_order(upside_down) == listed_in_rank_order(ranking)
+
+
+def test_a_time_limit_that_cuts_short_is_not_called_proven(space):
+    assert not rank(space, 10, time_limit_s=1e-9).proven
+
+
+def test_without_a_time_limit_the_list_is_proven(ranking):
+    assert ranking.proven
+
+
+def test_the_binding_check_has_the_smallest_margin_for_its_scale(ranking):
+    for one in ranking.ranked:
+        scaled = [result.margin / result.scale for result in one.checks if result.scale > 0]
+        assert one.binding.margin / one.binding.scale == min(scaled)
+
+
+def test_budget_inner_wheelhouse_and_cruise_each_bind_in_the_example(space, example):
+    binding = {one.binding.check.id for one in rank(space, 20).ranked}
+    assert {"budget", "inner_sidewall", "cruise_rpm"} <= binding
+
+
+def test_more_room_inside_never_loses_the_best_build(example, ranking):
+    wider = {axle: dataclasses.replace(getattr(example.job.wheelhouse, axle), room_inner_mm=140.0) for axle in ("front", "rear")}
+    job = dataclasses.replace(example.job, wheelhouse=dataclasses.replace(example.job.wheelhouse, **wider))
+    assert rank(space_of(job, example.parts), 1).ranked[0].score >= ranking.ranked[0].score

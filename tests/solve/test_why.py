@@ -1,0 +1,63 @@
+"""One choice of parts: its checks and its cures."""
+
+import pytest
+
+from combo.checks.check import Verdict
+from combo.problems import Problems
+from combo.solve.why import Choice, Corner, ballast_of, verdict, why
+
+
+def test_a_listed_build_passes_when_asked_why(example, ranking):
+    space, one = ranking.space, ranking.ranked[0]
+    front, rear = space.front.iloc[ranking.builds.front[one.at]], space.rear.iloc[ranking.builds.rear[one.at]]
+    drive, counts = space.drive.iloc[ranking.builds.drive[one.at]], ranking.builds.counts[one.at]
+    corners = [Corner(*(row[f"{kind}.sku"] for kind in ("wheel", "tire", "spacer"))) for row in (front, rear)]
+    ballast = {(slot["ballast.sku"], slot["station.name"]): int(count)
+               for (_, slot), count in zip(space.slots.iterrows(), counts, strict=True)}  # fmt: skip
+    choice = Choice(*corners, drive["ratio.sku"], drive["differential.sku"], ballast)
+    found, cures = why(example.job, example.parts, choice)
+    assert (verdict(found), cures) == (one_verdict(one), [])
+    assert [(result.check.id, result.where, result.margin) for result in found] == [
+        (result.check.id, result.where, result.margin) for result in one.checks
+    ]
+
+
+def one_verdict(one):
+    """Verdict of a ranked build."""
+    return verdict(list(one.checks))
+
+
+def test_a_wheel_alone_is_checked_on_the_hub_only(example):
+    found, _ = why(example.job, example.parts, Choice(front=Corner(wheel="W-1780-60")))
+    assert [result.check.id for result in found] == ["bolt_circle", "hub_bore", "backspace_limit"]
+
+
+def test_too_much_backspace_is_told_with_its_amount(example):
+    # 6 in of backspace and 1/2 in of clearance in 4 9/16 in of room: 1 15/16 in over, 49.2125 mm
+    found, _ = why(example.job, example.parts, Choice(front=Corner(wheel="W-1780-60")))
+    assert found[-1].margin == pytest.approx(-49.2125, abs=0.001)
+
+
+def test_the_cure_of_too_much_backspace_is_as_much_less(example):
+    _, cures = why(example.job, example.parts, Choice(front=Corner(wheel="W-1780-60")))
+    assert [(cure.argument, round(cure.amount, 2)) for cure in cures] == [("backspace_mm", -49.21), ("room_mm", 49.21)]
+
+
+def test_a_tire_of_another_rim_diameter_fails_the_rim(example):
+    found, _ = why(example.job, example.parts, Choice(front=Corner("W-1780-60", "T-2357515-P")))
+    assert {result.check.id: result.verdict for result in found}["rim_diameter"] is Verdict.FAIL
+
+
+def test_every_unknown_sku_is_told_at_once_with_the_nearest(example):
+    with pytest.raises(Problems) as raised:
+        why(example.job, example.parts, Choice(front=Corner("W-1780-61", "T-nothing"), ratio="G-37"))
+    assert [problem.found for problem in raised.value.problems] == ['no ratio "G-37"', 'no tire "T-nothing"', 'no wheel "W-1780-61"']
+
+
+def test_ballast_reads_count_item_and_station():
+    assert ballast_of(["4*B-SAND60@over the axle"]) == {("B-SAND60", "over the axle"): 4}
+
+
+def test_ballast_that_does_not_read_is_a_problem():
+    with pytest.raises(Problems):
+        ballast_of(["four sandbags"])

@@ -1,0 +1,97 @@
+"""The command line as a user meets it."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from combo.checks import CHECKS
+
+ROOT = Path(__file__).parents[1]
+EXAMPLE = ROOT / "examples" / "orchard_pickup" / "job.toml"
+
+
+def run(*words, seed="0", cwd=ROOT):
+    """A combo command in a process of its own."""
+    command = [sys.executable, "-c", "from combo.cli import main; main()", *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env={**os.environ, "PYTHONHASHSEED": seed}, check=False)
+
+
+@pytest.fixture(scope="module")
+def starter(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("starter") / "job"
+    assert run("new", folder).returncode == 0
+    return folder
+
+
+def test_the_starter_runs_as_it_is(starter):
+    answer = run("rank", starter / "job.toml", "--top", 2)
+    assert answer.returncode == 0
+    assert "Proven" in answer.stdout
+
+
+def test_a_folder_stands_for_its_job_file(starter):
+    assert run("check", starter).returncode == 0
+
+
+def test_the_same_input_gives_the_same_bytes_whatever_the_hash_seed(starter):
+    answers = [run("rank", starter / "job.toml", "--json", seed=seed).stdout for seed in ("1", "2")]
+    assert answers[0] == answers[1]
+
+
+def test_a_wrong_key_is_told_with_its_line_and_exits_2(starter, tmp_path):
+    text = (starter / "job.toml").read_text().replace("room_inner", "room_iner", 1)
+    (starter / "wrong.toml").write_text(text)
+    answer = run("rank", starter / "wrong.toml")
+    assert answer.returncode == 2
+    assert 'the nearest known key is "room_inner"' in answer.stderr
+    assert answer.stdout == ""
+
+
+def test_problems_are_json_where_json_was_asked(starter):
+    (starter / "mass.toml").write_text((starter / "job.toml").read_text().replace('"118 in"', '"118 lb"'))
+    answer = run("rank", starter / "mass.toml", "--json")
+    problem = json.loads(answer.stdout)["problems"][0]
+    assert (problem["word"], problem["column"]) == ("wrong-dimension", "wheelbase")
+
+
+def test_nothing_that_fits_exits_1(starter):
+    (starter / "poor.toml").write_text((starter / "job.toml").read_text().replace('"$3,200"', '"$100"'))
+    answer = run("rank", starter / "poor.toml")
+    assert answer.returncode == 1
+    assert "No build: no build passes every check." in answer.stdout
+
+
+def test_a_time_limit_that_cuts_short_is_said(starter):
+    answer = run("rank", starter / "job.toml", "--time-limit", "0.01").stdout
+    assert "NOT PROVEN" in answer or "none was found before the time limit" in answer
+
+
+def test_csv_goes_to_standard_output(starter):
+    answer = run("rank", starter / "job.toml", "--csv", "--top", 1)
+    assert answer.stdout.startswith("rank,score,front_wheel")
+
+
+def test_why_explains_a_choice_as_json(starter):
+    told = json.loads(run("why", starter / "job.toml", "--wheel", "W-1570-40", "--tire", "T-2157515-P", "--json").stdout)
+    assert told["verdict"] in {"pass", "fail", "unverified"}
+    assert {"inner_sidewall", "rim_width"} <= {check["check"] for check in told["checks"]}
+
+
+def test_export_writes_a_workbook_once(starter):
+    path = starter / "out.xlsx"
+    assert run("export", starter / "job.toml", "-o", path, "--top", 2).returncode == 0
+    assert run("export", starter / "job.toml", "-o", path, "--top", 2).returncode == 2
+
+
+def test_the_readme_tells_every_constraint():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert [check.id for check in CHECKS if f"| `{check.id}` | {check.name} |" not in readme or check.formula not in readme] == []
+
+
+def test_the_readmes_run_line_names_the_example():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert f"combo rank {EXAMPLE.relative_to(ROOT)}" in readme

@@ -17,7 +17,8 @@ EXAMPLE = ROOT / "examples" / "orchard_pickup" / "job.toml"
 def run(*words, seed="0", cwd=ROOT):
     """A combo command in a process of its own."""
     command = [sys.executable, "-c", "from combo.cli import main; main()", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env={**os.environ, "PYTHONHASHSEED": seed}, check=False)
+    environment = {**os.environ, "PYTHONHASHSEED": seed}
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env=environment, check=False)
 
 
 @pytest.fixture(scope="module")
@@ -76,7 +77,8 @@ def test_csv_goes_to_standard_output(starter):
 
 
 def test_why_explains_a_choice_as_json(starter):
-    told = json.loads(run("why", starter / "job.toml", "--wheel", "W-1570-40", "--tire", "T-2157515-P", "--json").stdout)
+    answer = run("why", starter / "job.toml", "--wheel", "W-1570-40", "--tire", "T-2157515-P", "--json")
+    told = json.loads(answer.stdout)
     assert told["verdict"] in {"pass", "fail", "unverified"}
     assert {"inner_sidewall", "rim_width"} <= {check["check"] for check in told["checks"]}
 
@@ -89,7 +91,8 @@ def test_export_writes_a_workbook_once(starter):
 
 def test_the_readme_tells_every_constraint():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    assert [check.id for check in CHECKS if f"| `{check.id}` | {check.name} |" not in readme or check.formula not in readme] == []
+    rows = {check.id: f"| `{check.id}` | {check.name} |" for check in CHECKS}
+    assert [check.id for check in CHECKS if rows[check.id] not in readme or check.formula not in readme] == []
 
 
 def test_the_readmes_run_line_names_the_example():

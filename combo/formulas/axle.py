@@ -52,4 +52,5 @@ def lateral_shift_mm(bar_length_mm: Column, travel_mm: Column) -> Column:
     3.52
     """
     with np.errstate(invalid="ignore"):
-        return bar_length_mm - np.sqrt(np.square(bar_length_mm) - np.square(travel_mm))
+        shift: Column = bar_length_mm - np.sqrt(np.square(bar_length_mm) - np.square(travel_mm))
+    return shift

@@ -353,7 +353,7 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
 
 def _worth(space: Space, bare: _Bare, level: Level, least: Ints) -> _Worth:
     """The most that any bare build is worth beyond its least with each rear load of the grid, ballast not yet paid."""
-    rear, most = (space.slots[name].to_numpy(dtype=float) for name in ("slot.rear_g", "slot.most"))
+    rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     grid = np.linspace(0.0, max(1.0, most_rear_g(space)), GRID + 1)
     fixed = _fixed(space, level, bare.sums, bare.rows) - least
     load, grip = bare.sums["rear_light_g"], bare.rows.grip.astype(float)

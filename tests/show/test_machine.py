@@ -4,8 +4,10 @@ import json
 
 from combo.show.machine import rank_csv, rank_json
 
-BUILD_KEYS = {"rank", "score", "criteria", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "parts", "binding",
-              "unverified", "unbeaten", "checks"}  # fmt: skip
+BUILD_KEYS = {
+    "rank", "score", "criteria", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "parts", "binding",
+    "unverified", "unbeaten", "checks",
+}  # fmt: skip
 
 
 def test_rank_has_the_keys_of_format_1(example, ranking):
@@ -22,7 +24,8 @@ def test_a_check_has_its_keys(example, ranking):
 def test_a_part_that_is_not_used_is_null(example, ranking):
     builds = json.loads(rank_json(ranking, example.parts))["builds"]
     spacers = [build["parts"][axle]["spacer"] for build in builds for axle in ("front", "rear")]
-    assert None in spacers and "" not in spacers
+    assert None in spacers
+    assert "" not in spacers
 
 
 def test_every_alone_count_is_at_least_the_first(example, ranking):

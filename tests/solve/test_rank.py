@@ -18,11 +18,11 @@ def reversed_rows(parts):
 def skus(ranking):
     """SKUs and counts of each build."""
     space, builds = ranking.space, ranking.builds
+    corner, drive = ["wheel.sku", "tire.sku", "spacer.sku"], ["ratio.sku", "differential.sku"]
     return [
-        (*space.front.iloc[f][["wheel.sku", "tire.sku", "spacer.sku"]], *space.rear.iloc[r][["wheel.sku", "tire.sku", "spacer.sku"]],
-         *space.drive.iloc[d][["ratio.sku", "differential.sku"]], tuple(counts))
+        (*space.front.iloc[f][corner], *space.rear.iloc[r][corner], *space.drive.iloc[d][drive], tuple(counts))
         for f, r, d, counts in zip(builds.front, builds.rear, builds.drive, builds.counts.tolist(), strict=True)
-    ]  # fmt: skip
+    ]
 
 
 def listed_in_rank_order(ranking):
@@ -70,6 +70,7 @@ def test_budget_inner_wheelhouse_and_cruise_each_bind_in_the_example(space, exam
 
 
 def test_more_room_inside_never_loses_the_best_build(example, ranking):
-    wider = {axle: dataclasses.replace(getattr(example.job.wheelhouse, axle), room_inner_mm=140.0) for axle in ("front", "rear")}
-    job = dataclasses.replace(example.job, wheelhouse=dataclasses.replace(example.job.wheelhouse, **wider))
+    houses = example.job.wheelhouse
+    wider = {name: dataclasses.replace(getattr(houses, name), room_inner_mm=140.0) for name in ("front", "rear")}
+    job = dataclasses.replace(example.job, wheelhouse=dataclasses.replace(houses, **wider))
     assert rank(space_of(job, example.parts), 1).ranked[0].score >= ranking.ranked[0].score

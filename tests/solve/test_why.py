@@ -51,7 +51,8 @@ def test_a_tire_of_another_rim_diameter_fails_the_rim(example):
 def test_every_unknown_sku_is_told_at_once_with_the_nearest(example):
     with pytest.raises(Problems) as raised:
         why(example.job, example.parts, Choice(front=Corner("W-1780-61", "T-nothing"), ratio="G-37"))
-    assert [problem.found for problem in raised.value.problems] == ['no ratio "G-37"', 'no tire "T-nothing"', 'no wheel "W-1780-61"']
+    found = [problem.found for problem in raised.value.problems]
+    assert found == ['no ratio "G-37"', 'no tire "T-nothing"', 'no wheel "W-1780-61"']
 
 
 def test_ballast_reads_count_item_and_station():

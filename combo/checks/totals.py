@@ -51,29 +51,34 @@ def _case_kg(job: Job, name: str) -> tuple[float, float]:
     return front, rear
 
 
-def _front_g(pick: Callable[[list[float]], float]) -> Callable[[Job], float]:
-    return lambda job: round_half_up(pick([front for front, _ in axle_loads_kg(job).values()]) * 1000.0)
-
-
-def _rear_g(pick: Callable[[list[float]], float]) -> Callable[[Job], float]:
-    return lambda job: round_half_up(pick([rear for _, rear in axle_loads_kg(job).values()]) * 1000.0)
-
-
 def _grams(kg: float) -> float:
     return round_half_up(kg * 1000.0)
 
 
-_FRONT = {"front": "corner.mass_change_g", "slot": "slot.front_g", "needs": ("loads.front_axle_kg",)}
-_REAR = {"rear": "corner.mass_change_g", "slot": "slot.rear_g", "needs": ("loads.rear_axle_kg",)}
+def _front(case: Callable[[list[float]], float]) -> Total:
+    """Front axle load in the lightest (`min`) or heaviest (`max`) load case."""
+    return Total(
+        "g", lambda job: _grams(case([front for front, _ in axle_loads_kg(job).values()])),
+        front="corner.mass_change_g", slot="slot.front_g", needs=("loads.front_axle_kg",),
+    )  # fmt: skip
+
+
+def _rear(case: Callable[[list[float]], float]) -> Total:
+    """Rear axle load in the lightest or heaviest load case."""
+    return Total(
+        "g", lambda job: _grams(case([rear for _, rear in axle_loads_kg(job).values()])),
+        rear="corner.mass_change_g", slot="slot.rear_g", needs=("loads.rear_axle_kg",),
+    )  # fmt: skip
+
 
 TOTALS: dict[str, Total] = {
     "cost_cents": Total("cents", front="corner.cost_cents", rear="corner.cost_cents", drive="drive.cost_cents",
                         slot="slot.cost_cents"),
     "parts_g": Total("g", front="corner.mass_g", rear="corner.mass_g", slot="slot.mass_g"),
-    "front_light_g": Total("g", _front_g(min), **_FRONT),  # type: ignore[arg-type]
-    "front_heavy_g": Total("g", _front_g(max), **_FRONT),  # type: ignore[arg-type]
-    "rear_light_g": Total("g", _rear_g(min), **_REAR),  # type: ignore[arg-type]
-    "rear_heavy_g": Total("g", _rear_g(max), **_REAR),  # type: ignore[arg-type]
+    "front_light_g": _front(min),
+    "front_heavy_g": _front(max),
+    "rear_light_g": _rear(min),
+    "rear_heavy_g": _rear(max),
     "front_tires_g": Total("g", front="corner.tires_g"),
     "rear_tires_g": Total("g", rear="corner.tires_g"),
     "front_wheels_g": Total("g", front="corner.wheels_g"),

@@ -110,8 +110,8 @@ def _walk(search: Search, count: int) -> tuple[Builds, NDArray[np.int64]]:
     seen, listed = no_builds(space), no_builds(space)
     while True:
         free = {name: shown.free(name) for name in TABLES}
-        again = int(_inside(listed, free).sum())
-        found = top(search, free, count - len(listed) + again)
+        wanted = count - len(listed) + int(_inside(listed, free).sum())
+        found = top(search, free, wanted)
         new = found.take(~_among(found, listed))
         for at in range(len(new)):
             one = new.take(np.array([at]))
@@ -119,7 +119,7 @@ def _walk(search: Search, count: int) -> tuple[Builds, NDArray[np.int64]]:
                 shown.add(one)
                 listed = Builds.join([listed, one])
         seen = Builds.join([seen, found])
-        if len(listed) == count or len(found) < count - len(listed) + again or not len(new) or search.clock.cut_short:
+        if len(listed) == count or len(found) < wanted or not len(new) or search.clock.cut_short:
             break
     seen, _ = sorted_by_key(seen, keys(space, seen))
     return seen, np.flatnonzero(_among(seen, listed))
@@ -193,9 +193,9 @@ def top(search: Search, free: dict[str, NDArray[np.bool_]], count: int) -> Build
 
 
 def _in_reach(space: Space, found: Builds, count: int, bounds: Bounds) -> dict[str, NDArray[np.bool_]]:
-    """Rows that a build may hold which is as good as the K-th best; all of them where fewer than K are known."""
+    """Rows that a build may hold which is as good as the K-th best; where fewer than K are known, all with a bound."""
     if len(found) < count:
-        return {name: np.ones(len(bound), dtype=bool) for name, bound in bounds.items()}
+        return {name: np.asarray(np.isfinite(bound).all(axis=1), dtype=bool) for name, bound in bounds.items()}
     levels = next(iter(bounds.values())).shape[1]
     least = keys(space, found)[count - 1, :levels]
     return {name: reaches(bound - least) for name, bound in bounds.items()}

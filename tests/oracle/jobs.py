@@ -217,7 +217,10 @@ def ballast_plans(draw):
 @st.composite
 def targets(draw, is_strict):
     """What is wanted, each given or absent; a strict job that asks for a cruise speed gives the whole band."""
-    wish = lambda *pool: draw(st.sampled_from((NAN, *pool)))  # noqa: E731
+
+    def wish(*pool):
+        return draw(st.sampled_from((NAN, *pool)))
+
     asked = jobs.Targets(
         cruise_speed_km_h=wish(110.0, 104.60736),
         cruise_min_rpm=wish(1500.0, 1750.0),

@@ -5,6 +5,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from scipy import constants
 
 from combo.units import LENGTH, MASS, SPEED, TORQUE, factor, quantity
 
@@ -55,10 +56,8 @@ def test_quantity_of_twelve_is_twelve_times_the_published_factor(row):
     ],
 )
 def test_factor_agrees_with_scipy(typed, dimension, name, inside):
-    constants = pytest.importorskip("scipy.constants")
     assert factor(typed, dimension) == pytest.approx(getattr(constants, name) * inside, rel=1e-12)
 
 
 def test_pound_foot_agrees_with_scipy():
-    constants = pytest.importorskip("scipy.constants")
     assert factor("lb-ft", TORQUE) == pytest.approx(constants.pound_force * constants.foot, rel=1e-12)

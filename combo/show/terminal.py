@@ -26,9 +26,12 @@ _MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unver
 
 
 def console(*, stderr: bool = False) -> Console:
-    """Where text goes: as wide as the terminal, or of one fixed width where there is none."""
-    plain = Console(stderr=stderr)
-    return plain if plain.is_terminal else Console(stderr=stderr, width=PLAIN_WIDTH)
+    """Where text goes: as wide as the terminal, or of one fixed width where there is none.
+
+    Square brackets are text ([wheelhouse.front] is a table of the job), never style.
+    """
+    plain = Console(stderr=stderr, markup=False, highlight=False)
+    return plain if plain.is_terminal else Console(stderr=stderr, markup=False, highlight=False, width=PLAIN_WIDTH)
 
 
 def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
@@ -77,7 +80,7 @@ def show_check(out: Console, job: Job, parts: Parts, notices: Iterable[Problem])
 def show_notices(err: Console, notices: Iterable[Problem]) -> None:
     """What reading has to tell beside the answer."""
     for notice in notices:
-        err.print(f"note: {notice.text()}", soft_wrap=True, markup=False, highlight=False)
+        err.print(f"note: {notice.text()}", soft_wrap=True)
 
 
 def _ranked_table(job: Job, ranking: Ranking) -> Table:
@@ -127,7 +130,7 @@ def ballast_lines(ranking: Ranking, ranked: Ranked) -> list[str]:
 
 def _standing(ranking: Ranking) -> str:
     proven = (
-        "Proven: no build that passes every check ranks before or between these."
+        "Proven: no other build without a failing check ranks before or between these."
         if ranking.proven
         else "Best found, NOT PROVEN: the time limit cut the search short; better builds may exist."
     )

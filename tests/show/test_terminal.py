@@ -1,0 +1,45 @@
+"""What the terminal shows, as text."""
+
+import dataclasses
+import io
+
+import pytest
+from rich.console import Console
+
+from combo.show.terminal import show_ranking
+from combo.solve.rank import rank
+from combo.solve.reduce import space_of
+
+
+def shown(ranking, parts):
+    """The ranking as printed."""
+    out = Console(file=io.StringIO(), width=156, markup=False, highlight=False)
+    show_ranking(out, ranking, parts)
+    return out.file.getvalue()
+
+
+@pytest.fixture(scope="module")
+def without_hub_to_top(example):
+    """The example with nothing measured over the front tire."""
+    houses = example.job.wheelhouse
+    front = dataclasses.replace(houses.front, hub_to_top_mm=float("nan"))
+    job = dataclasses.replace(example.job, wheelhouse=dataclasses.replace(houses, front=front))
+    return shown(rank(space_of(job, example.parts), 2), example.parts)
+
+
+def test_a_measurement_that_is_missing_is_told_with_its_place(without_hub_to_top):
+    assert "- truck, [wheelhouse.front]: hub to top (hub center up to the wheelhouse's top" in without_hub_to_top
+
+
+def test_a_missing_measurement_is_called_no_pass(without_hub_to_top):
+    assert "Not verified, and no pass until measured: tire to wheelhouse top, front." in without_hub_to_top
+
+
+def test_the_table_tells_parts_cost_rpm_load_and_binding_check(example, ranking):
+    text = shown(ranking, example.parts)
+    assert all(name in text for name in ("parts", "cost", "cruise", "rear load", "tightest fit", "binding"))
+    assert f"{ranking.ranked[0].totals['cost_cents'] / 100:,.2f}" in text
+
+
+def test_cautions_defer_to_local_codes(example, ranking):
+    assert "Local codes differ" in shown(ranking, example.parts)

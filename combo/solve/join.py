@@ -111,17 +111,23 @@ class _Bare:
         return _Bare(self.builds.take(at), {name: own[at] for name, own in self.sums.items()}, rows, self.bounds[at])
 
 
-def first_builds(space: Space, count: int, clock: Clock) -> Builds:
-    """The first `count` builds of a space in order; with the clock run out, the best found by then."""
+def first_builds(space: Space, count: int, clock: Clock, known: Builds) -> Builds:
+    """The first `count` builds of a space in order; with the clock run out, the best found by then.
+
+    `known` are builds of the space found before, if any: K of them spare the search for good ones to begin with.
+    """
     levels = levels_of(space)
     none = no_builds(space)
     best = Best(space, count, none, keys(space, none), len(levels))
+    best.add(known)
     bare = _bare_builds(space, levels)
-    _try(space, bare, _simple_layouts(space, levels), best, clock, until_full=False)
+    if not best.is_full():
+        _try(space, bare, _simple_layouts(space, levels), best, clock, until_full=False)
     if not best.is_full():
         _try(space, bare, _layouts(space, bare, levels, None), best, clock, until_full=True)
     bare = _in_reach(bare, best)
-    _climb(space, bare, best, clock)
+    if not len(known):
+        _climb(space, bare, best, clock)
     if best.is_full():
         bare = _in_reach(bare, best)
         _try(space, bare, _layouts(space, bare, levels, best.least(bare.builds)), best, clock, until_full=False)

@@ -32,6 +32,7 @@ GROWTH = 4
 """Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
 
 Progress = Callable[[str], None]
+Positions = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -178,18 +179,25 @@ def top(search: Search, free: dict[str, NDArray[np.bool_]], count: int) -> Build
     at = {name: np.flatnonzero(rows) for name, rows in free.items()}
     size = ROWS_AT_FIRST
     active = {name: _most_promising(bound, size) for name, bound in bounds.items()}
+    known = no_builds(whole)
     while True:
         rows = {name: at[name][active[name]] for name in at}
         space = _restricted(whole, rows)
         front, rear, drive = len(space.front), len(space.rear), len(space.drive)
         search.progress(f"joining {front} front corners, {rear} rear corners, {drive} drives")
-        found = first_builds(space, count, search.clock)
+        found = first_builds(space, count, search.clock, _moved(known, rows, np.searchsorted))
+        known = _moved(found, rows, np.take)
         reach = _in_reach(space, found, count, bounds)
         if search.clock.cut_short or not any((reach[name] & ~active[name]).any() for name in active):
-            at_front, at_rear, at_drive = (rows[name] for name in TABLES)
-            return Builds(at_front[found.front], at_rear[found.rear], at_drive[found.drive], found.counts)
+            return known
         size *= GROWTH
         active = {name: active[name] | (reach[name] & _most_promising(bound, size)) for name, bound in bounds.items()}
+
+
+def _moved(builds: Builds, rows: Mapping[str, Positions], how: Callable[[Positions, Positions], Any]) -> Builds:
+    """Builds from positions among chosen rows to those of the whole space (`np.take`), or back (`np.searchsorted`)."""
+    front, rear, drive = (how(rows[name], getattr(builds, name)) for name in TABLES)
+    return Builds(front, rear, drive, builds.counts)
 
 
 def _in_reach(space: Space, found: Builds, count: int, bounds: Bounds) -> dict[str, NDArray[np.bool_]]:

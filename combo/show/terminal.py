@@ -21,7 +21,6 @@ from combo.solve.reduce import Removed
 from combo.solve.why import Choice, Cured
 
 PLAIN_WIDTH = 156
-PARTS_WIDTH = 40
 _MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unverified"}
 
 
@@ -87,8 +86,7 @@ def _ranked_table(job: Job, ranking: Ranking) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold")
     for name, right in (("#", True), ("score", True), ("parts", False), ("cost", True), ("cruise", True),
                         ("rear load", True), ("tightest fit", False), ("binding", False)):  # fmt: skip
-        least = PARTS_WIDTH if name == "parts" else None
-        table.add_column(name, justify="right" if right else "left", overflow="fold", min_width=least)
+        table.add_column(name, justify="right" if right else "left", overflow="fold")
     for ranked in ranking.ranked:
         table.add_row(*_ranked_cells(job, ranking, ranked))
     return table

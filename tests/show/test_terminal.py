@@ -6,14 +6,15 @@ import io
 import pytest
 from rich.console import Console
 
+from combo.show import words
 from combo.show.terminal import show_ranking
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
 
 
-def shown(ranking, parts):
+def shown(ranking, parts, width=156):
     """The ranking as printed."""
-    out = Console(file=io.StringIO(), width=156, markup=False, highlight=False)
+    out = Console(file=io.StringIO(), width=width, markup=False, highlight=False)
     show_ranking(out, ranking, parts)
     return out.file.getvalue()
 
@@ -43,3 +44,10 @@ def test_the_table_tells_parts_cost_rpm_load_and_binding_check(example, ranking)
 
 def test_cautions_defer_to_local_codes(example, ranking):
     assert "Local codes differ" in shown(ranking, example.parts)
+
+
+@pytest.mark.parametrize("width", [100, 156])
+def test_no_word_of_a_binding_check_is_cut_off(example, ranking, width):
+    told = shown(ranking, example.parts, width).split()
+    wanted = {word for one in ranking.ranked for word in words.in_short(example.job, one.binding).split()}
+    assert wanted <= set(told)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from combo.checks.run import Chosen, asked_checks, build_room, signed_column
 from combo.checks.totals import TOTALS
+from combo.job import Job
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.reduce import Space
 
@@ -140,25 +141,28 @@ def holds(space: Space, room: list[Floats]) -> NDArray[np.bool_]:
 
 @dataclass(frozen=True)
 class BallastLimit:
-    """One limit on the counts of the slots: at most `most` of the sum of `each` over the slots."""
+    """One limit on the counts of the slots: at most `most` of the sum of `each` over the slots; `words` name it."""
 
     each: Ints
     most: int
+    words: str
 
 
-def ballast_limits(space: Space) -> list[BallastLimit]:
-    """Stock of each item over all stations, load of each station, number of items in all."""
-    slots, plan = space.slots, space.job.ballast
-    limits = [BallastLimit(np.ones(len(slots), dtype=np.int64), plan.max_items)]
-    for _, stock in slots.groupby("ballast.sku", sort=True):
+def ballast_limits(job: Job, slots: pd.DataFrame) -> list[BallastLimit]:
+    """Number of items in all, stock of each item over all stations, load of each station."""
+    plan = job.ballast
+    limits = [BallastLimit(np.ones(len(slots), dtype=np.int64), plan.max_items, f"{plan.max_items} items in all")]
+    for sku, stock in slots.groupby("ballast.sku", sort=True):
         most = stock["ballast.max_count"].iloc[0]
         if not np.isnan(most):
-            limits.append(BallastLimit(slots.index.isin(stock.index).astype(np.int64), int(most)))
+            here = slots.index.isin(stock.index).astype(np.int64)
+            limits.append(BallastLimit(here, int(most), f"{most:.0f} of {sku}"))
     for station in plan.stations:
         if not np.isnan(station.max_mass_kg):
-            here = (slots["station.name"] == station.name).to_numpy()
-            limits.append(BallastLimit((slots["slot.mass_g"].to_numpy() * here).astype(np.int64),
-                                       int(np.floor(station.max_mass_kg * 1000.0 + 0.5))))  # fmt: skip
+            at = (slots["station.name"] == station.name).to_numpy()
+            grams = (slots["slot.mass_g"].to_numpy() * at).astype(np.int64)
+            most_g = int(np.floor(station.max_mass_kg * 1000.0 + 0.5))
+            limits.append(BallastLimit(grams, most_g, f"{most_g / 1000:.1f} kg {station.name}"))
     return limits
 
 

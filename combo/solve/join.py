@@ -174,7 +174,7 @@ def _around(space: Space, layouts: Ints) -> Ints:
     moved = _distinct((layouts[:, np.newaxis] + moves).reshape(-1, len(one)))
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     moved = moved[((moved >= 0) & (moved <= most)).all(axis=1)]
-    return moved[allowed(ballast_limits(space), moved)]
+    return moved[allowed(ballast_limits(space.job, space.slots), moved)]
 
 
 def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
@@ -293,7 +293,7 @@ def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space, level) / np.maximum(rear, 1.0), kind="stable") for level in levels]
-    limits = ballast_limits(space)
+    limits = ballast_limits(space.job, space.slots)
     filled = [layout for order in orders for layout in _filling(limits, order, most)]
     every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
     layouts = np.array(every, dtype=np.int64).reshape(len(every), len(most))
@@ -343,7 +343,7 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     worths = [_worth(space, bare, level, least[:, at]) for at, level in enumerate(levels)] if least is not None else []
     order = np.argsort(-rear, kind="stable")
-    limits = ballast_limits(space)
+    limits = ballast_limits(space.job, space.slots)
     layouts = np.zeros((1, len(most)), dtype=np.int64)
     for done, slot in enumerate(order, start=1):
         layouts = np.repeat(layouts, most[slot] + 1, axis=0)

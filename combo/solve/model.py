@@ -99,7 +99,7 @@ class BuildModel:
         if space.job.job.same_all_round:
             pair = ["wheel.at", "tire.at"]
             self._equal_groups("front", space.front[pair], "rear", space.rear[pair])
-        for limit in ballast_limits(space):
+        for limit in ballast_limits(space.job, space.slots):
             self._model.add(_dot(limit.each, self._counts) <= limit.most)
 
     def _equal_groups(self, one: str, of_one: Any, other: str, of_other: Any) -> None:

@@ -16,6 +16,7 @@ from combo.checks.run import Chosen, Result, asked_checks, results, row_results,
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest
+from combo.solve.builds import ballast_limits
 from combo.solve.reduce import stage_of
 
 COMMAND = "the command line"
@@ -93,6 +94,7 @@ def why(job: Job, parts: Parts, choice: Choice) -> tuple[list[Result], list[Cure
     """
     at = _positions(job, parts, choice)
     chosen = _chosen(job, parts, choice, at)
+    _refuse_too_much_ballast(job, chosen)
     found = _partly(job, choice, chosen) if choice.missing() else results(job, chosen)[0]
     return found, [cured for result in found for cured in _cures(job, chosen, result)]
 
@@ -137,6 +139,15 @@ def _positions(job: Job, parts: Parts, choice: Choice) -> dict[tuple[str, str], 
     if problems:
         raise Problems(problems)
     return found
+
+
+def _refuse_too_much_ballast(job: Job, chosen: Chosen) -> None:
+    """Raise every limit of the ballast plan that the counts go over."""
+    over = [limit for limit in ballast_limits(job, chosen.slots) if int(chosen.counts[0] @ limit.each) > limit.most]
+    if over:
+        place = Place(COMMAND, column="ballast")
+        accepted = "the job's [ballast] and the list's max_count say how much may lie where"
+        raise Problems([Problem(place, "too-much-ballast", f"more than {limit.words}", accepted) for limit in over])
 
 
 def _unknown(kind: str, word: str, known: list[str]) -> Problem:

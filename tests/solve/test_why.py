@@ -62,3 +62,12 @@ def test_ballast_reads_count_item_and_station():
 def test_ballast_that_does_not_read_is_a_problem():
     with pytest.raises(Problems):
         ballast_of(["four sandbags"])
+
+
+def test_more_ballast_than_the_plan_takes_is_refused(example):
+    with pytest.raises(Problems) as raised:
+        why(example.job, example.parts, Choice(ballast={("B-SAND60", "at the tailgate"): 9}))
+    assert [problem.found for problem in raised.value.problems] == [
+        "more than 136.1 kg at the tailgate",  # 300 lb
+        "more than 8 items in all",
+    ]

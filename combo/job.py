@@ -2,6 +2,7 @@
 
 A key of job.toml is an attribute's name without its unit: `room_inner` is read into `room_inner_mm`. An absent
 measurement is NaN, and every check that needs it is "unverified"; an absent wish (a target, a budget) asks nothing.
+A measurement may carry a plus-or-minus, which `Job.tolerances` keeps by the measurement's dotted path.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ NAN = float("nan")
 Axle = Literal["front", "rear"]
 AXLES: tuple[Axle, ...] = ("front", "rear")
 CRITERIA = ("cost", "cruise", "fit", "traction", "stance", "weight")
+StateName = Literal["ride_height", "full_bump", "full_droop", "laid_out"]
+STATES: tuple[StateName, ...] = ("ride_height", "full_bump", "full_droop", "laid_out")
 
 
 def _entry(
@@ -48,7 +51,11 @@ class Truck:
     wheelbase_mm: float
     gawr_front_kg: float = _entry(NAN, measure="front axle's rating, on the certification label or from the axle maker")
     gawr_rear_kg: float = _entry(NAN, measure="rear axle's rating, on the certification label or from the axle maker")
+    gvwr_kg: float = _entry(NAN, measure="the whole truck's rating, on the certification label")
+    payload_kg: float = _entry(NAN, measure="the payload rating, on the tire and loading label")
     cg_height_mm: float = _entry(NAN, measure="height of the center of gravity; the camshaft's height is a first guess")
+    drag_coefficient: float = _entry(NAN, measure="0.5 to 0.65 for a boxy truck (textbook tables)")
+    frontal_area_m2: float = _entry(NAN, measure="width by height of the truck seen from ahead, times 0.85")
 
 
 @dataclass(frozen=True)
@@ -57,6 +64,9 @@ class Hub:
 
     bolt_circle: BoltCircle
     pilot_mm: float = _entry(NAN, measure="caliper over the hub's pilot, where the wheel's bore sits")
+    stud_length_mm: float = _entry(NAN, measure="stud from the hub's mounting face to the end of its full thread")
+    stud_diameter_mm: float = _entry(NAN, measure="caliper over the stud's thread")
+    stud_engagement: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -68,17 +78,64 @@ class Hubs:
 
 
 @dataclass(frozen=True)
+class State:
+    """[wheelhouse.front.full_bump] and so on: one state of the suspension, and what is measured anew in it.
+
+    What a state leaves out is as the wheelhouse has it. `travel` is up from ride height, down is negative; `lock` is
+    how far the front wheels may steer in it.
+    """
+
+    travel_mm: float = _entry(NAN, least="any", measure="how far the axle has come up from ride height")
+    lock_deg: float = NAN
+    room_inner_mm: float = NAN
+    room_outer_mm: float = NAN
+    hub_to_top_mm: float = NAN
+    hub_to_lip_mm: float = NAN
+    opening_ahead_mm: float = NAN
+    opening_behind_mm: float = NAN
+    sweep_ahead_mm: float = NAN
+    sweep_behind_mm: float = NAN
+    frame_room_mm: float = NAN
+
+
+@dataclass(frozen=True)
 class Wheelhouse:
-    """[wheelhouse.front], [wheelhouse.rear]: room around the tire, from the hub's mounting face and the hub center."""
+    """[wheelhouse.front], [wheelhouse.rear]: room around the tire, from the hub's mounting face and the hub center.
+
+    Without a table of its own for any state, all is measured in one: at full bump, or laid out on air.
+    """
 
     room_inner_mm: float = _entry(NAN, measure="straight edge on the hub's face, tape inboard to the inner plumb line")
     room_outer_mm: float = _entry(
         NAN, measure="straight edge on the hub's face, tape outboard to the plumb line at the lip"
     )
     hub_to_top_mm: float = _entry(NAN, measure="hub center up to the wheelhouse's top, at full bump or laid out on air")
+    hub_to_lip_mm: float = _entry(NAN, measure="hub center straight up to the fender lip, at ride height")
+    opening_ahead_mm: float = _entry(NAN, measure="hub center ahead to the nearest edge of the wheel opening")
+    opening_behind_mm: float = _entry(NAN, measure="hub center back to the nearest edge of the wheel opening")
+    sweep_ahead_mm: float = _entry(
+        NAN, measure="axle line ahead to the first thing a steered tire could touch (bumper, liner)"
+    )
+    sweep_behind_mm: float = _entry(
+        NAN, measure="axle line back to the first thing a steered tire could touch (liner, cab, step)"
+    )
+    frame_room_mm: float = _entry(
+        NAN, measure="straight edge on the hub's face, tape inboard to the frame or link that a steered tire comes near"
+    )
     clearance_inner_mm: float = _entry(12.7, least="zero")
     clearance_outer_mm: float = _entry(12.7, least="zero")
     clearance_top_mm: float = _entry(25.4, least="zero")
+    clearance_opening_mm: float = _entry(12.7, least="zero")
+    clearance_sweep_mm: float = _entry(12.7, least="zero")
+    ride_height: State | None = None
+    full_bump: State | None = None
+    full_droop: State | None = None
+    laid_out: State | None = None
+
+    def states(self) -> dict[StateName, State]:
+        """The states that the job names, in order."""
+        named = {name: getattr(self, name) for name in STATES}
+        return {name: state for name, state in named.items() if state is not None}
 
 
 @dataclass(frozen=True)
@@ -90,6 +147,61 @@ class Wheelhouses:
 
 
 @dataclass(frozen=True)
+class Panhard:
+    """[panhard]: length of the bar that locates a live axle sideways; none where the axle has no such bar."""
+
+    front_length_mm: float = NAN
+    rear_length_mm: float = NAN
+
+
+@dataclass(frozen=True)
+class Steering:
+    """[steering]: the steering axis, and how far it turns the front wheels.
+
+    The axis is given as its distance inboard of the mounting face at the height of the hub; or by kingpin inclination
+    and scrub radius with the present wheels, from which that distance follows.
+    """
+
+    lock_deg: float = _entry(NAN, measure="turn plates or chalk lines: angle of the front wheel at full lock")
+    axis_offset_mm: float = _entry(
+        NAN, least="any", measure="straight edge on the hub's face, tape inboard to the kingpin or ball joint line"
+    )
+    kingpin_inclination_deg: float = _entry(NAN, least="zero", measure="alignment sheet: steering axis inclination")
+    scrub_radius_mm: float = _entry(
+        NAN, least="any", measure="on the ground: tire's center out from the steering axis, with the present wheels"
+    )
+
+
+@dataclass(frozen=True)
+class Brake:
+    """[brakes.front], [brakes.rear]: what the wheel must clear."""
+
+    envelope_diameter_mm: float = _entry(NAN, measure="largest circle that the brake fills, twice the radius from the "
+                                         "hub center over the caliper or drum")  # fmt: skip
+    caliper_reach_mm: float = _entry(NAN, least="any", measure="straight edge on the hub's face, tape outboard to the "
+                                     "caliper's outermost point; below zero where it stays inboard")  # fmt: skip
+    clearance_mm: float = _entry(3.175, least="zero")
+
+
+@dataclass(frozen=True)
+class Brakes:
+    """[brakes.*]"""
+
+    front: Brake = Brake()
+    rear: Brake = Brake()
+
+
+@dataclass(frozen=True)
+class Spare:
+    """[spare]: the well or carrier of the spare tire, and where along the truck it is."""
+
+    well_diameter_mm: float = _entry(NAN, measure="across the spare's well or carrier, the smallest way")
+    well_width_mm: float = _entry(NAN, measure="depth of the spare's well, or room of its carrier")
+    clearance_mm: float = _entry(6.35, least="zero")
+    station_mm: float = _entry(NAN, least="any", measure="spare's center along the truck from the rear axle line")
+
+
+@dataclass(frozen=True)
 class Present:
     """[present]: what is on the truck while it stands on the scale."""
 
@@ -97,6 +209,13 @@ class Present:
         NAN, measure="weigh one front wheel with its tire, as it is on the truck now"
     )
     rear_wheel_and_tire_kg: float = _entry(NAN, measure="weigh one rear wheel with its tire, as it is on the truck now")
+    spare_kg: float = _entry(NAN, least="zero", measure="weigh the spare that is aboard now; 0 lb where there is none")
+    front_offset_mm: float = _entry(NAN, least="any", measure="offset of the front wheels that are on the truck now")
+    front_hub_height_mm: float = _entry(NAN, measure="front hub center to the ground, on the present tires")
+    rear_hub_height_mm: float = _entry(NAN, measure="rear hub center to the ground, on the present tires")
+    front_ground_clearance_mm: float = _entry(NAN, measure="lowest point at the front axle to the ground")
+    rear_ground_clearance_mm: float = _entry(NAN, measure="lowest point at the rear axle to the ground")
+    frame_rake_deg: float = _entry(0.0, least="any")
 
 
 @dataclass(frozen=True)
@@ -110,18 +229,74 @@ class RearAxle:
 
 
 @dataclass(frozen=True)
+class TorquePoint:
+    """[[engine.torque]]: full-throttle torque at an engine speed; straight lines between the points."""
+
+    at_rpm: float
+    torque_n_m: float
+
+
+@dataclass(frozen=True)
+class Engine:
+    """[engine]: how fast it may turn and how hard it pulls."""
+
+    redline_rpm: float = _entry(NAN, measure="redline from the engine's builder")
+    torque: tuple[TorquePoint, ...] = _entry((), measure="dynamometer sheet: torque at several engine speeds")
+
+
+@dataclass(frozen=True)
 class Transmission:
-    """[transmission]: the gear in which the truck cruises."""
+    """[transmission]: its gears, first to top; the gear in which the truck cruises; what is lost on the way.
+
+    A converter slips by `converter_slip` while it is not locked up and multiplies torque by `stall_ratio` at a start.
+    `efficiency` is engine to wheels: 0.85, common practice, no source.
+    """
 
     cruise_gear: float = _entry(NAN, measure="ratio of the gear used for cruising, such as 0.70 in overdrive")
+    gears: tuple[float, ...] = _entry((), measure="ratios of all gears, first to top")
     converter_slip: float = _entry(0.0, least="zero")
+    lock_up: bool = False
+    stall_ratio: float = 1.0
+    efficiency: float = 0.85
+    shift_time_s: float = _entry(0.5, least="zero")
+
+
+@dataclass(frozen=True)
+class Driveshaft:
+    """[driveshaft]: the longest tube between two joints. Checked where its length is given.
+
+    `share` of the first critical speed may be used: 0.75, common practice, no source.
+    """
+
+    length_mm: float = _entry(NAN, measure="driveshaft tube between its joint centers")
+    diameter_mm: float = _entry(NAN, measure="caliper over the driveshaft tube")
+    wall_mm: float = _entry(NAN, measure="wall of the driveshaft tube, from its maker")
+    material: str = _entry("steel", words=("steel", "aluminum"))
+    share: float = 0.75
+
+
+@dataclass(frozen=True)
+class Speedometer:
+    """[speedometer]: what it is right for now, and the driven gears that can be had."""
+
+    present_ratio: float = _entry(NAN, measure="axle ratio now: turns of the driveshaft for one of both rear wheels")
+    present_revs_per_mile: float = _entry(NAN, measure="rear tires now: revolutions per mile from their data sheet")
+    driven_teeth: int = _entry(0, measure="count the teeth of the speedometer's driven gear")
+    driven_listed: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
 class Rolling:
-    """[rolling]: how a tire rolls that has no declared revolutions per mile."""
+    """[rolling]: how a tire rolls that has no declared revolutions per mile; how tires grow; rolling resistance.
+
+    Growth of the diameter at 160 km/h rises with the square of the speed; growth and resistance are common practice, no
+    source.
+    """
 
     factor: float = 1.0
+    growth_radial_ppm: int = 5_000
+    growth_bias_ppm: int = 20_000
+    resistance: float = _entry(0.015, least="zero")
 
 
 @dataclass(frozen=True)
@@ -157,11 +332,16 @@ class Loads:
 
 @dataclass(frozen=True)
 class Station:
-    """[[ballast.stations]]: a place where ballast may be tied down."""
+    """[[ballast.stations]]: a place where ballast may be tied down: its floor, how high it may be stacked, its ties."""
 
     name: str
     at_mm: float = _entry(least="any")
     max_mass_kg: float = NAN
+    length_mm: float = _entry(NAN, measure="free floor along the truck, up to the wheel wells or the tailgate")
+    width_mm: float = _entry(NAN, measure="free floor across the truck, between the wheel wells")
+    layers: int = 1
+    ties: int = _entry(0, measure="count the tie-downs that hold this ballast")
+    tie_working_load_kg: float = _entry(NAN, measure="working load limit on a tie's tag, or by 49 CFR 393.108")
 
 
 @dataclass(frozen=True)
@@ -173,27 +353,87 @@ class BallastPlan:
 
 
 @dataclass(frozen=True)
-class Targets:
-    """[targets]: what the customer wants. What is absent is not asked."""
+class CruisePoint:
+    """[[targets.cruise]]: one more speed at which the engine should turn inside a band, in a gear of its own.
 
+    With `hold_grade` the engine must also hold the speed up that grade.
+    """
+
+    name: str
+    speed_km_h: float
+    gear: float
+    min_rpm: float
+    max_rpm: float
+    locked: bool = False
+    hold_grade_ppm: int = 0
+
+
+@dataclass(frozen=True)
+class Targets:
+    """[targets]: what the customer wants. What is absent is not asked.
+
+    `fit` tells which margin must hold: the nominal one, the worst case, or one that clears with a chance such as 0.99.
+    """
+
+    fit: str | float = _entry("nominal", words=("nominal", "worst"))
     cruise_speed_km_h: float = NAN
     cruise_min_rpm: float = NAN
     cruise_max_rpm: float = NAN
     cruise_aim_rpm: float = NAN
+    cruise: tuple[CruisePoint, ...] = ()
     top_speed_km_h: float = NAN
     rear_load_kg: float = NAN
+    front_share_ppm: int = 400_000
+    start_grade_ppm: int = 0
+    pull_grade_ppm: int = 0
+    hold_grade_ppm: int = 0
+    speedometer_error_ppm: int = 0
+    ground_clearance_mm: float = NAN
+    cover: str = _entry("", words=("tire", "tread"))
+    winter: bool | None = None
+    same_style: bool = False
+    same_line: bool = False
     rake_mm: float = _entry(NAN, least="any")
+    rake_min_mm: float = _entry(NAN, least="any")
+    rake_max_mm: float = _entry(NAN, least="any")
+    frame_rake_min_deg: float = _entry(NAN, least="any")
+    frame_rake_max_deg: float = _entry(NAN, least="any")
+    fender_gap_min_mm: float = _entry(NAN, least="any")
+    fender_gap_max_mm: float = _entry(NAN, least="any")
     lip_gap_mm: float = _entry(NAN, least="any")
 
 
 @dataclass(frozen=True)
+class Tolerance:
+    """[tolerance]: plus-or-minus of what states none of its own: lengths taped, axles weighed, a list's wheel sizes.
+
+    Tires count with the tolerance of their standard unless `tires` is "none".
+    """
+
+    length_mm: float = _entry(0.0, least="zero")
+    mass_kg: float = _entry(0.0, least="zero")
+    wheel_mm: float = _entry(0.0, least="zero")
+    tires: str = _entry("standard", words=("standard", "none"))
+
+
+@dataclass(frozen=True)
 class Money:
-    """[money]: the budget and what comes on top of the parts. Tax is on parts, line by line, to the nearest cent."""
+    """[money]: the budget and what comes on top of the parts.
+
+    `taxed` tells on what the tax is, line by line, to the nearest cent. Lug nuts and hub rings are a price each, the
+    install kit one a gear set or differential, disposal one a tire taken off, freight by the mass of what is bought.
+    """
 
     budget_cents: int | None = None
     tax_ppm: int = 0
+    taxed: tuple[str, ...] = _entry(("parts",), words=("parts", "freight", "labor", "fees"))
     labor_per_hour_cents: int = 0
     mount_and_balance_cents: int = 0
+    lug_nut_cents: int = 0
+    hub_ring_cents: int = 0
+    install_kit_cents: int = 0
+    tire_disposal_cents: int = 0
+    freight_cents_per_kg: float = _entry(0.0, least="zero")
 
 
 @dataclass(frozen=True)
@@ -254,20 +494,29 @@ class Job:
     truck: Truck
     hub: Hubs
     wheelhouse: Wheelhouses = Wheelhouses()
+    panhard: Panhard = Panhard()
+    steering: Steering = Steering()
+    brakes: Brakes = Brakes()
+    spare: Spare = Spare()
     present: Present = Present()
     axle: RearAxle = RearAxle()
+    engine: Engine = Engine()
     transmission: Transmission = Transmission()
+    driveshaft: Driveshaft = Driveshaft()
+    speedometer: Speedometer = Speedometer()
     rolling: Rolling = Rolling()
     surface: Surface = Surface()
     loads: Loads = Loads()
     ballast: BallastPlan = BallastPlan()
     targets: Targets = Targets()
+    tolerance: Tolerance = Tolerance()
     money: Money = Money()
     scales: Scales = Scales()
     shortlist: Shortlist = Shortlist()
     weights: dict[str, int] = dataclasses.field(default_factory=dict)
     order: Order = Order()
     files: Files = Files()
+    tolerances: dict[str, float] = dataclasses.field(default_factory=dict, metadata={"is_key": False})
 
     def ranking(self) -> tuple[str, ...]:
         """Criteria in use: those of [order], else those of [weights] above zero, else all with equal weight."""
@@ -288,7 +537,7 @@ def describe(attribute: dataclasses.Field[Any]) -> str:
 
 def key_of(attribute: str) -> str:
     """Key in job.toml of an attribute of the Job: its name without the unit."""
-    for suffix in (*DIMENSIONS, "cents", "ppm"):
+    for suffix in ("cents_per_kg", *DIMENSIONS, "cents", "ppm"):
         if attribute.endswith(f"_{suffix}"):
             return attribute.removesuffix(f"_{suffix}")
     return attribute

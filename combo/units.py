@@ -38,8 +38,13 @@ SPEED = Dimension("speed", "km_h", "km/h", "65 mph or 105 km/h")
 TORQUE = Dimension("torque", "n_m", "N*m", "380 lb-ft or 515 N m")
 ENGINE_SPEED = Dimension("engine speed", "rpm", "rpm", "2100 rpm")
 PRESSURE = Dimension("pressure", "kpa", "kPa", "35 psi or 240 kPa")
-"""Known so that a header that states one is told; no field and no key is a pressure."""
-DIMENSIONS = {dimension.suffix: dimension for dimension in (LENGTH, MASS, SPEED, TORQUE, ENGINE_SPEED)}
+ANGLE = Dimension("angle", "deg", "degree", "32 deg")
+AREA = Dimension("area", "m2", "m^2", "32 ft^2 or 3.0 m^2")
+TIME = Dimension("time", "s", "s", "0.6 s")
+DIMENSIONS = {
+    dimension.suffix: dimension
+    for dimension in (LENGTH, MASS, SPEED, TORQUE, ENGINE_SPEED, PRESSURE, ANGLE, AREA, TIME)
+}
 
 
 class UnitError(ValueError):
@@ -61,11 +66,13 @@ _TRADE_UNITS = {
     "in-lb": "inch * force_pound", "in-lbs": "inch * force_pound", "lb-in": "inch * force_pound",
     "nm": "newton * meter", "n m": "newton * meter", "n·m": "newton * meter", "n-m": "newton * meter",
     "r/min": "rpm", "rev/min": "rpm", "kmh": "km/h", "mi/h": "mph",
+    "sq ft": "foot ** 2", "sq m": "meter ** 2", "°": "degree", "degrees": "degree",
 }  # fmt: skip
 _QUOTES = str.maketrans({"”": '"', "“": '"', "″": '"', "’": "'", "‘": "'", "′": "'", "−": "-", "–": "-", "\u00a0": " "})
 _FRACTIONS = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
 }  # fmt: skip
+_SQUARED = re.compile(r"\b(ft|m)(?:\^2|²)")
 _CURRENCY = re.compile(r"^(?:[$€£¥]|USD|EUR|GBP|CAD|AUD)\s*|\s*(?:[$€£¥]|USD|EUR|GBP|CAD|AUD)$", re.IGNORECASE)
 
 _THOUSANDS = r"\d{1,3}(?:[,' ]\d{3})+(?:\.\d+)?"
@@ -78,11 +85,11 @@ _POINTS_THEN_COMMA = re.compile(r"(?<![\d,.])\d{1,3}(?:\.\d{3})+,\d+(?![\d,.])")
 
 
 def normalized(text: str) -> str:
-    """Typographic quotes, dashes and fractions as plain characters; spaces folded."""
+    """Typographic quotes, dashes and fractions as plain characters; `ft^2` as `sq ft`; spaces folded."""
     text = text.translate(_QUOTES)
     for sign, plain in _FRACTIONS.items():
         text = text.replace(sign, f" {plain}")
-    return " ".join(text.split())
+    return " ".join(_SQUARED.sub(r"sq \1", text).split())
 
 
 def number(text: str, *, decimal_comma: bool = False) -> Fraction:
@@ -131,6 +138,55 @@ def quantity(
     (133.35, 685.8)
     """
     return _quantity(text, text, dimension, bare_unit, decimal_comma)
+
+
+_PLUS_OR_MINUS = re.compile(r"\s*(?:\+\s*/?\s*-|±)\s*")
+
+
+def measured(text: str, dimension: Dimension) -> tuple[float, float | None]:
+    """A measurement and its plus-or-minus, None where none is stated: `13 in +- 1/16 in`, `130 mm ± 1 mm`.
+
+    Raises
+    ------
+    UnitError
+        As `quantity`; `not-positive` for a plus-or-minus below zero.
+
+    Examples
+    --------
+    >>> measured("13 in +- 1/16 in", LENGTH), measured("350 lb", MASS)[1]
+    ((330.2, 1.5875), None)
+    """
+    parts = _PLUS_OR_MINUS.split(normalized(text))
+    if len(parts) > 2:
+        raise UnitError("not-a-number", f'found "{text}"', "one plus-or-minus is accepted, such as 13 in +- 1/16 in")
+    size = quantity(parts[0], dimension)
+    if len(parts) == 1:
+        return size, None
+    plus_or_minus = quantity(parts[1], dimension)
+    if plus_or_minus < 0:
+        raise UnitError("not-positive", f'found "{text}"', "a plus-or-minus of zero or more is accepted")
+    return size, plus_or_minus
+
+
+def money_per_mass(text: str) -> float:
+    """Cents a kilogram of a rate such as `$0.40/lb` or `0.88 per kg`.
+
+    Raises
+    ------
+    UnitError
+        `not-a-rate`, or the error of the amount or of the unit.
+
+    Examples
+    --------
+    >>> round(money_per_mass("$0.40/lb"), 3)
+    88.185
+    """
+    accepted = "money by mass is accepted, such as $0.40/lb or 0.88 per kg"
+    parts = re.split(r"\s*(?:/|\bper\b)\s*", normalized(text), maxsplit=1)
+    if len(parts) != 2:
+        raise UnitError("not-a-rate", f'found "{text}"', accepted)
+    bare = _CURRENCY.sub("", parts[0]).strip()
+    return float(_number(bare, text, decimal_comma=False) * 100) / factor(parts[1], MASS, text)
 
 
 @functools.cache

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from combo.formulas import Column
 
 KM_H_PER_M_S = 3.6
+AIR_DENSITY_KG_M3 = 1.225  # ISO 2533 standard atmosphere at sea level
+TUBE_METALS = {"steel": (200.0, 7850.0), "aluminum": (69.0, 2700.0)}
+"""Modulus of elasticity [GPa] and density [kg/m3] of driveshaft tubes; handbook values, from memory."""
 
 
 def engine_rpm(
@@ -73,20 +77,188 @@ def grip_factor(
     Notes
     -----
     Moments about the front contact line: W_r = W_r0 + F h / L (Gillespie, Fundamentals of Vehicle Dynamics, SAE,
-    1992, chapter 2, from memory; derived again in the tests). Preload is left out, so a limited slip is understated.
+    1992, chapter 2, from memory; derived again in the tests). Preload is left out: it adds to the thrust itself.
 
     Examples
     --------
     >>> round(1850 * grip_factor("locked", 0.62, 0.62, 21 / 108))  # lbf
     1304
     """
+    share = grip_share(kind, friction_low, friction_high, bias_ratio)
+    return share / (1.0 - share * height_over_wheelbase)
+
+
+def grip_share(kind: str, friction_low: float, friction_high: float, bias_ratio: float = float("nan")) -> float:
+    """Thrust of both drive wheels as a share of the load square to the road under them, preload apart.
+
+    Parameters, errors and source as `grip_factor`: mu_low (open), (1 + bias) mu_low / 2 (limited slip), (mu_low +
+    mu_high) / 2 (locked), never more than the last.
+
+    Examples
+    --------
+    >>> round(grip_share("limited_slip", 0.1, 0.35, 3.0), 3), grip_share("open", 0.1, 0.35)
+    (0.2, 0.1)
+    """
     both_sides = (friction_low + friction_high) / 2.0
     if kind == "open":
-        share = friction_low
-    elif kind == "limited_slip":
-        share = float(np.minimum((1.0 + bias_ratio) * friction_low / 2.0, both_sides))
-    elif kind == "locked":
-        share = both_sides
-    else:
-        raise ValueError(f'differential "{kind}" is none of "open", "limited_slip" and "locked"')
-    return share / (1.0 - share * height_over_wheelbase)
+        return friction_low
+    if kind == "limited_slip":
+        return float(np.minimum((1.0 + bias_ratio) * friction_low / 2.0, both_sides))
+    if kind == "locked":
+        return both_sides
+    raise ValueError(f'differential "{kind}" is none of "open", "limited_slip" and "locked"')
+
+
+def steepest_start(
+    rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
+    resistance: Column,
+) -> Column:  # fmt: skip
+    """Steepest grade that the grip of the rear wheels lets a truck start on.
+
+    Parameters
+    ----------
+    rear_kg, truck_kg : float or ndarray, shape (n,)
+        Loads of the rear axle and of the whole truck on the level [kg].
+    share : float or ndarray, shape (n,)
+        a, thrust over the load square to the road (`grip_share`).
+    preload_kg : float or ndarray, shape (n,)
+        Thrust that the preload of a limited slip adds, as a mass under standard gravity [kg].
+    height_over_wheelbase : float or ndarray, shape (n,)
+        h / L.
+    resistance : float or ndarray, shape (n,)
+        Rolling resistance over load.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Rise over run; below zero where the truck does not even start on the level; infinite where grip grows faster
+        with the slope than the pull of gravity.
+
+    Notes
+    -----
+    a (W_r cos + W (h / L) sin) + P = W sin + f W cos (statics on a grade, Gillespie, chapter 1). With A = a W_r - f W
+    and B = W (1 - a h / L): A cos + P = B sin, hence the slope is atan2(A, B) + asin(P / sqrt(A^2 + B^2)).
+
+    Examples
+    --------
+    >>> round(float(steepest_start(900.0, 2000.0, 0.3, 0.0, 0.25, 0.015)), 4)
+    0.1297
+    """
+    along = share * rear_kg - resistance * truck_kg
+    across = truck_kg * (1.0 - share * height_over_wheelbase)
+    with np.errstate(invalid="ignore"):
+        slope = np.arctan2(along, across) + np.arcsin(np.minimum(preload_kg / np.hypot(along, across), 1.0))
+    steepest: Column = np.where(slope >= np.pi / 2.0, np.inf, np.tan(np.minimum(slope, 1.57)))
+    return steepest
+
+
+def thrust_n(torque_n_m: Column, gear_ratio: Column, axle_ratio: Column, efficiency: Column, radius_mm: Column) -> Column:
+    """Thrust at the road [N]: torque x i_g x i_axle x efficiency / r.
+
+    Examples
+    --------
+    >>> round(float(thrust_n(400.0, 3.0, 3.73, 0.85, 360.0)))
+    10568
+    """
+    return torque_n_m * gear_ratio * axle_ratio * efficiency / (radius_mm / 1000.0)
+
+
+def drag_n(speed_km_h: Column, drag_coefficient: Column, frontal_area_m2: Column) -> Column:
+    """Air drag [N]: 0.5 C rho A v^2 (OpenStax, University Physics, volume 1, chapter 6), rho = 1.225 kg/m3.
+
+    Examples
+    --------
+    >>> round(float(drag_n(100.0, 0.5, 3.0)))
+    709
+    """
+    drag: Column = 0.5 * AIR_DENSITY_KG_M3 * drag_coefficient * frontal_area_m2 * np.square(speed_km_h / KM_H_PER_M_S)
+    return drag
+
+
+def resistance_on_grade(grade: Column, resistance: Column) -> Column:
+    """Pull of gravity and rolling resistance on a grade, over the truck's weight: sin + f cos, grade rise over run.
+
+    Examples
+    --------
+    >>> round(float(resistance_on_grade(0.20, 0.015)), 4)
+    0.2108
+    """
+    slope = np.arctan(grade)
+    pull: Column = np.sin(slope) + resistance * np.cos(slope)
+    return pull
+
+
+def torque_at_n_m(rpm: Column, curve_rpm: NDArray[np.float64], curve_n_m: NDArray[np.float64]) -> Column:
+    """Torque at an engine speed [N m], by straight lines between the points of the curve; NaN outside of it.
+
+    Examples
+    --------
+    >>> float(torque_at_n_m(1500.0, np.array([1000.0, 2000.0]), np.array([300.0, 400.0])))
+    350.0
+    """
+    if not len(curve_rpm):
+        return np.full(np.shape(rpm), np.nan)
+    torque: Column = np.interp(rpm, curve_rpm, curve_n_m, left=np.nan, right=np.nan)
+    return torque
+
+
+def critical_speed_rpm(
+    length_mm: float, diameter_mm: float, wall_mm: float, modulus_gpa: float, density_kg_m3: float
+) -> float:
+    """First critical speed of a tube between two joints.
+
+    Parameters
+    ----------
+    length_mm, diameter_mm, wall_mm : float
+        Between joint centers, outside, and wall thickness [mm].
+    modulus_gpa, density_kg_m3 : float
+        E [GPa] and density [kg/m3] of the metal.
+
+    Returns
+    -------
+    float
+        (60 / 2 pi) (pi / l)^2 sqrt(E I / m') [rpm].
+
+    Notes
+    -----
+    Simply supported uniform beam (the form of the critical speed formulas in Machinery's Handbook). Lumping the mass
+    at midspan gives a speed some 30 % lower.
+
+    Examples
+    --------
+    >>> round(critical_speed_rpm(48 * 25.4, 3 * 25.4, 0.125 * 25.4, 200.0, 7850.0))
+    8271
+    """
+    outer_m, inner_m = diameter_mm / 1000.0, (diameter_mm - 2.0 * wall_mm) / 1000.0
+    gyration_m = np.hypot(outer_m, inner_m) / 4.0
+    stiffness_m_s = np.sqrt(modulus_gpa * 1e9 / density_kg_m3)
+    return float(60.0 / (2.0 * np.pi) * (np.pi / (length_mm / 1000.0)) ** 2 * gyration_m * stiffness_m_s)
+
+
+def speedometer_error(
+    ratio: Column, revs_per_mile: Column, present_ratio: Column, present_revs_per_mile: Column,
+    driven_teeth: Column, present_driven_teeth: Column,
+) -> Column:  # fmt: skip
+    """Indicated over true speed, less one, of a speedometer driven off the transmission's output.
+
+    Parameters
+    ----------
+    ratio, revs_per_mile : float or ndarray, shape (n,)
+        Axle ratio and tire revolutions per mile of the build.
+    present_ratio, present_revs_per_mile : float or ndarray, shape (n,)
+        Those for which the speedometer is right with its present driven gear.
+    driven_teeth, present_driven_teeth : float or ndarray, shape (n,)
+        Teeth of the driven gear fitted, and of the present one; more teeth turn the cable slower.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Positive where it reads too high (kinematics).
+
+    Examples
+    --------
+    >>> round(float(speedometer_error(4.10, 720.0, 3.42, 760.0, 20, 18)), 4)
+    0.0222
+    """
+    shaft = ratio * revs_per_mile / (present_ratio * present_revs_per_mile)
+    return shaft * present_driven_teeth / driven_teeth - 1.0

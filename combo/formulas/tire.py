@@ -135,3 +135,89 @@ _RADIAL_DEFLECTION = 0.035  # of the overall diameter; common practice, no sourc
 def static_loaded_radius_estimate_mm(overall_diameter_mm: Column) -> Column:
     """Static loaded radius [mm] where none is declared: D / 2 less 3.5 % of D, an estimate to be labeled as one."""
     return overall_diameter_mm * (0.5 - _RADIAL_DEFLECTION)
+
+
+WIDTH_ABOVE_NOMINAL = {"radial": 0.04, "bias": 0.06}  # UN R30, 6.1.4.2, from memory
+HEIGHT_ABOVE_NOMINAL = {"radial": 0.04, "bias": 0.08}  # UN R30, 6.1.5: factor b 1.04 and 1.08, from memory
+GROWTH_SPEED_KM_H = 160.0
+
+
+def width_tolerance_mm(section_width_mm: Column, is_radial: Column) -> Column:
+    """How much wider than nominal a tire may come by its standard [mm]: 4 % of S radial, 6 % bias or not known.
+
+    Notes
+    -----
+    UN Regulation No. 30, 6.1.4.2 (from memory).
+
+    Examples
+    --------
+    >>> float(width_tolerance_mm(235.0, 1.0)), float(width_tolerance_mm(200.0, float("nan")))
+    (9.4, 12.0)
+    """
+    return section_width_mm * np.where(is_radial == 1.0, WIDTH_ABOVE_NOMINAL["radial"], WIDTH_ABOVE_NOMINAL["bias"])
+
+
+def diameter_tolerance_mm(overall_diameter_mm: Column, rim_diameter_mm: Column, is_radial: Column) -> Column:
+    """How much larger than nominal a tire may come by its standard [mm]: D_max - D = 2 H (b - 1), with 2 H = D - d.
+
+    b is 1.04 radial, 1.08 bias or not known.
+
+    Notes
+    -----
+    UN Regulation No. 30, 6.1.5 (from memory).
+
+    Examples
+    --------
+    >>> float(round(diameter_tolerance_mm(733.0, 381.0, 1.0), 2))
+    14.08
+    """
+    share = np.where(is_radial == 1.0, HEIGHT_ABOVE_NOMINAL["radial"], HEIGHT_ABOVE_NOMINAL["bias"])
+    return (overall_diameter_mm - nominal_rim_diameter_mm(rim_diameter_mm)) * share
+
+
+def growth_mm(overall_diameter_mm: Column, growth_share: Column, speed_km_h: Column) -> Column:
+    """How much a tire's diameter grows with speed [mm]: `growth_share` of D at 160 km/h, with the square of the speed.
+
+    Common practice, no source: the pull of rotation on the belt rises with the square of the speed.
+
+    Examples
+    --------
+    >>> float(round(growth_mm(733.0, 0.005, 120.0), 2))
+    2.06
+    """
+    return overall_diameter_mm * growth_share * np.square(speed_km_h / GROWTH_SPEED_KM_H)
+
+
+LOAD_EXPONENT = {"passenger": 0.80, "light_truck": 0.70}
+
+
+def cold_pressure_kpa(load_kg: float, rated_load_kg: float, rated_pressure_kpa: float, exponent: float) -> float:
+    """Lowest cold pressure at which a tire carries a load.
+
+    Parameters
+    ----------
+    load_kg, rated_load_kg : float
+        Load on the tire and load that it carries at its rated pressure [kg].
+    rated_pressure_kpa : float
+        Pressure of the rated load [kPa].
+    exponent : float
+        n of the relation L = L_rated (P / P_rated)^n.
+
+    Returns
+    -------
+    float
+        P_rated (L / L_rated)^(1 / n) [kPa]; NaN above the rated load, which no pressure carries.
+
+    Notes
+    -----
+    n = 0.80 for passenger tires in metric sizes (ETRTO Standards Manual, note to the tables), 0.70 for light truck
+    tires (Tire and Rim Association practice, from memory). Guidance: the maker's own table comes before it.
+
+    Examples
+    --------
+    >>> round(cold_pressure_kpa(514.5, 615.0, 250.0, 0.80))
+    200
+    """
+    if not load_kg <= rated_load_kg:
+        return float("nan")
+    return rated_pressure_kpa * float(load_kg / rated_load_kg) ** (1.0 / exponent)

@@ -15,7 +15,18 @@ from typing import Any
 from combo.job import CRITERIA, Files, Job, ListFile, key_of
 from combo.parts import KINDS
 from combo.problems import Place, Report, nearest
-from combo.units import DIMENSIONS, BoltCircle, UnitError, bolt_circle, money_cents, number, quantity, rounded, share
+from combo.units import (
+    DIMENSIONS,
+    BoltCircle,
+    UnitError,
+    bolt_circle,
+    measured,
+    money_cents,
+    money_per_mass,
+    number,
+    rounded,
+    share,
+)
 
 Lines = dict[tuple[str | int, ...], int]
 FORMAT = 1
@@ -102,6 +113,7 @@ class _JobReader:
 
     def __init__(self, shown: str, folder: Path, lines: Lines, report: Report) -> None:
         self._shown, self._folder, self._lines, self._report = shown, folder, lines, report
+        self._tolerances: dict[str, float] = {}
 
     def job(self, tables: dict[str, Any]) -> tuple[Job | None, Files]:
         files = self._files(tables.get("files", {}))
@@ -109,7 +121,7 @@ class _JobReader:
         job = self._table(Job, rest, ())
         if job is None:
             return None, files
-        job = dataclasses.replace(job, files=files)
+        job = dataclasses.replace(job, files=files, tolerances=self._tolerances)
         self._check_whole(job)
         return job, files
 
@@ -127,7 +139,9 @@ class _JobReader:
             self._add(path, "not-a-table", f"found {_shown_value(table)}", f"a table is accepted: [{path[-1]}]")
             return None
         hints = typing.get_type_hints(kind)
-        fields = {key_of(field.name): field for field in dataclasses.fields(kind)}
+        fields = {
+            key_of(field.name): field for field in dataclasses.fields(kind) if field.metadata.get("is_key", True)
+        }
         self._unknown_keys(table, fields, path)
         values: dict[str, Any] = {}
         whole = True
@@ -161,30 +175,30 @@ class _JobReader:
 
     def _value(self, field: dataclasses.Field[Any], hint: Any, value: Any, path: tuple[str | int, ...]) -> Any:
         """One value in SI; None, with a problem told, where it does not read."""
-        if dataclasses.is_dataclass(hint) and hint is not BoltCircle:
-            return self._table(hint, value, path)
-        if typing.get_origin(hint) is tuple:
-            return self._several(typing.get_args(hint)[0], value, path)
+        arms = _arms(hint)
+        if dataclasses.is_dataclass(arms[0]) and arms[0] is not BoltCircle:
+            return self._table(arms[0], value, path)
         if typing.get_origin(hint) is dict:
             return self._weights(value, path)
         try:
-            return self._scalar(field, hint, value)
+            if typing.get_origin(hint) is tuple:
+                return self._several(field, typing.get_args(hint)[0], value, path)
+            if arms == [str, float]:
+                return _word_or_chance(field, value)
+            return self._scalar(field, arms[0], value, path)
         except UnitError as error:
             self._add(path, error.word, error.found, error.accepted, error.hint)
             return None
 
-    def _several(self, hint: Any, value: Any, path: tuple[str | int, ...]) -> Any:
+    def _several(self, field: dataclasses.Field[Any], hint: Any, value: Any, path: tuple[str | int, ...]) -> Any:
+        """A list of tables, of texts or of numbers, as a tuple."""
         if not isinstance(value, list):
             self._add(path, "not-a-list", f"found {_shown_value(value)}", "a list is accepted, such as [...]")
             return None
-        if hint is str:
-            wrong = [entry for entry in value if not isinstance(entry, str)]
-            if wrong:
-                self._add(path, "not-text", f"found {_shown_value(wrong[0])}", 'texts are accepted, such as ["empty"]')
-                return None
-            return tuple(value)
-        read = [self._table(hint, entry, (*path, number_)) for number_, entry in enumerate(value)]
-        return None if any(entry is None for entry in read) else tuple(read)
+        if dataclasses.is_dataclass(hint):
+            read = [self._table(hint, entry, (*path, number_)) for number_, entry in enumerate(value)]
+            return None if any(entry is None for entry in read) else tuple(read)
+        return tuple(self._scalar(field, hint, entry, path) for entry in value)
 
     def _weights(self, value: Any, path: tuple[str | int, ...]) -> dict[str, int] | None:
         if not isinstance(value, dict):
@@ -197,8 +211,7 @@ class _JobReader:
                       "a whole number from 0 to 100 is accepted")  # fmt: skip
         return None if wrong else value
 
-    def _scalar(self, field: dataclasses.Field[Any], hint: Any, value: Any) -> Any:
-        hint = _without_none(hint)
+    def _scalar(self, field: dataclasses.Field[Any], hint: Any, value: Any, path: tuple[str | int, ...]) -> Any:
         name = field.name
         if hint is bool:
             return _expect(value, bool, "true or false is accepted")
@@ -206,9 +219,14 @@ class _JobReader:
             return _known_word(field, _expect(value, str, "text in quotes is accepted"))
         if hint is BoltCircle:
             return bolt_circle(_expect(value, str, 'a bolt circle in quotes is accepted, such as "8x6.5 in"'))
+        if name.endswith("_cents_per_kg"):
+            return _possible(field, money_per_mass(_expect(value, str, "money by mass in quotes is accepted")), value)
         suffix = next((suffix for suffix in DIMENSIONS if name.endswith(f"_{suffix}")), None)
         if suffix is not None:
-            return _possible(field, _with_unit(value, suffix), value)
+            size, plus_or_minus = _with_unit(value, suffix)
+            if plus_or_minus is not None:
+                self._tolerances[".".join(str(part) for part in (*path[:-1], name))] = plus_or_minus
+            return _possible(field, size, value)
         if name.endswith("_cents"):
             return _possible(field, money_cents(_as_text(value)), value, least="zero")
         if name.endswith("_ppm"):
@@ -261,6 +279,17 @@ class _JobReader:
         if job.weights and not any(job.weights.values()):
             self._add(("weights",), "no-weight", "every weight is 0", "at least one weight above 0 is needed")
         self._check_order(job)
+        self._check_band("rake", job.targets.rake_min_mm, job.targets.rake_max_mm)
+        self._check_band("frame_rake", job.targets.frame_rake_min_deg, job.targets.frame_rake_max_deg)
+        self._check_band("fender_gap", job.targets.fender_gap_min_mm, job.targets.fender_gap_max_mm)
+        for number_, point in enumerate(job.targets.cruise):
+            if point.min_rpm > point.max_rpm:
+                self._add(("targets", "cruise", number_, "min"), "band-reversed", f"above max, {point.max_rpm:g} rpm",
+                          "the lower end first")  # fmt: skip
+        speeds = [point.at_rpm for point in job.engine.torque]
+        if speeds != sorted(set(speeds)):
+            self._add(("engine", "torque"), "not-rising", "engine speeds that do not rise",
+                      "each [[engine.torque]] at a higher speed than the one before")  # fmt: skip
         self._check_cases(job)
         low, high, aim = job.targets.cruise_min_rpm, job.targets.cruise_max_rpm, job.targets.cruise_aim_rpm
         if low > high:
@@ -274,6 +303,10 @@ class _JobReader:
         names = [station.name for station in job.ballast.stations]
         for name in sorted({name for name in names if names.count(name) > 1}):
             self._add(("ballast", "stations"), "duplicate-name", f'two stations are called "{name}"', "one name each")
+
+    def _check_band(self, key: str, low: float, high: float) -> None:
+        if low > high:
+            self._add(("targets", f"{key}_min"), "band-reversed", f"above {key}_max", "the lower end first")
 
     def _check_cases(self, job: Job) -> None:
         if not job.loads.cases:
@@ -300,10 +333,25 @@ def _is_weight(value: Any) -> bool:
     return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= 100
 
 
-def _without_none(hint: Any) -> Any:
-    if typing.get_origin(hint) in (typing.Union, types.UnionType):
-        return next(arm for arm in typing.get_args(hint) if arm is not type(None))
-    return hint
+def _arms(hint: Any) -> list[Any]:
+    """What a value may be, None left out."""
+    arms = typing.get_args(hint) if typing.get_origin(hint) in (typing.Union, types.UnionType) else (hint,)
+    return [arm for arm in arms if arm is not type(None)]
+
+
+def _word_or_chance(field: dataclasses.Field[Any], value: Any) -> str | float:
+    """One of the field's words, or a chance between a half and one."""
+    words = field.metadata["words"]
+    if value in words:
+        return str(value)
+    accepted = f"accepted are: {', '.join(words)}, or a chance above 0.5 and below 1, such as 0.99"
+    try:
+        chance = float(_share(value))
+    except UnitError as error:
+        raise UnitError("unknown-word", f"found {_shown_value(value)}", accepted) from error
+    if not 0.5 < chance < 1.0:
+        raise UnitError("not-a-chance", f"found {_shown_value(value)}", accepted)
+    return chance
 
 
 def _expect(value: Any, kind: type, accepted: str) -> Any:
@@ -321,11 +369,12 @@ def _known_word(field: dataclasses.Field[Any], text: str) -> str:
     return text
 
 
-def _with_unit(value: Any, suffix: str) -> float:
+def _with_unit(value: Any, suffix: str) -> tuple[float, float | None]:
+    """A size and its plus-or-minus, None where none is stated."""
     dimension = DIMENSIONS[suffix]
     if not isinstance(value, str):
         raise UnitError("no-unit", f"found {_shown_value(value)}, without a unit", dimension.accepted())
-    return quantity(value, dimension)
+    return measured(value, dimension)
 
 
 def _possible(field: dataclasses.Field[Any], size: float, value: Any, *, least: str | None = None) -> float:

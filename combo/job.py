@@ -16,6 +16,7 @@ from combo.units import DIMENSIONS, BoltCircle
 NAN = float("nan")
 Axle = Literal["front", "rear"]
 AXLES: tuple[Axle, ...] = ("front", "rear")
+WHEELS_AN_AXLE = 2
 CRITERIA = ("cost", "cruise", "fit", "traction", "stance", "weight")
 StateName = Literal["ride_height", "full_bump", "full_droop", "laid_out"]
 STATES: tuple[StateName, ...] = ("ride_height", "full_bump", "full_droop", "laid_out")
@@ -259,6 +260,11 @@ class Transmission:
     stall_ratio: float = 1.0
     efficiency: float = 0.85
     shift_time_s: float = _entry(0.5, least="zero")
+
+    @property
+    def top_gear(self) -> float:
+        """The gear that turns the engine slowest; the cruise gear where the gears are not given."""
+        return min(self.gears, default=self.cruise_gear)
 
 
 @dataclass(frozen=True)

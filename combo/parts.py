@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     import pandas as pd
 
-Type = Literal["text", "length", "mass", "money", "number", "count", "bolt_circle", "word", "flag"]
+Type = Literal[
+    "text", "length", "mass", "pressure", "torque", "money", "number", "count", "bolt_circle", "word", "flag"
+]
 Least = Literal["positive", "zero", "any"]
 
-SUFFIX = {"length": "_mm", "mass": "_kg", "money": "_cents"}
+SUFFIX = {"length": "_mm", "mass": "_kg", "pressure": "_kpa", "torque": "_n_m", "money": "_cents"}
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,9 @@ _SKU = Field("sku", "text", must=True)
 _PRICE = Field("price", "money", must=True, least="zero")
 _MASS = Field("mass", "mass", measure="weigh one, or ask the supplier for its shipping weight")
 _LABOR = Field("labor_hours", "number", least="zero")
+_CORE = Field("core_charge", "money", least="zero")
+_ON_TRUCK = Field("on_truck", "word", words=("yes", "no"))
+_ON_AXLE = Field("on_truck", "word", words=("front", "rear", "both", "no"))
 
 WHEEL = Kind("wheel", "wheels", (
     _SKU,
@@ -70,10 +75,15 @@ WHEEL = Kind("wheel", "wheels", (
     Field("offset", "length", least="any", measure="ask the supplier, or measure the backspace"),
     Field("backspace_basis", "word", words=("flange", "shorthand")),
     Field("flange", "length", measure="caliper over one rim flange"),
+    Field("barrel_diameter", "length", measure="inside barrel diameter at the drop center, or ask the supplier"),
+    Field("spoke_clearance", "length", least="any",
+          measure="wheel face up, straight edge on the mounting face: tape outboard to the back of the spokes"),
+    Field("pad", "length", measure="thickness of the wheel where a lug nut seats, or ask the supplier"),
     Field("load_rating", "mass", measure="cast or stamped inside the wheel, or ask the supplier"),
     _MASS,
     _PRICE,
-    Field("style", "text"),
+    Field("style", "text", measure="ask the supplier for the name of the style"),
+    _ON_AXLE,
 ))  # fmt: skip
 
 TIRE = Kind("tire", "tires", (
@@ -92,10 +102,15 @@ TIRE = Kind("tire", "tires", (
     Field("construction", "word", words=("radial", "bias"), measure="on the sidewall: R or D in the size"),
     Field("revs_per_mile", "number", measure="supplier's data sheet: revolutions per mile"),
     Field("static_loaded_radius", "length", measure="supplier's data sheet: static loaded radius"),
+    Field("tread_width", "length", measure="supplier's data sheet: tread width"),
+    Field("load_range", "text"),
+    Field("rated_pressure", "pressure", measure="supplier's load table: pressure of the rated load"),
+    Field("max_pressure", "pressure", measure="on the sidewall: MAX PRESS"),
     _MASS,
     _PRICE,
-    Field("line", "text"),
-    Field("winter", "flag"),
+    Field("line", "text", measure="ask the supplier for the name of the tire line"),
+    Field("winter", "flag", measure="on the sidewall: the mountain with the snowflake"),
+    _ON_AXLE,
 ))  # fmt: skip
 
 SPACER = Kind("spacer", "spacers", (
@@ -105,8 +120,12 @@ SPACER = Kind("spacer", "spacers", (
     Field("wheel_bolt_circle", "bolt_circle"),
     Field("hub_bore", "length", measure="caliper across the spacer's bore, or ask the supplier"),
     Field("pilot", "length", measure="caliper over the lip that centers the wheel; leave empty where there is none"),
+    Field("pad", "length", measure="thickness of the adapter where its own nuts seat on the hub's studs"),
+    Field("stud_length", "length", measure="the adapter's own studs, from its outer face to the end of the thread"),
+    Field("stud_diameter", "length", measure="caliper over the thread of the adapter's own studs"),
     _MASS,
     _PRICE,
+    _ON_AXLE,
 ))  # fmt: skip
 
 RATIO = Kind("ratio", "ratios", (
@@ -116,7 +135,9 @@ RATIO = Kind("ratio", "ratios", (
     Field("pinion_teeth", "count"),
     Field("ring_gear", "text", measure="ring gear family of the gear set, from the supplier"),
     _LABOR,
+    _CORE,
     _PRICE,
+    _ON_TRUCK,
 ))  # fmt: skip
 
 DIFFERENTIAL = Kind("differential", "differentials", (
@@ -127,8 +148,11 @@ DIFFERENTIAL = Kind("differential", "differentials", (
     Field("ring_gear", "text", measure="ring gear family that the carrier takes, from the supplier"),
     Field("splines", "count", measure="count the splines of an axle shaft"),
     Field("bias_ratio", "number", measure="torque bias ratio, from the supplier"),
+    Field("preload", "torque", least="zero", measure="breakaway torque of the limited slip, one wheel held"),
     _LABOR,
+    _CORE,
     _PRICE,
+    _ON_TRUCK,
 ))  # fmt: skip
 
 BALLAST = Kind("ballast", "ballast", (
@@ -136,6 +160,8 @@ BALLAST = Kind("ballast", "ballast", (
     Field("name", "text"),
     Field("mass", "mass", must=True),
     Field("max_count", "count"),
+    Field("length", "length", measure="footprint of one item, the long way"),
+    Field("width", "length", measure="footprint of one item, the short way"),
     _PRICE,
 ))  # fmt: skip
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from combo.formulas import Column
-from combo.job import Axle, Job
+from combo.job import AXLES, STATES, Axle, Job, StateName
 
 
 class Verdict(StrEnum):
@@ -22,8 +22,10 @@ class Verdict(StrEnum):
     UNVERIFIED = "unverified"
 
 
-Unit = Literal["mm", "kg", "rpm", "km_h", "ratio", "cents", "yes_no"]
-DECIMALS: dict[str, int] = {"mm": 3, "kg": 4, "rpm": 3, "km_h": 3, "ratio": 4, "cents": 0, "yes_no": 0}
+Unit = Literal["mm", "kg", "rpm", "km_h", "deg", "ratio", "grade", "cents", "yes_no"]
+DECIMALS: dict[str, int] = {
+    "mm": 3, "kg": 4, "rpm": 3, "km_h": 3, "deg": 4, "ratio": 4, "grade": 6, "cents": 0, "yes_no": 0,
+}  # fmt: skip
 """Resolution of a margin in each unit: it is rounded to this once, and zero or more holds."""
 
 
@@ -47,10 +49,31 @@ def at_least(value: Column, limit: Column) -> Sides:
 
 def within(value: Column, low: Column, high: Column) -> Sides:
     """Holds when low <= value <= high; the limit told is the nearer one. One known side is enough to fail."""
-    to_low, to_high = np.asarray(value - low), np.asarray(high - value)
-    known = np.fmin(to_low, to_high)
-    margin = np.where(known < 0, known, np.minimum(to_low, to_high))
-    return Sides(value, np.where(to_low <= to_high, low, high), margin)
+    return tightest(at_least(value, low), at_most(value, high))
+
+
+def tightest(*several: Sides) -> Sides:
+    """The deciding one of several constraints, row by row: see `deciding`."""
+    sides = [np.stack(np.broadcast_arrays(*own)) for own in several]
+    stacked = np.stack(np.broadcast_arrays(*sides)).astype(float)
+    which = deciding(stacked[:, 2])
+    return Sides(*np.take_along_axis(stacked, which[np.newaxis, np.newaxis], axis=0)[0])
+
+
+def deciding(margins: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Which of several margins decides, shape (several, n) to (n,): the worst that fails, else one that is not known,
+    else the smallest.
+
+    What is known to fail fails, whatever else is missing; and nothing passes while anything is missing.
+    """
+    order = np.where(np.isnan(margins), -0.5, np.where(margins < 0, margins - 1.0, margins))
+    which: NDArray[np.int64] = np.argmin(order, axis=0).astype(np.int64)
+    return which
+
+
+def limit_or_none(limit: Column, none: float) -> Column:
+    """An end of a band that is not asked never binds: `none` (an infinity) in its place."""
+    return np.where(np.isnan(limit), none, limit)
 
 
 def agrees(same: Column | NDArray[np.bool_], known: Column) -> Sides:
@@ -72,33 +95,51 @@ class Cure:
     words: str
 
 
+def always(job: Job) -> bool:
+    """A constraint of the truck, asked whatever the customer wants."""
+    return True
+
+
 @dataclass(frozen=True)
 class Check:
     """One constraint.
 
-    A check of a row ("corner": wheel, tire and spacer on a hub; "drive": tire, ratio and differential) has `sides`,
-    a function over whole columns, and `needs`, which names the column or job entry behind each of its arguments; a
-    NaN in any of them leaves the row unverified. A check of the whole build compares two of the integer totals of
-    `combo.checks.totals`: `total` against `bound`; `share` of them is what is shown (a tire carries half its axle).
+    `rows` tells of what it is one: "corner" (wheel, tire and spacer on a hub), "drive" (tire, ratio and differential),
+    "pair" (front and rear corner), "layout" (ballast at its stations) or "build".
+
+    `sides` is a function over whole columns, and `needs` names the column or job entry behind each of its arguments; a
+    NaN in any of them leaves the row unverified. A check of the whole build either has them too, over `sum.*` and drive
+    columns, or compares two of the integer totals of `combo.checks.totals`: `total` against `bound`; `share` of them is
+    what is shown (a tire carries half its axle). Of a layout check `sides` takes the job and the slots, and gives a
+    function of the counts.
+
+    `over` tells what it is made in: the `states` of the suspension that the job names, or every cruise point; the worst
+    counts. `axles` are those at which a corner check is made. `asked` tells whether the job asks for it, `unasked` what
+    it lacks where it does not.
     """
 
     id: str
     name: str
-    group: Literal["fit", "loads", "drive", "money"]
-    rows: Literal["corner", "drive", "build"]
+    group: Literal["fit", "loads", "drive", "look", "money"]
+    rows: Literal["corner", "drive", "pair", "layout", "build"]
     unit: Unit
     formula: str
     source: str
-    sides: Callable[..., Sides] | None = None
+    sides: Callable[..., Any] | None = None
     needs: dict[str, str] = field(default_factory=dict)
     total: str = ""
     bound: str = ""
     sense: Literal["at_most", "at_least"] = "at_most"
     share: float = 1.0
     where: Literal["front", "rear", "truck", "axle"] = "truck"
-    asked: str = ""
+    axles: tuple[Axle, ...] = AXLES
+    over: Literal["", "states", "cruise"] = ""
+    states: tuple[StateName, ...] = STATES
+    asked: Callable[[Job], bool] = always
+    unasked: str = ""
     scale: Callable[[Job, Axle], float] | None = None
     scale_words: str = ""
+    default: str = ""
     shown: tuple[str, str] = ("", "")
     state: str | None = None
     firm: bool = False

@@ -1,11 +1,13 @@
-"""Does the engine cruise where it should, is the tire fast enough, and does the gear set go with the differential."""
+"""Does the engine cruise where it should, do tire, engine and driveshaft stand the speed, do the gears belong."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Sides, at_least, within
+from combo.checks.check import Check, Cure, Sides, at_least, at_most, within
+from combo.checks.values import cruise_points
 from combo.formulas import Column
+from combo.formulas.drive import TUBE_METALS, critical_speed_rpm, engine_rpm
 from combo.job import Axle, Job
 
 DEFAULT_CRUISE_SCALE_RPM = 500.0
@@ -22,6 +24,25 @@ def tire_speed(tire_km_h: Column, top_km_h: Column) -> Sides:
 def cruise_rpm(rpm: Column, low_rpm: Column, high_rpm: Column) -> Sides:
     """At cruising speed the engine turns inside the wanted band."""
     return within(rpm, low_rpm, high_rpm)
+
+
+def redline(radius_mm: Column, ratio: Column, gear: Column, top_km_h: Column, redline_rpm: Column) -> Sides:
+    """In its top gear the engine reaches the top speed below its redline."""
+    return at_most(engine_rpm(top_km_h, radius_mm, gear, ratio), redline_rpm)
+
+
+def driveshaft_speed(
+    radius_mm: Column, ratio: Column, top_km_h: Column, length_mm: float, diameter_mm: float, wall_mm: float,
+    material: str, share: float,
+) -> Sides:  # fmt: skip
+    """At the top speed the driveshaft turns well below the first critical speed of its tube."""
+    critical = critical_speed_rpm(length_mm, diameter_mm, wall_mm, *TUBE_METALS[material])
+    return at_most(engine_rpm(top_km_h, radius_mm, 1.0, ratio), share * critical)
+
+
+def speedometer(error: Column, most_ppm: Column) -> Sides:
+    """With the best driven gear that can be had the speedometer is near enough."""
+    return at_most(np.abs(error), np.asarray(most_ppm) / 1_000_000.0)
 
 
 def carrier(ratio: Column, lowest: Column, highest: Column, belongs: Column) -> Sides:
@@ -43,6 +64,10 @@ def cruise_scale_rpm(job: Job) -> float:
     return half if half > 0 else DEFAULT_CRUISE_SCALE_RPM
 
 
+def _has_top_speed(job: Job) -> bool:
+    return not np.isnan(job.targets.top_speed_km_h)
+
+
 def _cruise_scale(job: Job, axle: Axle) -> float:
     return cruise_scale_rpm(job)
 
@@ -58,7 +83,8 @@ CHECKS = (
         source="speed symbols: French decree of 24 October 1994, annexe I; UN R30",
         sides=tire_speed,
         needs={"tire_km_h": "tire.speed_km_h", "top_km_h": "targets.top_speed_km_h"},
-        asked="targets.top_speed_km_h",
+        asked=_has_top_speed,
+        unasked="no top_speed",
         scale=lambda job, axle: 20.0,
         scale_words="20 km/h",
         firm=True,
@@ -71,11 +97,13 @@ CHECKS = (
         group="drive",
         rows="drive",
         unit="rpm",
-        formula="cruise_min <= v / (2 pi r) x 60 x gear x axle ratio x (1 + slip) <= cruise_max",
+        formula="at every cruise point: least <= v / (2 pi r) x 60 x gear x axle ratio x (1 + slip) <= most",
         source="kinematics; mph x ratio x 336 / D follows from it",
         sides=cruise_rpm,
-        needs={"rpm": "drive.rpm", "low_rpm": "targets.cruise_min_rpm", "high_rpm": "targets.cruise_max_rpm"},
-        asked="targets.cruise_speed_km_h",
+        over="cruise",
+        needs={"rpm": "point.rpm", "low_rpm": "point.min_rpm", "high_rpm": "point.max_rpm"},
+        asked=lambda job: bool(cruise_points(job)),
+        unasked="no cruise_speed",
         scale=_cruise_scale,
         scale_words="half the band",
         cures=(Cure("rpm", 1.0, "{amount} more at cruise: a numerically higher ratio or a lower tire"),
@@ -97,5 +125,59 @@ CHECKS = (
             "belongs": "drive.belongs",
         },
         firm=True,
+    ),
+    Check(
+        id="redline",
+        name="redline at top speed",
+        group="drive",
+        rows="drive",
+        unit="rpm",
+        formula="engine speed at the top speed in top gear <= redline",
+        source="kinematics; the redline is the engine builder's",
+        sides=redline,
+        needs={
+            "radius_mm": "drive.rolling_radius_mm", "ratio": "ratio.ratio", "gear": "transmission.top_gear",
+            "top_km_h": "targets.top_speed_km_h", "redline_rpm": "engine.redline_rpm",
+        },
+        asked=_has_top_speed,
+        unasked="no top_speed",
+        scale=lambda job, axle: DEFAULT_CRUISE_SCALE_RPM,
+        scale_words="500 rpm",
+        firm=True,
+    ),
+    Check(
+        id="driveshaft_speed",
+        name="driveshaft speed",
+        group="drive",
+        rows="drive",
+        unit="rpm",
+        formula="driveshaft speed at the top speed <= share x (60 / 2 pi) (pi / l)^2 sqrt(E I / m') of its tube",
+        source="simply supported beam, the form of Machinery's Handbook; the share is common practice, no source",
+        default="share 0.75",
+        sides=driveshaft_speed,
+        needs={
+            "radius_mm": "drive.rolling_radius_mm", "ratio": "ratio.ratio", "top_km_h": "targets.top_speed_km_h",
+            "length_mm": "driveshaft.length_mm", "diameter_mm": "driveshaft.diameter_mm",
+            "wall_mm": "driveshaft.wall_mm", "material": "driveshaft.material", "share": "driveshaft.share",
+        },
+        asked=lambda job: _has_top_speed(job) and not np.isnan(job.driveshaft.length_mm),
+        unasked="no top_speed or no driveshaft length",
+        scale=lambda job, axle: DEFAULT_CRUISE_SCALE_RPM,
+        scale_words="500 rpm",
+        firm=True,
+    ),
+    Check(
+        id="speedometer",
+        name="speedometer",
+        group="drive",
+        rows="drive",
+        unit="ratio",
+        formula="|axle ratio x rev/mile x present driven teeth / (present ratio x rev/mile x driven teeth) - 1| <= limit, with "
+        "the best driven gear listed",
+        source="kinematics of a speedometer off the transmission's output",
+        sides=speedometer,
+        needs={"error": "drive.speedometer_error", "most_ppm": "targets.speedometer_error_ppm"},
+        asked=lambda job: job.targets.speedometer_error_ppm > 0,
+        unasked="no speedometer_error",
     ),
 )  # fmt: skip

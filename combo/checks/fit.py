@@ -1,11 +1,15 @@
-"""Does it bolt on, does the tire belong on the rim, and does it clear the wheelhouse. The table is at the foot."""
+"""Does it bolt on, does the tire belong on the rim, and does it clear wheelhouse, steering and brakes.
+
+The table is at the foot.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Sides, agrees, at_least, at_most, within
+from combo.checks.check import Check, Cure, Sides, agrees, at_least, at_most, tightest, within
 from combo.formulas import Column
+from combo.formulas.steering import sweep_along_mm, sweep_inward_mm
 from combo.formulas.wheel import reach_inward_mm, reach_outward_mm
 from combo.job import Axle, Job
 
@@ -40,32 +44,91 @@ def rim_width(rim_width_mm: Column, narrowest_mm: Column, widest_mm: Column) -> 
     return within(rim_width_mm, narrowest_mm, widest_mm)
 
 
-def backspace_limit(backspace_mm: Column, clearance_mm: Column, room_mm: Column) -> Sides:
-    """The inboard rim flange stays clear of the inner wheelhouse."""
-    return at_most(backspace_mm + clearance_mm, room_mm)
+def backspace_limit(backspace_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column) -> Sides:
+    """The inboard rim flange stays clear of the inner wheelhouse, the axle shifted by its Panhard bar."""
+    return at_most(backspace_mm + clearance_mm + shift_mm, room_mm)
 
 
-def inner_sidewall(offset_mm: Column, section_width_mm: Column, clearance_mm: Column, room_mm: Column) -> Sides:
-    """The inner sidewall stays clear of the inner wheelhouse."""
-    return at_most(reach_inward_mm(offset_mm, section_width_mm) + clearance_mm, room_mm)
+def inner_sidewall(
+    offset_mm: Column, section_width_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column
+) -> Sides:
+    """The inner sidewall stays clear of the inner wheelhouse, the axle shifted by its Panhard bar."""
+    return at_most(reach_inward_mm(offset_mm, section_width_mm) + clearance_mm + shift_mm, room_mm)
 
 
-def outer_sidewall(offset_mm: Column, section_width_mm: Column, clearance_mm: Column, room_mm: Column) -> Sides:
-    """The outer sidewall stays clear of the fender lip."""
-    return at_most(reach_outward_mm(offset_mm, section_width_mm) + clearance_mm, room_mm)
+def outer_sidewall(
+    offset_mm: Column, section_width_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column
+) -> Sides:
+    """The outer sidewall stays clear of the fender lip, the axle shifted by its Panhard bar."""
+    return at_most(reach_outward_mm(offset_mm, section_width_mm) + clearance_mm + shift_mm, room_mm)
 
 
 def wheelhouse_width(
-    section_width_mm: Column, clearance_inner_mm: Column, clearance_outer_mm: Column,
+    section_width_mm: Column, clearance_inner_mm: Column, clearance_outer_mm: Column, shift_mm: Column,
     room_inner_mm: Column, room_outer_mm: Column,
 ) -> Sides:  # fmt: skip
-    """The tire fits between the plumb lines at all, whatever the offset."""
-    return at_most(section_width_mm + clearance_inner_mm + clearance_outer_mm, room_inner_mm + room_outer_mm)
+    """The tire fits between the plumb lines at all, whatever the offset, with the axle shifted to either side."""
+    needed = section_width_mm + clearance_inner_mm + clearance_outer_mm + 2.0 * shift_mm
+    return at_most(needed, room_inner_mm + room_outer_mm)
 
 
 def fender_top(overall_diameter_mm: Column, clearance_mm: Column, hub_to_top_mm: Column) -> Sides:
     """The tread stays clear of the wheelhouse's top at full bump, or laid out on air."""
     return at_most(overall_diameter_mm / 2.0 + clearance_mm, hub_to_top_mm)
+
+
+def opening(
+    overall_diameter_mm: Column, clearance_mm: Column, opening_ahead_mm: Column, opening_behind_mm: Column
+) -> Sides:
+    """The tread stays clear of the edges of the wheel opening, ahead and behind."""
+    needed = overall_diameter_mm / 2.0 + clearance_mm
+    return tightest(at_most(needed, opening_ahead_mm), at_most(needed, opening_behind_mm))
+
+
+def steer_sweep(
+    axis_inboard_mm: Column, offset_mm: Column, section_width_mm: Column, overall_diameter_mm: Column, lock_deg: Column,
+    clearance_mm: Column, room_ahead_mm: Column, room_behind_mm: Column, frame_room_mm: Column,
+) -> Sides:  # fmt: skip
+    """The front tire, steered from straight ahead to either lock, stays clear ahead, behind and of the frame."""
+    outline = (axis_inboard_mm, offset_mm, section_width_mm, overall_diameter_mm, lock_deg)
+    along, inward = sweep_along_mm(*outline) + clearance_mm, sweep_inward_mm(*outline) + clearance_mm
+    return tightest(at_most(along, room_ahead_mm), at_most(along, room_behind_mm), at_most(inward, frame_room_mm))
+
+
+def brake_barrel(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column) -> Sides:
+    """The brake turns free inside the wheel's barrel."""
+    return at_least(barrel_mm, envelope_mm + 2.0 * clearance_mm)
+
+
+def brake_spoke(spoke_mm: Column, spacer_mm: Column, reach_mm: Column) -> Sides:
+    """The caliper stays behind the spokes; a spacer moves them away from it."""
+    return at_least(spoke_mm + spacer_mm, reach_mm)
+
+
+def studs(
+    length_mm: Column, diameter_mm: Column, engagement: Column, pad_mm: Column, spacer_mm: Column,
+    is_bolted: Column, own_pad_mm: Column, own_length_mm: Column, own_diameter_mm: Column,
+) -> Sides:  # fmt: skip
+    """Lug nuts engage enough thread: on the hub's studs, through the spacer; or on a bolted spacer's own studs, while
+    its nuts engage those of the hub.
+    """
+    through = at_least(length_mm - pad_mm - spacer_mm, engagement * diameter_mm)
+    bolted = tightest(at_least(own_length_mm - pad_mm, engagement * own_diameter_mm),
+                      at_least(length_mm - own_pad_mm, engagement * diameter_mm))  # fmt: skip
+    value, limit, margin = (
+        np.where(np.asarray(is_bolted) == 1.0, own, plain) for own, plain in zip(bolted, through, strict=True)
+    )
+    return Sides(value, limit, margin)
+
+
+def spare_well(
+    overall_diameter_mm: Column, section_width_mm: Column, overall_width_mm: Column, clearance_mm: Column,
+    well_diameter_mm: Column, well_width_mm: Column,
+) -> Sides:  # fmt: skip
+    """A rear wheel and tire goes into the spare's well or carrier."""
+    width = np.maximum(section_width_mm, overall_width_mm)
+    return tightest(at_most(overall_diameter_mm + 2.0 * clearance_mm, well_diameter_mm),
+                    at_most(width + clearance_mm, well_width_mm))  # fmt: skip
 
 
 def _same_circle(lugs: Column, mm: Column, other_lugs: Column, other_mm: Column) -> np.ndarray:
@@ -87,6 +150,18 @@ def _both_scale(job: Job, axle: Axle) -> float:
 
 def _top_scale(job: Job, axle: Axle) -> float:
     return _scale(getattr(job.wheelhouse, axle).clearance_top_mm)
+
+
+def _opening_scale(job: Job, axle: Axle) -> float:
+    return _scale(getattr(job.wheelhouse, axle).clearance_opening_mm)
+
+
+def _sweep_scale(job: Job, axle: Axle) -> float:
+    return _scale(getattr(job.wheelhouse, axle).clearance_sweep_mm)
+
+
+def _brake_scale(job: Job, axle: Axle) -> float:
+    return _scale(getattr(job.brakes, axle).clearance_mm)
 
 
 def _scale(clearance_mm: float) -> float:
@@ -163,12 +238,14 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="BS - t + clearance <= room inside",
+        formula="BS - t + clearance + lateral shift <= room inside",
         source="geometry; 1/2 in of clearance is common practice, no source",
+        default="clearance 1/2 in",
+        over="states",
         sides=backspace_limit,
         needs={
             "backspace_mm": "corner.backspace_mm", "clearance_mm": "wheelhouse.clearance_inner_mm",
-            "room_mm": "wheelhouse.room_inner_mm",
+            "shift_mm": "state.shift_mm", "room_mm": "state.room_inner_mm",
         },
         scale=_inner_scale,
         scale_words="the clearance",
@@ -183,12 +260,15 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="ET - t + S / 2 + clearance <= room inside",
+        formula="ET - t + S / 2 + clearance + lateral shift <= room inside",
         source="geometry; S on the fitted rim by UN R30, 6.1.1.1",
+        default="clearance 1/2 in",
+        over="states",
         sides=inner_sidewall,
         needs={
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "clearance_mm": "wheelhouse.clearance_inner_mm", "room_mm": "wheelhouse.room_inner_mm",
+            "clearance_mm": "wheelhouse.clearance_inner_mm", "shift_mm": "state.shift_mm",
+            "room_mm": "state.room_inner_mm",
         },
         scale=_inner_scale,
         scale_words="the clearance",
@@ -204,12 +284,15 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="S / 2 - (ET - t) + clearance <= room outside",
+        formula="S / 2 - (ET - t) + clearance + lateral shift <= room outside",
         source="geometry; S on the fitted rim by UN R30, 6.1.1.1",
+        default="clearance 1/2 in",
+        over="states",
         sides=outer_sidewall,
         needs={
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "clearance_mm": "wheelhouse.clearance_outer_mm", "room_mm": "wheelhouse.room_outer_mm",
+            "clearance_mm": "wheelhouse.clearance_outer_mm", "shift_mm": "state.shift_mm",
+            "room_mm": "state.room_outer_mm",
         },
         scale=_outer_scale,
         scale_words="the clearance",
@@ -225,14 +308,17 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="S + both clearances <= room between the plumb lines",
+        formula="S + both clearances + 2 x lateral shift <= room between the plumb lines",
         source="geometry",
+        default="clearances 1/2 in",
+        over="states",
         sides=wheelhouse_width,
         needs={
             "section_width_mm": "corner.section_width_mm",
             "clearance_inner_mm": "wheelhouse.clearance_inner_mm",
             "clearance_outer_mm": "wheelhouse.clearance_outer_mm",
-            "room_inner_mm": "wheelhouse.room_inner_mm", "room_outer_mm": "wheelhouse.room_outer_mm",
+            "shift_mm": "state.shift_mm", "room_inner_mm": "state.room_inner_mm",
+            "room_outer_mm": "state.room_outer_mm",
         },
         scale=_both_scale,
         scale_words="both clearances",
@@ -249,10 +335,12 @@ CHECKS = (
         unit="mm",
         formula="D / 2 + clearance <= hub to top",
         source="geometry; 1 in of clearance is common practice, no source",
+        default="clearance 1 in",
+        over="states",
         sides=fender_top,
         needs={
             "overall_diameter_mm": "tire.overall_diameter_mm", "clearance_mm": "wheelhouse.clearance_top_mm",
-            "hub_to_top_mm": "wheelhouse.hub_to_top_mm",
+            "hub_to_top_mm": "state.hub_to_top_mm",
         },
         scale=_top_scale,
         scale_words="the clearance",
@@ -261,5 +349,132 @@ CHECKS = (
             Cure("overall_diameter_mm", -2.0, "a tire {amount} lower"),
             Cure("hub_to_top_mm", 1.0, "{amount} more room over the tire"),
         ),
+    ),
+    Check(
+        id="opening",
+        name="tire in the wheel opening",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="D / 2 + clearance <= hub to the nearest edge of the opening, ahead and behind",
+        source="geometry; 1/2 in of clearance is common practice, no source",
+        default="clearance 1/2 in",
+        over="states",
+        sides=opening,
+        needs={
+            "overall_diameter_mm": "tire.overall_diameter_mm", "clearance_mm": "wheelhouse.clearance_opening_mm",
+            "opening_ahead_mm": "state.opening_ahead_mm", "opening_behind_mm": "state.opening_behind_mm",
+        },
+        scale=_opening_scale,
+        scale_words="the clearance",
+        cures=(Cure("overall_diameter_mm", -2.0, "a tire {amount} lower"),),
+    ),
+    Check(
+        id="steer_sweep",
+        name="steering sweep",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="farthest point of the outline S x D, turned about the steering axis up to the lock, + clearance <= room "
+        "ahead, room behind, and (inner edge) room to the frame",
+        source="geometry; 1/2 in of clearance is common practice, no source",
+        default="clearance 1/2 in",
+        axles=("front",),
+        over="states",
+        sides=steer_sweep,
+        needs={
+            "axis_inboard_mm": "state.axis_inboard_mm", "offset_mm": "corner.offset_mm",
+            "section_width_mm": "corner.section_width_mm", "overall_diameter_mm": "tire.overall_diameter_mm",
+            "lock_deg": "state.lock_deg", "clearance_mm": "wheelhouse.clearance_sweep_mm",
+            "room_ahead_mm": "state.sweep_ahead_mm", "room_behind_mm": "state.sweep_behind_mm",
+            "frame_room_mm": "state.frame_room_mm",
+        },
+        scale=_sweep_scale,
+        scale_words="the clearance",
+        cures=(
+            Cure("overall_diameter_mm", -2.0, "a tire {amount} lower"),
+            Cure("frame_room_mm", 1.0, "{amount} more room to the frame"),
+            Cure("room_behind_mm", 1.0, "{amount} more room behind the tire"),
+            Cure("room_ahead_mm", 1.0, "{amount} more room ahead of the tire"),
+        ),
+    ),
+    Check(
+        id="brake_barrel",
+        name="brake to barrel",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="inside barrel diameter >= brake envelope + 2 x clearance",
+        source="geometry; 1/8 in of clearance is common practice, no source",
+        default="clearance 1/8 in",
+        sides=brake_barrel,
+        needs={
+            "barrel_mm": "wheel.barrel_diameter_mm", "envelope_mm": "brakes.envelope_diameter_mm",
+            "clearance_mm": "brakes.clearance_mm",
+        },
+        scale=_brake_scale,
+        scale_words="the clearance",
+        firm=True,
+        cures=(Cure("barrel_mm", 1.0, "a wheel {amount} larger inside its barrel"),),
+    ),
+    Check(
+        id="brake_spoke",
+        name="brake to spokes",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="spoke clearance + t >= reach of the caliper beyond the mounting face",
+        source="geometry",
+        sides=brake_spoke,
+        needs={
+            "spoke_mm": "wheel.spoke_clearance_mm", "spacer_mm": "spacer.thickness_mm",
+            "reach_mm": "brakes.caliper_reach_mm",
+        },
+        scale=_brake_scale,
+        scale_words="the clearance",
+        firm=True,
+        cures=(Cure("spoke_mm", 1.0, "spokes {amount} farther out (or as much spacer)"),),
+    ),
+    Check(
+        id="studs",
+        name="stud engagement",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="stud length - wheel pad - t >= engagement x stud diameter; on a bolted spacer's own studs, and its nuts on "
+        "those of the hub",
+        source="common practice, no source: a nut engages one stud diameter",
+        default="engagement 1 diameter",
+        sides=studs,
+        needs={
+            "length_mm": "hub.stud_length_mm", "diameter_mm": "hub.stud_diameter_mm",
+            "engagement": "hub.stud_engagement", "pad_mm": "wheel.pad_mm", "spacer_mm": "spacer.thickness_mm",
+            "is_bolted": "mount.is_bolted", "own_pad_mm": "spacer.pad_mm",
+            "own_length_mm": "spacer.stud_length_mm", "own_diameter_mm": "spacer.stud_diameter_mm",
+        },
+        scale=lambda job, axle: getattr(job.hub, axle).stud_diameter_mm,
+        scale_words="the stud's diameter",
+        firm=True,
+        cures=(Cure("length_mm", 1.0, "studs {amount} longer"), Cure("spacer_mm", -1.0, "a spacer {amount} thinner")),
+    ),
+    Check(
+        id="spare_well",
+        name="spare in its well",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="D + 2 x clearance <= well across; the wider of S and W + 2 f, + clearance <= well's depth",
+        source="geometry; 1/4 in of clearance is common practice, no source",
+        default="clearance 1/4 in",
+        axles=("rear",),
+        asked=lambda job: job.job.spare,
+        unasked="no spare",
+        sides=spare_well,
+        needs={
+            "overall_diameter_mm": "tire.overall_diameter_mm", "section_width_mm": "corner.section_width_mm",
+            "overall_width_mm": "corner.overall_width_mm", "clearance_mm": "spare.clearance_mm",
+            "well_diameter_mm": "spare.well_diameter_mm", "well_width_mm": "spare.well_width_mm",
+        },
+        cures=(Cure("overall_diameter_mm", -1.0, "a tire {amount} lower"),),
     ),
 )  # fmt: skip

@@ -1,7 +1,7 @@
 """Whole numbers that the parts of a build add up to. Checks, criteria and the solver add the same integers.
 
-A total is what the truck brings (`base`) plus one column of the chosen row of each kind. NaN in a chosen row, or a
-NaN base, makes the total not known. Adding a total is adding one entry here.
+A total is what the truck brings (`base`) plus one column of the chosen row of each kind, all `times` over. NaN in a
+chosen row, or a NaN base, makes the total not known. Adding a total is adding one entry here.
 """
 
 from __future__ import annotations
@@ -10,17 +10,21 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 
-from combo.checks.rows import round_half_up
+from combo.checks.prices import half_up
+from combo.checks.rows import Floats, moves_spare
 from combo.formulas.axle import front_share_kg, rear_share_kg
-from combo.job import Job
+from combo.job import WHEELS_AN_AXLE, Job
+
+PER_MILLE = 1000
 
 
 @dataclass(frozen=True)
 class Total:
     """One sum over a build: its base from the job, and the column that each chosen row adds ("" for none).
 
-    `needs` names the job entries behind the base.
+    A column that begins with a minus is subtracted. `needs` names the job entries behind the base.
     """
 
     unit: str
@@ -30,16 +34,34 @@ class Total:
     drive: str = ""
     slot: str = ""
     needs: tuple[str, ...] = ()
+    times: Callable[[Job], int] = lambda job: 1
+
+    def start(self, job: Job) -> float:
+        """What the truck brings, `times` over."""
+        return self.times(job) * self.base(job)
+
+    def adds(self, job: Job, kind: str, rows: pd.DataFrame) -> Floats | None:
+        """What each row of a kind ("front", "rear", "drive" or "slot") adds; None where that kind adds nothing."""
+        column: str = getattr(self, kind)
+        if not column:
+            return None
+        sign = -1.0 if column.startswith("-") else 1.0
+        own: Floats = sign * self.times(job) * rows[column.removeprefix("-")].to_numpy(dtype=float)
+        return own
 
 
 def axle_loads_kg(job: Job) -> dict[str, tuple[float, float]]:
-    """Front and rear axle load of each load case before any part is chosen or ballast laid [kg].
+    """Front and rear axle load of each load case before any part is changed or ballast laid [kg].
 
     The scale's loads plus the items of the case, by moments (statics). Without named cases there is one, "as weighed".
     """
+    return {name: _case_kg(job, name) for name in load_cases(job)}
+
+
+def load_cases(job: Job) -> list[str]:
+    """Names of the load cases, in the job's order."""
     named = job.loads.cases or tuple(case for item in job.loads.items for case in item.cases)
-    names = list(dict.fromkeys(named)) or ["as weighed"]
-    return {name: _case_kg(job, name) for name in names}
+    return list(dict.fromkeys(named)) or ["as weighed"]
 
 
 def _case_kg(job: Job, name: str) -> tuple[float, float]:
@@ -52,41 +74,94 @@ def _case_kg(job: Job, name: str) -> tuple[float, float]:
 
 
 def _grams(kg: float) -> float:
-    return round_half_up(kg * 1000.0)
+    return float(half_up(kg * 1000.0))
 
 
-def _front(case: Callable[[list[float]], float]) -> Total:
-    """Front axle load in the lightest (`min`) or heaviest (`max`) load case."""
-    return Total(
-        "g", lambda job: _grams(case([front for front, _ in axle_loads_kg(job).values()])),
-        front="corner.mass_change_g", slot="slot.front_g", needs=("loads.front_axle_kg",),
-    )  # fmt: skip
+def _bare_g(job: Job) -> dict[str, tuple[float, float]]:
+    """Axle loads of each case [g] without the wheels, tires and spare that were on the truck while it was weighed."""
+    off = {axle: WHEELS_AN_AXLE * _grams(getattr(job.present, f"{axle}_wheel_and_tire_kg")) for axle in ("front", "rear")}
+    spare = _grams(job.present.spare_kg) if moves_spare(job) else 0.0
+    at_rear = float(half_up(rear_share_kg(spare, np.nan_to_num(job.spare.station_mm), job.truck.wheelbase_mm)))
+    return {
+        name: (_grams(front) - off["front"] - (spare - at_rear), _grams(rear) - off["rear"] - at_rear)
+        for name, (front, rear) in axle_loads_kg(job).items()
+    }
 
 
-def _rear(case: Callable[[list[float]], float]) -> Total:
-    """Rear axle load in the lightest or heaviest load case."""
-    return Total(
-        "g", lambda job: _grams(case([rear for _, rear in axle_loads_kg(job).values()])),
-        rear="corner.mass_change_g", slot="slot.rear_g", needs=("loads.rear_axle_kg",),
-    )  # fmt: skip
+def _steering_case_g(job: Job) -> tuple[float, float]:
+    """Loads of the case in which the front axle has least over its wanted share."""
+    share = steering_per_mille(job)
+    return min(_bare_g(job).values(), key=lambda case: PER_MILLE * case[0] - share * (case[0] + case[1]))
+
+
+def _lightest_case_g(job: Job) -> tuple[float, float]:
+    """Loads of the case in which the rear axle has least; of several such, the one with the lightest front."""
+    return min(_bare_g(job).values(), key=lambda case: (case[1], case[0]))
+
+
+def steering_per_mille(job: Job) -> int:
+    """Wanted front share, in whole thousandths."""
+    return round(job.targets.front_share_ppm / 1000)
+
+
+def _aboard_g(job: Job) -> float:
+    """What is carried in the case that carries most, and what the present wheels, tires and spare spare the payload."""
+    items = max(sum(item.mass_kg for item in job.loads.items if not item.cases or name in item.cases)
+                for name in load_cases(job))  # fmt: skip
+    present = job.present.front_wheel_and_tire_kg + job.present.rear_wheel_and_tire_kg
+    spare = job.present.spare_kg if moves_spare(job) else 0.0
+    return _grams(items) - WHEELS_AN_AXLE * _grams(present) - _grams(spare)
+
+
+_FRONT = ("loads.front_axle_kg", "present.front_wheel_and_tire_kg")
+_REAR = ("loads.rear_axle_kg", "present.rear_wheel_and_tire_kg")
+_SPARE = ("present.spare_kg",)
+
+
+def _front(case: Callable[[Job], float], times: Callable[[Job], int] = lambda job: 1) -> Total:
+    return Total("g", case, front="corner.mass_g", rear="corner.spare_front_g", slot="slot.front_g",
+                 needs=(*_FRONT, *_SPARE), times=times)  # fmt: skip
+
+
+def _rear(case: Callable[[Job], float]) -> Total:
+    return Total("g", case, rear="corner.rear_load_g", slot="slot.rear_g", needs=(*_REAR, *_SPARE))
+
+
+def _truck(case: Callable[[Job], float], times: Callable[[Job], int] = lambda job: 1) -> Total:
+    return Total("g", case, front="corner.mass_g", rear="corner.truck_load_g", slot="slot.mass_g",
+                 needs=(*_FRONT, *_REAR, *_SPARE), times=times)  # fmt: skip
+
+
+def _rating(of: Callable[[Job], float], need: str) -> Total:
+    return Total("g", lambda job: _grams(of(job)), needs=(need,))
 
 
 TOTALS: dict[str, Total] = {
     "cost_cents": Total("cents", front="corner.cost_cents", rear="corner.cost_cents", drive="drive.cost_cents",
                         slot="slot.cost_cents"),
     "parts_g": Total("g", front="corner.mass_g", rear="corner.mass_g", slot="slot.mass_g"),
-    "front_light_g": _front(min),
-    "front_heavy_g": _front(max),
-    "rear_light_g": _rear(min),
-    "rear_heavy_g": _rear(max),
+    "front_light_g": _front(lambda job: min(front for front, _ in _bare_g(job).values())),
+    "front_heavy_g": _front(lambda job: max(front for front, _ in _bare_g(job).values())),
+    "rear_light_g": _rear(lambda job: min(rear for _, rear in _bare_g(job).values())),
+    "rear_heavy_g": _rear(lambda job: max(rear for _, rear in _bare_g(job).values())),
+    "truck_heavy_g": _truck(lambda job: max(front + rear for front, rear in _bare_g(job).values())),
+    "truck_light_g": _truck(lambda job: sum(_lightest_case_g(job))),
+    "steering_mg": _front(lambda job: _steering_case_g(job)[0], lambda job: PER_MILLE),
+    "steering_least_mg": _truck(lambda job: sum(_steering_case_g(job)), steering_per_mille),
+    "payload_g": Total("g", _aboard_g, front="corner.mass_g", rear="corner.truck_load_g", slot="slot.mass_g",
+                       needs=(_FRONT[1], _REAR[1], *_SPARE)),
     "front_tires_g": Total("g", front="corner.tires_g"),
     "rear_tires_g": Total("g", rear="corner.tires_g"),
     "front_wheels_g": Total("g", front="corner.wheels_g"),
     "rear_wheels_g": Total("g", rear="corner.wheels_g"),
+    "pull_g": Total("g", drive="drive.pull_g"),
+    "hold_g": Total("g", drive="drive.hold_g"),
     "rake_um": Total("um", front="-corner.diameter_um", rear="corner.diameter_um"),
     "lip_error_um": Total("um", front="corner.lip_error_um", rear="corner.lip_error_um"),
     "budget_cents": Total("cents", lambda job: float(job.money.budget_cents or np.nan)),
     "rear_load_target_g": Total("g", lambda job: _grams(job.targets.rear_load_kg)),
-    "gawr_front_g": Total("g", lambda job: _grams(job.truck.gawr_front_kg), needs=("truck.gawr_front_kg",)),
-    "gawr_rear_g": Total("g", lambda job: _grams(job.truck.gawr_rear_kg), needs=("truck.gawr_rear_kg",)),
+    "gawr_front_g": _rating(lambda job: job.truck.gawr_front_kg, "truck.gawr_front_kg"),
+    "gawr_rear_g": _rating(lambda job: job.truck.gawr_rear_kg, "truck.gawr_rear_kg"),
+    "gvwr_g": _rating(lambda job: job.truck.gvwr_kg, "truck.gvwr_kg"),
+    "payload_rating_g": _rating(lambda job: job.truck.payload_kg, "truck.payload_kg"),
 }  # fmt: skip

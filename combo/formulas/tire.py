@@ -220,4 +220,4 @@ def cold_pressure_kpa(load_kg: float, rated_load_kg: float, rated_pressure_kpa: 
     """
     if not load_kg <= rated_load_kg:
         return float("nan")
-    return rated_pressure_kpa * float(load_kg / rated_load_kg) ** (1.0 / exponent)
+    return float(rated_pressure_kpa * (load_kg / rated_load_kg) ** (1.0 / exponent))

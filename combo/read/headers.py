@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from combo.parts import Field, Kind
-from combo.units import DIMENSIONS, LENGTH, MASS, PRESSURE, Dimension, UnitError, factor
+from combo.units import DIMENSIONS, LENGTH, MASS, PRESSURE, TORQUE, Dimension, UnitError, factor
 
 # Folded as `folded` does. Words that mean different things in different lists stand under
 # their own kind.
@@ -19,6 +19,8 @@ _ANY = {
     "labor_hours": ("labor", "labour", "laborh", "labourhours", "hours", "fittinghours"),
     "load_rating": ("maxload", "loadcapacity", "loadrating", "ratedload", "maxloadsingle", "load"),
     "ring_gear": ("ringgearfamily", "axlefamily", "gearfamily"),
+    "core_charge": ("core", "corefee", "coredeposit"),
+    "on_truck": ("present", "fitted", "have", "ontruck"),
 }
 _SYNONYMS = {
     "wheel": {
@@ -27,6 +29,9 @@ _SYNONYMS = {
         "backspace": ("backspacing", "bs", "backsp", "rearspacing"),
         "offset": ("et", "wheeloffset"),
         "flange": ("rimflange", "flangethickness", "lip"),
+        "barrel_diameter": ("barrel", "insidebarrel", "barrelid", "insidediameter", "barreldia"),
+        "spoke_clearance": ("spokegap", "backofspoke", "caliperclearance"),
+        "pad": ("padthickness", "mountingpad", "hubthickness"),
         "style": ("design", "pattern"),
         "size": ("wheelsize", "rimsize"),
     },
@@ -44,6 +49,10 @@ _SYNONYMS = {
         "construction": ("carcass", "build"),
         "revs_per_mile": ("revmile", "revsmile", "revspermi", "revolutionspermile", "revmi", "revpermile"),
         "static_loaded_radius": ("slr", "loadedradius", "staticradius"),
+        "tread_width": ("treadw", "treadwidth"),
+        "load_range": ("range", "loadrange", "plyrating"),
+        "rated_pressure": ("pressureatload", "loadpressure"),
+        "max_pressure": ("maxpress", "maxpsi", "maxinflation"),
         "line": ("tread", "treadline", "model", "productline"),
         "winter": ("snow", "wintermarking"),
     },
@@ -51,6 +60,7 @@ _SYNONYMS = {
         "thickness": ("width", "thick"),
         "wheel_bolt_circle": ("wheelpattern", "wheelside", "tobolt"),
         "pilot": ("hubcentric", "hubring", "lip"),
+        "pad": ("padthickness", "flangethickness"),
     },
     "ratio": {
         "ratio": ("axleratio", "gearratio", "finaldrive"),
@@ -63,6 +73,7 @@ _SYNONYMS = {
         "ratio_max": ("maxratio", "ratioto", "carrierbreakto"),
         "splines": ("splinecount", "spline"),
         "bias_ratio": ("bias", "tbr", "torquebias"),
+        "preload": ("breakaway", "preloadtorque"),
     },
     "ballast": {
         "name": ("description", "what"),
@@ -115,7 +126,8 @@ def folded(header: str) -> str:
 
 def dimension_of(field: Field) -> Dimension | None:
     """Dimension of a field's numbers; None for text, counts and money."""
-    return {"length": LENGTH, "mass": MASS, "bolt_circle": LENGTH}.get(field.type)
+    kinds = {"length": LENGTH, "bolt_circle": LENGTH, "mass": MASS, "pressure": PRESSURE, "torque": TORQUE}
+    return kinds.get(field.type)
 
 
 def _ours(header: str, kind: Kind) -> Header | None:
@@ -159,7 +171,7 @@ def _is_unit_of(unit: str, kind: Kind, name: str) -> bool:
 def _is_of_the_trade(unit: str) -> bool:
     """Whether a unit of another kind is one all the same (told at the cells) and no symbol such as `D` or `ET`."""
     is_letter = len(unit) == 1 and unit.isalpha()
-    return not is_letter and any(_measures(unit, dimension) for dimension in (*DIMENSIONS.values(), PRESSURE))
+    return not is_letter and any(_measures(unit, dimension) for dimension in DIMENSIONS.values())
 
 
 def _measures(unit: str, dimension: Dimension) -> bool:

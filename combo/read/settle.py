@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.formulas.ratings import SPEED_KM_H, load_of_index_kg
-from combo.formulas.tire import capacity_on_truck_kg, theoretical_rim_width_mm
+from combo.formulas.tire import capacity_on_truck_kg, static_loaded_radius_estimate_mm, theoretical_rim_width_mm
 from combo.formulas.wheel import (
     DEFAULT_FLANGE_MM,
     backspace_from_offset_mm,
@@ -25,6 +25,11 @@ BACKSPACE_AGREEMENT_MM = 3.175  # 1/8 in: the design's limit for one clear warni
 RATIO_AGREEMENT = 0.005
 LOAD_AGREEMENT = 0.02  # a sidewall's pounds and the index's kilograms are rounded apart
 SIZE_DISAGREEMENT = {"rim_diameter_mm": 0.001, "overall_diameter_mm": 0.03, "section_width_mm": 0.08}
+
+PRESSURE_AGREEMENT_KPA = 5.0  # sidewalls print psi and kPa rounded apart
+# Tire and Rim Association practice, from memory; the light truck figures agree with listed sidewalls: 50, 65, 80 psi.
+LIGHT_TRUCK_KPA = {"B": 240.0, "C": 350.0, "D": 450.0, "E": 550.0}
+PASSENGER_KPA, PASSENGER_EXTRA_KPA = 240.0, 280.0
 
 _NO_DESIGNATION = Designation("", float("nan"))
 
@@ -55,8 +60,9 @@ def settle_wheels(wheels: pd.DataFrame, report: Report) -> pd.DataFrame:
 def settle_tires(tires: pd.DataFrame, report: Report) -> pd.DataFrame:
     """Tires with what their designation settles filled in where the list left it open; the list's columns win.
 
-    Adds `aspect_percent`, `capacity_kg` (one tire, on a truck), `speed_km_h` and `rim_is_estimate` (1 where the
-    measuring rim is the theoretical one and no listed one).
+    Adds `aspect_percent`, `capacity_kg` (one tire, on a truck), `speed_km_h`, `is_radial` (1, 0 bias, NaN not known),
+    and `rim_is_estimate` and `radius_is_estimate` (1 where the measuring rim is the theoretical one, or the static
+    loaded radius is no declared one).
     """
     listed, tires = tires, tires.copy()
     decoded = _decode(tires, report)
@@ -65,15 +71,20 @@ def settle_tires(tires: pd.DataFrame, report: Report) -> pd.DataFrame:
         _tell_size_apart(tires, column, own, report)
         tires[column] = tires[column].fillna(pd.Series(own, index=tires.index))
     tires["aspect_percent"] = np.array([entry.aspect_percent for entry in decoded], dtype=float)
-    for column in ("construction", "service", "speed_symbol"):
+    for column in ("construction", "service", "speed_symbol", "load_range"):
         own_words = pd.Series([getattr(entry, column) for entry in decoded], index=tires.index, dtype=object)
         tires[column] = tires[column].where(tires[column] != "", own_words)
     tires["speed_symbol"] = tires["speed_symbol"].str.upper()
     tires["load_index"] = tires["load_index"].fillna(
         pd.Series([entry.load_index for entry in decoded], index=tires.index, dtype=float)
     )
+    tires["is_radial"] = tires["construction"].map({"radial": 1.0, "bias": 0.0}).astype(float)
     _settle_rims(tires, report)
     _settle_ratings(tires, listed, report)
+    _settle_pressures(tires, report)
+    tires["radius_is_estimate"] = tires["static_loaded_radius_mm"].isna().astype(float)
+    by_size = pd.Series(static_loaded_radius_estimate_mm(tires["overall_diameter_mm"].to_numpy()), index=tires.index)
+    tires["static_loaded_radius_mm"] = tires["static_loaded_radius_mm"].fillna(by_size)
     return tires
 
 
@@ -167,6 +178,20 @@ def _settle_ratings(tires: pd.DataFrame, listed: pd.DataFrame, report: Report) -
     is_passenger = tires["service"].map({"passenger": 1.0, "light_truck": 0.0})
     tires["capacity_kg"] = capacity_on_truck_kg(rated, np.asarray(is_passenger, dtype=np.float64))
     tires["speed_km_h"] = tires["speed_symbol"].map(SPEED_KM_H).astype(float)
+
+
+def _settle_pressures(tires: pd.DataFrame, report: Report) -> None:
+    """Pressure of the rated load where none is listed: by load range (light truck), 240 or 280 kPa (passenger)."""
+    for i in np.flatnonzero(tires["rated_pressure_kpa"] > tires["max_pressure_kpa"] + PRESSURE_AGREEMENT_KPA):
+        row = tires.iloc[i]
+        report.add(place_of(row, "rated_pressure_kpa"), "above-the-sidewall",
+                   f"{row['rated_pressure_kpa']:.0f} kPa is above max_pressure, {row['max_pressure_kpa']:.0f} kPa",
+                   "a rated pressure up to the sidewall's maximum is accepted")  # fmt: skip
+    by_range = tires["load_range"].str.upper().map(LIGHT_TRUCK_KPA)
+    is_extra = (tires["load_range"].str.upper() == "XL") | tires["designation"].str.upper().str.contains(r"\bXL\b")
+    by_kind = pd.Series(np.where(is_extra, PASSENGER_EXTRA_KPA, PASSENGER_KPA), index=tires.index)
+    own = by_range.where(tires["service"] == "light_truck", by_kind.where(tires["service"] == "passenger"))
+    tires["rated_pressure_kpa"] = tires["rated_pressure_kpa"].fillna(own.astype(float))
 
 
 def _tell_loads(tires: pd.DataFrame, listed: pd.DataFrame, by_index: NDArray[np.float64], report: Report) -> None:

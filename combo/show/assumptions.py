@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 
 from combo.checks import CHECKS
-from combo.checks.run import is_asked
 from combo.checks.totals import axle_loads_kg
 from combo.job import AXLES, Job
 from combo.parts import Parts
@@ -28,8 +27,7 @@ def assumptions(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
     rows += [["traction", line] for line in _traction(job)]
     rows += [["money", line] for line in _money(job)]
     rows += [["ranking", line] for line in _ranking(job)]
-    rows += [["not asked", f"{check.name}: the job gives no {check.asked.partition('.')[2]}"]
-             for check in CHECKS if not is_asked(job, check)]  # fmt: skip
+    rows += [["not asked", f"{check.name}: {check.unasked}"] for check in CHECKS if not check.asked(job)]
     rows += [["note", notice.text()] for notice in loaded.notices]
     return rows + [["caution", caution] for caution in words.CAUTIONS]
 

@@ -97,7 +97,7 @@ def _through_rows(
     rears = _corner(space.rear, level, price, (1.0 - split) * fit)
     cents = space.drive["drive.cost_cents"].to_numpy(dtype=float)
     drives = level.weight("cruise") * space.drive["drive.cruise"].to_numpy() - (level.cent + price) * cents
-    load = TOTALS["rear_light_g"].base(space.job) + space.rear["corner.mass_change_g"].to_numpy(dtype=float)
+    load = TOTALS["rear_light_g"].start(space.job) + space.rear["corner.rear_load_g"].to_numpy(dtype=float)
     line, grips = ballast_line(space, level, price), space.drive["drive.grip"].to_numpy(dtype=float)
     front_best = _most_of(fronts, chain.front_link, chain.links)[chain.rear_link]
     bounds = {name: np.full(len(getattr(space, name)), -np.inf) for name in TABLES}

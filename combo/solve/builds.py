@@ -8,10 +8,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.run import Chosen, asked_checks, build_room, signed_column
+from combo.checks.check import Check
+from combo.checks.judge import build_margins, decides
+from combo.checks.run import Chosen, asked_checks, margins, pairs
 from combo.checks.totals import TOTALS
-from combo.job import Job
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
+from combo.solve.layouts import layout_rules
 from combo.solve.reduce import Space
 
 Ints = NDArray[np.int64]
@@ -70,11 +72,10 @@ def bare_sums(space: Space, builds: Builds) -> Sums:
     """Totals of builds without their ballast, by name: what the truck and the chosen rows bring."""
     sums = {}
     for name, total in TOTALS.items():
-        value = np.full(len(builds), total.base(space.job))
-        for table, at in (("front", builds.front), ("rear", builds.rear), ("drive", builds.drive)):
-            column = getattr(total, table)
-            if column:
-                value = value + signed_column(getattr(space, table), column)[at]
+        value = np.full(len(builds), total.start(space.job))
+        for kind, at in (("front", builds.front), ("rear", builds.rear), ("drive", builds.drive)):
+            adds = total.adds(space.job, kind, getattr(space, kind))
+            value = value if adds is None else value + adds[at]
         sums[name] = value
     return sums
 
@@ -82,10 +83,8 @@ def bare_sums(space: Space, builds: Builds) -> Sums:
 def ballast_sums(space: Space, counts: Ints) -> Sums:
     """What ballast adds to each total, by name: one value a row of counts."""
     nothing = np.zeros(len(counts))
-    return {
-        name: counts @ space.slots[total.slot].to_numpy(dtype=float) if total.slot else nothing
-        for name, total in TOTALS.items()
-    }
+    adds = {name: total.adds(space.job, "slot", space.slots) for name, total in TOTALS.items()}
+    return {name: nothing if own is None else counts @ own for name, own in adds.items()}
 
 
 def added(bare: Sums, ballast: Sums) -> Sums:
@@ -128,50 +127,50 @@ def sorted_by_key(builds: Builds, key: Ints) -> tuple[Builds, Ints]:
     return builds.take(order), key[order]
 
 
-def rooms(space: Space, sums: Sums) -> list[Floats]:
-    """Room in each whole-build check that is asked, in the shape of the sums; NaN where it is unverified."""
-    return [build_room(check, sums) for check in asked_checks(space.job, "build")]
+def holds(space: Space, sums: Sums, drive: Ints) -> NDArray[np.bool_]:
+    """Whether no whole-build check fails; with `strict` also none is unverified.
 
-
-def holds(space: Space, room: list[Floats]) -> NDArray[np.bool_]:
-    """Whether no whole-build check fails; with `strict` also none is unverified."""
-    right = [(own >= 0) if space.job.job.strict else ~(own < 0) for own in room]
-    return np.asarray(np.logical_and.reduce(np.broadcast_arrays(*right)), dtype=bool)
-
-
-@dataclass(frozen=True)
-class BallastLimit:
-    """One limit on the counts of the slots: at most `most` of the sum of `each` over the slots; `words` name it."""
-
-    each: Ints
-    most: int
-    words: str
-
-
-def ballast_limits(job: Job, slots: pd.DataFrame) -> list[BallastLimit]:
-    """Number of items in all, stock of each item over all stations, load of each station."""
-    plan = job.ballast
-    limits = [BallastLimit(np.ones(len(slots), dtype=np.int64), plan.max_items, f"{plan.max_items} items in all")]
-    for sku, stock in slots.groupby("ballast.sku", sort=True):
-        most = stock["ballast.max_count"].iloc[0]
-        if not np.isnan(most):
-            here = slots.index.isin(stock.index).astype(np.int64)
-            limits.append(BallastLimit(here, int(most), f"{most:.0f} of {sku}"))
-    for station in plan.stations:
-        if not np.isnan(station.max_mass_kg):
-            at = (slots["station.name"] == station.name).to_numpy()
-            grams = (slots["slot.mass_g"].to_numpy() * at).astype(np.int64)
-            most_g = int(np.floor(station.max_mass_kg * 1000.0 + 0.5))
-            limits.append(BallastLimit(grams, most_g, f"{most_g / 1000:.1f} kg {station.name}"))
-    return limits
-
-
-def allowed(limits: list[BallastLimit], counts: Ints) -> NDArray[np.bool_]:
-    """Which rows of counts keep every limit on the ballast."""
-    right: NDArray[np.bool_] = np.ones(len(counts), dtype=bool)
-    for limit in limits:
-        right = right & (counts @ limit.each <= limit.most)
+    `drive` are the builds' drive rows; it and the sums broadcast. Checks that weigh totals against one another come
+    first, as they cost least.
+    """
+    shape = np.broadcast_shapes(*(np.shape(own) for own in sums.values()), np.shape(drive))
+    right = np.ones(shape, dtype=bool)
+    for bar in space.bars:
+        room = bar.room(sums)
+        right &= (room >= 0) if space.job.job.strict else ~(room < 0)
+    for check in asked_checks(space.job, "build"):
+        if check.sides is not None:
+            right[right] = _holds_here(space, check, sums, drive, right)
     return right
+
+
+def _holds_here(
+    space: Space, check: Check, sums: Sums, drive: Ints, here: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """A whole-build check that needs more than two totals, for the builds of a mask."""
+    own = {name: np.broadcast_to(own, here.shape)[here] for name, own in sums.items()}
+    rows = np.broadcast_to(drive, here.shape)[here]
+    columns = {source: space.drive[source].to_numpy()[rows] for source in check.needs.values() if source in space.drive}
+    every = build_margins(space.job, check, own, columns, space.shifts)
+    margin = decides(space.job, check, every.nominal, every.worst, every.spread)
+    return np.asarray((margin >= 0) if space.job.job.strict else ~(margin < 0))
+
+
+def go_together(space: Space, front: Ints, rear: Ints) -> NDArray[np.bool_]:
+    """Whether the front and rear rows of builds fail no check of the pair; each pair is asked once."""
+    width = max(1, len(space.rear))
+    each, back = np.unique(front * width + rear, return_inverse=True)
+    rows = pairs(space.front.take(each // width), space.rear.take(each % width))
+    margin = margins(space.job, "rear", asked_checks(space.job, "pair"), rows).to_numpy()
+    right = np.asarray((margin >= 0) if space.job.job.strict else ~(margin < 0))
+    return np.asarray(right.all(axis=1)[back.reshape(-1)])
+
+
+def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
+    """Whether whole builds fail nothing: neither their pair of corners, nor their ballast, nor the build."""
+    sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
+    right = go_together(space, builds.front, builds.rear) & holds(space, sums, builds.drive)
+    return np.asarray(right & layout_rules(space.job, space.slots)(builds.counts))
 
 
 def table_of(space: Space, builds: Builds) -> pd.DataFrame:

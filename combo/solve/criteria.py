@@ -94,9 +94,10 @@ def with_drive_points(job: Job, drive: pd.DataFrame) -> pd.DataFrame:
     return drive.assign(**{"drive.cruise": _cruise_points(job, drive), "drive.grip": _grips(job, drive)})
 
 
-def fit_checks(job: Job) -> list[Check]:
+def fit_checks(job: Job, axle: Axle) -> list[Check]:
     """The clearances that the criterion "fit" looks at: fit checks in millimeters that have a clearance."""
-    return [check for check in asked_checks(job, "corner") if check.group == "fit" and check.scale and not check.firm]
+    checks = asked_checks(job, "corner", axle)
+    return [check for check in checks if check.group == "fit" and check.scale and not check.firm]
 
 
 @dataclass(frozen=True)
@@ -198,7 +199,7 @@ def _fit_points(job: Job, axle: Axle, corners: pd.DataFrame) -> Ints:
     """Smallest margin over its clearance: 10000 where as much room is left again; 0 where none could be verified."""
     points = np.full(len(corners), FULL, dtype=np.int64)
     verified = np.zeros(len(corners), dtype=bool)
-    for check in fit_checks(job):
+    for check in fit_checks(job, axle):
         assert check.scale is not None
         margin = np.floor(corners[f"margin.{check.id}"].to_numpy() * 1000.0 + 0.5)
         known = ~np.isnan(margin)

@@ -15,24 +15,22 @@ from numpy.typing import NDArray
 
 from combo.solve.bounds import chain_of
 from combo.solve.builds import (
-    BallastLimit,
     Builds,
     Sums,
     added,
-    allowed,
-    ballast_limits,
     ballast_sums,
     bare_sums,
     first_levels,
+    go_together,
     holds,
     keys,
     no_builds,
-    rooms,
     row_points,
     sorted_by_key,
 )
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
+from combo.solve.layouts import Rules, layout_rules
 from combo.solve.levels import Level, ballast_line, levels_of, most_rear_g, reaches, slot_loss, traction_worth
 from combo.solve.reduce import Space
 
@@ -144,7 +142,7 @@ def some_that_hold(space: Space, clock: Clock) -> Builds:
             break
         some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
         sums = added({name: own[:, np.newaxis] for name, own in some.sums.items()}, ballast)
-        right = np.broadcast_to(holds(space, rooms(space, sums)), (len(some.builds), len(layouts)))
+        right = holds(space, sums, some.builds.drive[:, np.newaxis])
         found.append(some.builds.take(np.asarray(right.any(axis=1))))
     return Builds.join(found)
 
@@ -174,15 +172,18 @@ def _around(space: Space, layouts: Ints) -> Ints:
     moved = _distinct((layouts[:, np.newaxis] + moves).reshape(-1, len(one)))
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     moved = moved[((moved >= 0) & (moved <= most)).all(axis=1)]
-    return moved[allowed(ballast_limits(space.job, space.slots), moved)]
+    return moved[layout_rules(space.job, space.slots)(moved)]
 
 
 def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
     """Every front corner with every rear corner and drive that belong together, the most promising first."""
     chain = chain_of(space)
-    rear, drive = _pairs(chain.rear_tire, chain.drive_tire)
-    front, pair = _pairs(chain.front_link, chain.rear_link[rear])
-    bare = Builds(front, rear[pair], drive[pair], np.zeros((len(front), len(space.slots)), dtype=np.int64))
+    front, rear = _pairs(chain.front_link, chain.rear_link)
+    right = go_together(space, front, rear)
+    front, rear = front[right], rear[right]
+    corners, drive = _pairs(chain.rear_tire[rear], chain.drive_tire)
+    none_laid = np.zeros((len(corners), len(space.slots)), dtype=np.int64)
+    bare = Builds(front[corners], rear[corners], drive, none_laid)
     sums, rows = bare_sums(space, bare), row_points(space, bare)
     bounds = np.column_stack([_bare_bound(space, level, sums, rows) for level in levels])
     whole = _Bare(bare, sums, rows, bounds)
@@ -192,10 +193,12 @@ def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
 
 def _hopeful(space: Space, sums: Sums) -> Mask:
     """Bare builds that fail no whole-build check once ballast has helped as much as it may."""
-    most = space.slots["slot.most"].to_numpy(dtype=np.int64)
-    each = rooms(space, ballast_sums(space, np.diag(most)))
-    room = rooms(space, sums)
-    return holds(space, [own + np.maximum(0.0, helps).sum() for own, helps in zip(room, each, strict=True)])
+    right: Mask = np.ones(len(sums["cost_cents"]), dtype=bool)
+    most = space.slots["slot.most"].to_numpy(dtype=float)
+    for bar in space.bars:
+        room = bar.room(sums) + np.maximum(bar.room_of_rows(space.job, "slot", space.slots) * most, 0.0).sum()
+        right &= (room >= 0) if space.job.job.strict else ~(room < 0)
+    return right
 
 
 def _pairs(one: Ints, other: Ints) -> tuple[Ints, Ints]:
@@ -247,7 +250,7 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -
     """Builds of these bare builds and layouts that hold and can be among the first K, by their first levels."""
     sums = added({name: own[:, np.newaxis] for name, own in bare.sums.items()}, ballast)
     rows = RowPoints(*(own[:, np.newaxis] for own in (bare.rows.fit, bare.rows.cruise, bare.rows.grip)))
-    right = np.broadcast_to(holds(space, rooms(space, sums)), (len(bare.builds), len(layouts)))
+    right = holds(space, sums, bare.builds.drive[:, np.newaxis])
     which, layout = np.nonzero(right)
     first = [np.broadcast_to(level, right.shape)[which, layout] for level in first_levels(space, sums, rows)]
     table = np.column_stack(first) if len(which) else np.zeros((0, len(first)), dtype=np.int64)
@@ -293,21 +296,21 @@ def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space, level) / np.maximum(rear, 1.0), kind="stable") for level in levels]
-    limits = ballast_limits(space.job, space.slots)
-    filled = [layout for order in orders for layout in _filling(limits, order, most)]
+    may_lie = layout_rules(space.job, space.slots)
+    filled = [layout for order in orders for layout in _filling(may_lie, order, most)]
     every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
     layouts = np.array(every, dtype=np.int64).reshape(len(every), len(most))
     layouts = _distinct(layouts)
-    return layouts[allowed(limits, layouts)]
+    return layouts[may_lie(layouts)]
 
 
-def _filling(limits: list[BallastLimit], order: Ints, most: Ints) -> list[Ints]:
+def _filling(may_lie: Rules, order: Ints, most: Ints) -> list[Ints]:
     """Layouts on the way from no ballast to all there is room for, an item at a time, slots in the given order."""
     layout = np.zeros(len(most), dtype=np.int64)
     steps = []
     for slot in np.repeat(order, most[order]):
         longer = layout + (np.arange(len(most)) == slot)
-        if allowed(limits, longer[np.newaxis])[0]:
+        if may_lie(longer[np.newaxis])[0]:
             layout = longer
             steps.append(layout)
     return steps
@@ -343,13 +346,12 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     worths = [_worth(space, bare, level, least[:, at]) for at, level in enumerate(levels)] if least is not None else []
     order = np.argsort(-rear, kind="stable")
-    limits = ballast_limits(space.job, space.slots)
+    may_lie = layout_rules(space.job, space.slots)
     layouts = np.zeros((1, len(most)), dtype=np.int64)
     for done, slot in enumerate(order, start=1):
         layouts = np.repeat(layouts, most[slot] + 1, axis=0)
         layouts[:, slot] = np.tile(np.arange(most[slot] + 1), len(layouts) // (most[slot] + 1))
-        for limit in limits:
-            layouts = layouts[layouts @ limit.each <= limit.most]
+        layouts = layouts[may_lie(layouts)]
         if least is not None:
             laid_g, left = layouts @ rear, order[done:]
             bounds = np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths])

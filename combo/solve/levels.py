@@ -136,7 +136,7 @@ def slot_loss(space: Space, level: Level, price: float = 0.0) -> Floats:
 
 def rear_target_g(space: Space) -> float:
     """Rear load that every build whose load is known must reach; minus infinity where none is asked."""
-    target = TOTALS["rear_load_target_g"].base(space.job)
+    target = TOTALS["rear_load_target_g"].start(space.job)
     return -np.inf if np.isnan(target) else target
 
 

@@ -1,14 +1,19 @@
-"""The space of builds as a CP-SAT model. The only importer of ortools.
+"""The space of builds as a CP-SAT model.
 
 A boolean a row, exactly one of each table; a whole number a ballast slot; every total the same integer sum that the
 checks add. The ranking is a join under bounds (`combo.solve.join`), which a solver of constraints was measured to be
 far slower at; what the solver is asked here is what it is best at: a whole build under all constraints that holds some
 part, or the proof that there is none.
+
+Where a constraint is no whole-number sum (floors of the ballast, grades) the model holds it loosely or not at all. Every
+build that it finds is put to the checks themselves, and one that fails is forbidden and the search goes on. So "no
+build" is a proof, and a build that is found is one.
 """
 
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from enum import StrEnum
 from typing import Any
@@ -17,13 +22,16 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
-from combo.checks.check import Check
-from combo.checks.run import asked_checks, signed_column
+from combo.checks.run import asked_checks, margins, pairs
 from combo.checks.totals import TOTALS
-from combo.solve.builds import Builds, ballast_limits
+from combo.solve.bars import Bar
+from combo.solve.builds import Builds, all_holds
 from combo.solve.clock import Clock
+from combo.solve.grades import GradeLine, grade_lines
+from combo.solve.layouts import ballast_limits, layout_rules
 from combo.solve.reduce import Space
 
+_VERY_MUCH = 1e10
 Expression = Any  # ortools' linear expressions, of which int is one
 
 
@@ -50,20 +58,46 @@ class BuildModel:
         most = [int(high) for high in space.slots["slot.most"]] if len(space.slots) else []
         self._counts = [self._model.new_int_var(0, high, f"count{i}") for i, high in enumerate(most)]
         self._belong_together()
-        for check in asked_checks(space.job, "build"):
-            self._hold(check)
+        self._go_together()
+        for bar in space.bars:
+            self._hold(bar)
+        for line in grade_lines(space):
+            self._hold_line(line)
 
     def most_of(self, worth: dict[str, NDArray[np.int64]]) -> tuple[Outcome, Builds | None]:
         """A build whose rows are worth most, more than nothing: `worth` has a whole number for each row."""
-        model = self._model.clone()
+        model = self._model
         total = sum(_dot(worth[name], rows) for name, rows in self._rows.items())
-        model.add(total >= 1)
-        model.maximize(total)
-        solver = self._solver()
-        status = solver.solve(model)
-        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return Outcome.FOUND, self._read(solver.response_proto.solution)
-        return (Outcome.NONE if status == cp_model.INFEASIBLE else self._cut_short(status)), None
+        while True:
+            asked = model.clone()
+            asked.add(total >= 1)
+            asked.maximize(total)
+            solver = self._solver()
+            status = solver.solve(asked)
+            if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+                return (Outcome.NONE if status == cp_model.INFEASIBLE else self._cut_short(status)), None
+            found = self._read(solver.response_proto.solution)
+            if all_holds(self.space, found)[0]:
+                return Outcome.FOUND, found
+            self._forbid(found)
+
+    def _forbid(self, build: Builds) -> None:
+        """Leave out a build that the checks refuse; where its ballast may not lie, every layout with as much or more."""
+        laid = build.counts[0]
+        if not layout_rules(self.space.job, self.space.slots)(build.counts)[0]:
+            self._model.add_bool_or([self._is_at_most(slot, int(count) - 1) for slot, count in enumerate(laid) if count])
+            return
+        same = [self._rows[name][int(getattr(build, name)[0])] for name in self._rows]
+        less = [self._is_at_most(slot, int(count) - 1) for slot, count in enumerate(laid) if count]
+        more = [~self._is_at_most(slot, int(count)) for slot, count in enumerate(laid)]
+        self._model.add_bool_or([*(~row for row in same), *less, *more])
+
+    def _is_at_most(self, slot: int, most: int) -> Any:
+        """Literal: no more than so many items in a slot."""
+        literal = self._model.new_bool_var(f"count{slot}_at_most{most}")
+        self._model.add(self._counts[slot] <= most).only_enforce_if(literal)
+        self._model.add(self._counts[slot] > most).only_enforce_if(~literal)
+        return literal
 
     def _cut_short(self, status: Any) -> Outcome:
         if status == cp_model.MODEL_INVALID:
@@ -102,6 +136,24 @@ class BuildModel:
         for limit in ballast_limits(space.job, space.slots):
             self._model.add(_dot(limit.each, self._counts) <= limit.most)
 
+    def _go_together(self) -> None:
+        """Front and rear rows of pairs that a check refuses are never chosen together; rows alike in the checks are one."""
+        space = self.space
+        checks = asked_checks(space.job, "pair")
+        each = pairs(space.front, space.front).filter(like="front."), pairs(space.rear, space.rear).filter(like="rear.")
+        codes = [table.groupby(list(table.columns), dropna=False, sort=True).ngroup().to_numpy() for table in each]
+        if not all(len(own) for own in codes):
+            return
+        firsts = [np.unique(own, return_index=True)[1] for own in codes]
+        front, rear = (np.repeat(firsts[0], len(firsts[1])), np.tile(firsts[1], len(firsts[0])))
+        margin = margins(space.job, "rear", checks, pairs(space.front.take(front), space.rear.take(rear))).to_numpy()
+        wrong = (~(margin >= 0) if space.job.job.strict else margin < 0).any(axis=1).reshape(len(firsts[0]), -1)
+        for group, bad in enumerate(wrong):
+            if bad.any():
+                ours = [self._rows["front"][at] for at in np.flatnonzero(codes[0] == group)]
+                theirs = [self._rows["rear"][at] for at in np.flatnonzero(np.isin(codes[1], np.flatnonzero(bad)))]
+                self._model.add(sum(ours) + sum(theirs) <= 1)
+
     def _equal_groups(self, one: str, of_one: Any, other: str, of_other: Any) -> None:
         groups: dict[Any, tuple[list[Any], list[Any]]] = {}
         for side, name, table in ((0, one, of_one), (1, other, of_other)):
@@ -110,29 +162,27 @@ class BuildModel:
         for left, right in groups.values():
             self._model.add(sum(left) == sum(right))
 
-    def _total(self, name: str) -> Expression | None:
-        """A total as an expression; None where the truck leaves it not known."""
-        total, base = TOTALS[name], TOTALS[name].base(self.space.job)
-        if np.isnan(base):
+    def _total(self, name: str, times: int = 1) -> Expression | None:
+        """A total as an expression, `times` over; None where the truck leaves it not known."""
+        job, total = self.space.job, TOTALS[name]
+        start = total.start(job)
+        if np.isnan(start):
             return None
-        expression: Expression = int(base)
-        for table_name, rows in self._rows.items():
-            column = getattr(total, table_name)
-            if column:
-                adds = np.nan_to_num(signed_column(getattr(self.space, table_name), column))
-                expression = expression + _dot(adds.astype(np.int64), rows)
-        if total.slot:
-            expression = expression + _dot(self.space.slots[total.slot].to_numpy(dtype=np.int64), self._counts)
-        return expression
+        expression: Expression = times * int(start)
+        for kind, rows in self._rows.items():
+            adds = total.adds(job, kind, getattr(self.space, kind))
+            if adds is not None:
+                expression = expression + _dot(times * _whole(adds), rows)
+        laid = total.adds(job, "slot", self.space.slots)
+        return expression if laid is None else expression + _dot(times * _whole(laid), self._counts)
 
     def _not_known(self, *names: str) -> Any:
         """Literal that holds where a chosen row leaves one of the totals not known; None where no row does."""
         rows = []
-        for name, table_name in itertools.product(names, self._rows):
-            column = getattr(TOTALS[name], table_name)
-            if column:
-                absent = np.isnan(signed_column(getattr(self.space, table_name), column))
-                rows += [self._rows[table_name][i] for i in np.flatnonzero(absent)]
+        for name, kind in itertools.product(names, self._rows):
+            adds = TOTALS[name].adds(self.space.job, kind, getattr(self.space, kind))
+            if adds is not None:
+                rows += [self._rows[kind][i] for i in np.flatnonzero(np.isnan(adds))]
         if not rows:
             return None
         literal = self._model.new_bool_var(f"not_known_{'_'.join(names)}")
@@ -141,15 +191,16 @@ class BuildModel:
             self._model.add_implication(row, literal)
         return literal
 
-    def _hold(self, check: Check) -> None:
+    def _hold(self, bar: Bar) -> None:
         """A whole-build check; where it is unverified it does not restrict, except that `strict` admits none such."""
+        check = bar.check
         bound, total = self._total(check.bound), self._total(check.total)
         if bound is None or total is None:
             if self.space.job.job.strict:
                 self._model.add_bool_or([])
             return
-        room = bound - total
-        constraint = self._model.add(room >= 0 if check.sense == "at_most" else room <= 0)
+        room = bound - total if check.sense == "at_most" else total - bound
+        constraint = self._model.add(room >= math.floor(bar.reserve - bar.slack))
         not_known = self._not_known(check.bound, check.total)
         if not_known is None:
             return
@@ -157,6 +208,23 @@ class BuildModel:
             self._model.add(not_known == 0)
         else:
             constraint.only_enforce_if(~not_known)
+
+    def _hold_line(self, line: GradeLine) -> None:
+        """A straight line over two totals that builds with some drive rows stay above; left out where one is not known."""
+        names = tuple(line.times)
+        found = [self._total(name, times) for name, times in line.times.items()]
+        totals: list[Any] = [total for total in found if total is not None]
+        if self._not_known(*names) is not None or len(totals) < len(found):
+            return
+        held = self._model.new_bool_var("graded")
+        self._model.add(sum(self._rows["drive"][at] for at in line.drives) == held)
+        self._model.add(sum(totals) + line.start >= 0).only_enforce_if(held)
+
+
+def _whole(sizes: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Whole numbers for the solver: what is not known counts as nothing, what has no end as very much."""
+    known = np.nan_to_num(sizes, nan=0.0, posinf=_VERY_MUCH, neginf=-_VERY_MUCH)
+    return np.clip(known, -_VERY_MUCH, _VERY_MUCH).astype(np.int64)
 
 
 def _dot(sizes: Any, variables: list[Any]) -> Any:

@@ -222,7 +222,7 @@ def _restricted(space: Space, rows: Mapping[str, NDArray[Any]]) -> Space:
     for name, own in rows.items():
         table: pd.DataFrame = getattr(space, name)
         fresh[name] = (table[own] if own.dtype == bool else table.iloc[own]).reset_index(drop=True)
-    return Space(space.job, fresh["front"], fresh["rear"], fresh["drive"], space.slots, space.removed)
+    return space.with_rows(fresh["front"], fresh["rear"], fresh["drive"])
 
 
 def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:

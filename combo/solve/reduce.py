@@ -7,6 +7,7 @@ A check runs at the first stage that holds every part it looks at, which its `ne
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 from dataclasses import dataclass
 
@@ -14,15 +15,23 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks import CHECKS, rows
+from combo.checks import rows
 from combo.checks.check import Check
 from combo.checks.rows import NO_SPACER, SOURCES, Index, Picks
-from combo.checks.run import asked_checks, build_room_of, margins, signed_column
+from combo.checks.judge import Shifts, shifts_of
+from combo.checks.run import asked_checks, margins
 from combo.checks.totals import TOTALS
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
+from combo.solve.bars import Bar, bars_of
 from combo.solve.criteria import with_drive_points, with_points
+from combo.solve.layouts import with_reachable_counts
 
+_ALSO_BEHIND = {
+    "corner.offset_mm": ("spacer",), "corner.backspace_mm": ("spacer",), "corner.section_width_mm": ("wheel",),
+    "point.rpm": ("ratio",), "drive.speedometer_error": ("ratio",), "drive.pull_g": ("ratio",),
+}  # fmt: skip
+"""Kinds of part behind a derived value beside those that a builder is asked for."""
 _CORNER_KINDS = ("wheel", "tire", "spacer")
 _DRIVE_KINDS = ("tire", "ratio", "differential")
 _BY_EVERY_SPACER = frozenset({"wheel", "spacer"})
@@ -45,6 +54,7 @@ class Space:
     """What the solver is given: rows that pass their own checks, sorted by SKU, and the ballast slots.
 
     `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
+    `bars` and `shifts` are what whole-build checks ask and how the truck's own plus-or-minus moves them.
     """
 
     job: Job
@@ -53,6 +63,12 @@ class Space:
     drive: pd.DataFrame
     slots: pd.DataFrame
     removed: tuple[Removed, ...]
+    bars: tuple[Bar, ...]
+    shifts: Shifts
+
+    def with_rows(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
+        """The same space with other rows."""
+        return dataclasses.replace(self, front=front, rear=rear, drive=drive)
 
 
 def space_of(job: Job, parts: Parts) -> Space:
@@ -65,8 +81,9 @@ def space_of(job: Job, parts: Parts) -> Space:
     if job.job.same_all_round:
         front, rear = _same_pairs(front, rear)
     removed[:] = _merged(removed)
-    space = Space(job, _sorted_corners(front), _sorted_corners(rear), _sorted_drives(drive), rows.slots(job, parts), ())
-    return _without_hopeless(space, removed)
+    slots, shifts = with_reachable_counts(job, rows.slots(job, parts)), shifts_of(job)
+    tables = (_sorted_corners(front), _sorted_corners(rear), _sorted_drives(drive))
+    return _without_hopeless(Space(job, *tables, slots, (), bars_of(job, shifts), shifts), removed)
 
 
 def _merged(removed: list[Removed]) -> list[Removed]:
@@ -82,14 +99,14 @@ def every_mounted(job: Job, axle: Axle, parts: Parts) -> tuple[pd.DataFrame, tup
     """Every wheel alone on the hub of an axle, whatever it fails, with the checks that look at no tire."""
     wheel = np.arange(len(parts.wheels), dtype=np.int64)
     table = _mounted(job, axle, parts, wheel, np.full(len(wheel), NO_SPACER, dtype=np.int64))
-    checks = tuple(check for check in asked_checks(job, "corner") if stage_of(check) <= _BY_EVERY_SPACER)
+    checks = tuple(check for check in asked_checks(job, "corner", axle) if stage_of(check) <= _BY_EVERY_SPACER)
     return table.assign(**{"wheel.at": wheel}), checks
 
 
 def every_corner(job: Job, axle: Axle, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
     """Every wheel with every tire of its rim diameter and every spacer, where it bolts on, with all corner checks."""
     wheel, spacer = _every_wheel_on_every_spacer(parts)
-    checks = asked_checks(job, "corner")
+    checks = asked_checks(job, "corner", axle)
     bolts_on = [check for check in checks if check.id == "bolt_circle"]
     right = ~(margins(job, axle, bolts_on, _mounted(job, axle, parts, wheel, spacer)) < 0).to_numpy().any(axis=1)
     wheel, spacer, tire = _joined(parts, wheel[right], spacer[right], np.arange(len(parts.tires), dtype=np.int64))
@@ -128,13 +145,12 @@ def _kinds_behind(source: str) -> frozenset[str]:
         return frozenset({table})
     if table == "mount":
         return frozenset({"spacer"})
-    extra = {"corner.offset_mm": {"spacer"}, "corner.backspace_mm": {"spacer"}, "corner.section_width_mm": {"wheel"}}
-    behind = frozenset(extra.get(source, set()))
+    behind = frozenset(_ALSO_BEHIND.get(source, ()))
     return behind.union(*(_kinds_behind(root) for root in SOURCES.get(source, ()))) if source in SOURCES else behind
 
 
 def _corners(job: Job, axle: Axle, parts: Parts, removed: list[Removed]) -> pd.DataFrame:
-    checks = asked_checks(job, "corner")
+    checks = asked_checks(job, "corner", axle)
     of_wheel = [check for check in checks if stage_of(check) <= _BY_EVERY_SPACER]
     of_tire = [check for check in checks if stage_of(check) == {"tire"}]
     of_pair = [check for check in checks if check not in of_wheel and check not in of_tire]
@@ -241,38 +257,28 @@ def _without_hopeless(space: Space, removed: list[Removed]) -> Space:
     Exact: a dropped row is in no feasible build. A row that leaves the check unverified is never dropped by it.
     """
     tables = {"front": space.front, "rear": space.rear, "drive": space.drive}
-    for check in CHECKS:
-        if check.rows != "build" or check not in asked_checks(space.job, "build"):
-            continue
-        best = {name: _room_of_rows(check, name, table) for name, table in tables.items()}
-        rest = build_room_of(check, space.job) + _best_ballast(check, space)
+    for bar in space.bars:
+        best = {name: _room_of_rows(space.job, bar, name, table) for name, table in tables.items()}
+        rest = bar.room_of_truck(space.job) + _best_ballast(bar, space)
         for name, room in best.items():
             others = sum(float(other.max()) if len(other) else 0.0 for key, other in best.items() if key != name)
             drops = room + others + rest < 0
             if drops.any():
                 kind = name if name == "drive" else f"{name} corner"
-                removed.append(Removed(check.id, kind, int(drops.sum()), int(drops.sum())))
+                removed.append(Removed(bar.check.id, kind, int(drops.sum()), int(drops.sum())))
                 tables[name] = tables[name][~drops].reset_index(drop=True)
-    return Space(space.job, tables["front"], tables["rear"], tables["drive"], space.slots, tuple(removed))
+                best[name] = room[~drops]
+    kept = space.with_rows(tables["front"], tables["rear"], tables["drive"])
+    return dataclasses.replace(kept, removed=tuple(removed))
 
 
-def _room_of_rows(check: Check, name: str, table: pd.DataFrame) -> NDArray[np.float64]:
+def _room_of_rows(job: Job, bar: Bar, name: str, table: pd.DataFrame) -> NDArray[np.float64]:
     """What each row adds to a build check's room; infinite where the row leaves it unverified."""
-    room = np.zeros(len(table))
-    for total_name, sign in ((check.bound, 1.0), (check.total, -1.0)):
-        column = getattr(TOTALS[total_name], name)
-        if column:
-            room = room + sign * signed_column(table, column)
-    room = room if check.sense == "at_most" else -room
+    room = bar.room_of_rows(job, name, table)
     return np.where(np.isnan(room), np.inf, room)
 
 
-def _best_ballast(check: Check, space: Space) -> float:
+def _best_ballast(bar: Bar, space: Space) -> float:
     """The most that ballast can help a build check, each slot filled as far as it may be."""
-    sign = 1.0 if check.sense == "at_most" else -1.0
-    help_ = np.zeros(len(space.slots))
-    for total_name, of in ((check.bound, 1.0), (check.total, -1.0)):
-        column = TOTALS[total_name].slot
-        if column:
-            help_ = help_ + sign * of * space.slots[column].to_numpy(dtype=float)
+    help_ = bar.room_of_rows(space.job, "slot", space.slots)
     return float((np.maximum(help_, 0.0) * space.slots["slot.most"].to_numpy(dtype=float)).sum())

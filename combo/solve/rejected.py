@@ -160,7 +160,7 @@ def _one_choice_apart(space: Space) -> list[Space]:
 
 def _with_rows(space: Space, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
     fronts, rears, drives = (table.sort_index().reset_index(drop=True) for table in (front, rear, drive))
-    return Space(space.job, fronts, rears, drives, space.slots, space.removed)
+    return space.with_rows(fronts, rears, drives)
 
 
 def _open_parts_in(table: pd.DataFrame, open_parts: dict[str, set[int]]) -> NDArray[np.int64]:

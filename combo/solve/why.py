@@ -10,13 +10,14 @@ import numpy as np
 import pandas as pd
 
 from combo.checks import CHECKS, rows
-from combo.checks.check import DECIMALS, Check, Cure, Verdict, judged
+from combo.checks.check import DECIMALS, Check, Cure, Verdict
+from combo.checks.judge import judge
 from combo.checks.rows import NO_SPACER, Picks
-from combo.checks.run import Chosen, Result, asked_checks, results, row_results, value_of
+from combo.checks.run import Chosen, Result, asked_checks, pairs, results, row_results
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest
-from combo.solve.builds import ballast_limits
+from combo.solve.layouts import ballast_limits
 from combo.solve.reduce import stage_of
 
 COMMAND = "the command line"
@@ -111,7 +112,7 @@ def _partly(job: Job, choice: Choice, chosen: Chosen) -> list[Result]:
     for axle in AXLES:
         corner: Corner = getattr(choice, axle)
         there = {kind for kind in ("wheel", "tire") if getattr(corner, kind)} | {"spacer"}
-        checks = [check for check in asked_checks(job, "corner") if stage_of(check) <= there]
+        checks = [check for check in asked_checks(job, "corner", axle) if stage_of(check) <= there]
         if there != {"spacer"}:
             found += row_results(job, axle, checks, getattr(chosen, axle))[0]
     there = {kind for kind in ("ratio", "differential") if getattr(choice, kind)}
@@ -195,7 +196,7 @@ def _cures(job: Job, chosen: Chosen, result: Result) -> list[Cured]:
     if result.verdict is not Verdict.FAIL:
         return []
     axle: Axle = "front" if result.where == "front" else "rear"
-    table = chosen.drive if result.check.rows == "drive" else getattr(chosen, axle)
+    table = _table_of(chosen, result.check, axle)
     return [
         Cured(result, cure.argument, amount, cure.words)
         for cure in result.check.cures
@@ -206,15 +207,19 @@ def _cures(job: Job, chosen: Chosen, result: Result) -> list[Cured]:
 def _enough(job: Job, axle: Axle, result: Result, cure: Cure, table: pd.DataFrame) -> float | None:
     """Change of the cure's argument that makes the check hold, tried on the check itself; None where it does not."""
     told = -result.margin * cure.per_margin
-    if result.check.rows == "build":
+    if result.check.rows in {"build", "layout"}:
         return told
     tried = told + math.copysign(10.0 ** -DECIMALS[result.check.unit], told)  # the margin itself was rounded
     return told if _margin_after(job, axle, result.check, cure.argument, tried, table) >= 0 else None
 
 
+def _table_of(chosen: Chosen, check: Check, axle: Axle) -> pd.DataFrame:
+    if check.rows == "pair":
+        return pairs(chosen.front, chosen.rear)
+    table: pd.DataFrame = chosen.drive if check.rows == "drive" else getattr(chosen, axle)
+    return table
+
+
 def _margin_after(job: Job, axle: Axle, check: Check, argument: str, change: float, table: pd.DataFrame) -> float:
-    assert check.sides is not None
-    values = {name: value_of(job, axle, source, table) for name, source in check.needs.items()}
-    values[argument] = values[argument] + change
-    margin = float(np.broadcast_to(judged(check, check.sides(**values).margin), 1)[0])
+    margin = float(judge(job, axle, check, table, {argument: change}).margin[0])
     return margin if not np.isnan(margin) else -np.inf

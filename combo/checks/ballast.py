@@ -1,0 +1,136 @@
+"""May ballast lie as it is laid out: does it fit on the floor of its stations, and do the ties hold it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from combo.checks.check import Check, Sides, at_most, tightest
+from combo.checks.packing import Footprint, fits
+from combo.job import Job, Station
+
+Counts = NDArray[np.int64]
+OfLayouts = Callable[[Counts], Sides]
+"""A constraint over layouts, shape (layouts, slots)."""
+TIED_SHARE = 0.5  # 49 CFR 393.106(d): working load limits of the ties add up to half the weight at least
+_TENTHS = 10.0
+_SQUARE_M = 1e-8  # of a square tenth of a millimeter
+_LARGEST_CODE = 2**62
+
+
+def ballast_space(job: Job, slots: pd.DataFrame) -> OfLayouts:
+    """The items of every station lie flat inside its rectangle, stacked no higher than its layers."""
+    prints = [_footprint(*size) for size in slots[["ballast.length_mm", "ballast.width_mm"]].to_numpy(dtype=float)]
+    return _worst_of([_space_at(station, [prints[at] for at in here], here) for station, here in _stations(job, slots)])
+
+
+def tie_down(job: Job, slots: pd.DataFrame) -> OfLayouts:
+    """At every station the working load limits of the ties add up to half of the ballast's mass or more."""
+    mass_kg = slots["slot.mass_g"].to_numpy(dtype=float) / 1000.0
+    return _worst_of([_ties_at(station, mass_kg[here], here) for station, here in _stations(job, slots)])
+
+
+def _stations(job: Job, slots: pd.DataFrame) -> list[tuple[Station, Counts]]:
+    """Stations, each with the positions of its slots."""
+    names = slots["station.name"].to_numpy()
+    return [(station, np.flatnonzero(names == station.name)) for station in job.ballast.stations]
+
+
+def _worst_of(stations: list[OfLayouts]) -> OfLayouts:
+    """The station that decides, for each layout; one with nothing on it holds with room without end."""
+
+    def sides(counts: Counts) -> Sides:
+        nothing = Sides(*(np.full(len(counts), size) for size in (0.0, np.inf, np.inf)))
+        return tightest(nothing, *(at_station(counts) for at_station in stations))
+
+    return sides
+
+
+def _space_at(station: Station, prints: list[Footprint | None], here: Counts) -> OfLayouts:
+    """Floor taken against the floor there is [m2]; whether it can be laid out that way decides. Equal layouts once."""
+
+    def sides(counts: Counts) -> Sides:
+        first, back = _distinct(counts[:, here])
+        answers = [_space_of(station, prints, layout) for layout in counts[first][:, here].tolist()]
+        value, limit, margin = np.array(answers, dtype=float).reshape(-1, 3)[back].T
+        return Sides(value, limit, margin)
+
+    return sides
+
+
+def _distinct(counts: Counts) -> tuple[Counts, Counts]:
+    """Where each distinct row stands first, and which of them every row is."""
+    sizes = counts.max(axis=0, initial=0) + 1
+    if float(np.prod(sizes, dtype=float)) < _LARGEST_CODE:
+        codes = counts @ np.concatenate([[1], np.cumprod(sizes[:-1])]).astype(np.int64) if len(sizes) else counts.sum(axis=1)
+        _, first, back = np.unique(codes, return_index=True, return_inverse=True)
+    else:
+        _, first, back = np.unique(counts, axis=0, return_index=True, return_inverse=True)
+    return first, back.reshape(-1)
+
+
+def _footprint(length_mm: float, width_mm: float) -> Footprint | None:
+    if np.isnan(length_mm + width_mm):
+        return None
+    tenths = round(length_mm * _TENTHS), round(width_mm * _TENTHS)
+    return Footprint(max(tenths), min(tenths))
+
+
+def _space_of(station: Station, prints: list[Footprint | None], layout: list[int]) -> tuple[float, float, float]:
+    """Value, limit and margin of one layout at a station."""
+    laid = [item for item, count in zip(prints, layout, strict=True) for _ in range(count)]
+    if not laid:
+        return 0.0, np.inf, np.inf
+    items = tuple(sorted(item for item in laid if item is not None))
+    if np.isnan(station.length_mm + station.width_mm) or len(items) < len(laid):
+        return np.nan, np.nan, np.nan
+    length, width = round(station.length_mm * _TENTHS), round(station.width_mm * _TENTHS)
+    taken = sum(item.long * item.short for item in items) * _SQUARE_M
+    is_fit = fits(items, length, width, station.layers)
+    return taken, length * width * station.layers * _SQUARE_M, (0.0 if is_fit else -1.0)
+
+
+def _ties_at(station: Station, mass_kg: NDArray[np.float64], here: Counts) -> OfLayouts:
+    holds_kg = station.ties * station.tie_working_load_kg / TIED_SHARE if station.ties else np.nan
+
+    def sides(counts: Counts) -> Sides:
+        laid_kg = counts[:, here] @ mass_kg
+        value, limit, margin = at_most(laid_kg, np.full(len(counts), holds_kg))
+        return Sides(value, *(np.where(laid_kg == 0.0, np.inf, side) for side in (limit, margin)))
+
+    return sides
+
+
+CHECKS = (
+    Check(
+        id="ballast_space",
+        name="ballast on its floor",
+        group="loads",
+        rows="layout",
+        unit="yes_no",
+        formula="all items of a station lie flat inside its rectangle, turned as may be, in its layers",
+        source="geometry: an exact packing of rectangles",
+        where="truck",
+        sides=ballast_space,
+        needs={
+            "floor_length_mm": "station.length_mm", "floor_width_mm": "station.width_mm",
+            "length_mm": "ballast.length_mm", "width_mm": "ballast.width_mm",
+        },
+    ),
+    Check(
+        id="tie_down",
+        name="ballast tied down",
+        group="loads",
+        rows="layout",
+        unit="kg",
+        formula="mass at a station <= 2 x working load limits of its ties",
+        source="49 CFR 393.106(d), binding for commercial vehicles",
+        where="truck",
+        sides=tie_down,
+        needs={"ties": "station.ties", "limit": "station.tie_working_load_kg"},
+        firm=True,
+    ),
+)  # fmt: skip

@@ -1,0 +1,240 @@
+"""Does it look and belong together: stance, cover, ground clearance, and what front and rear must share."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from combo.checks.check import Check, Cure, Sides, agrees, at_least, at_most, limit_or_none, within
+from combo.formulas import Column
+from combo.formulas.axle import frame_rake_deg
+from combo.formulas.wheel import reach_outward_mm
+
+STANCE_SCALE_MM = 12.7
+STANCE_SCALE_DEG = 0.5
+
+
+def ground(radius_mm: Column, hub_height_mm: Column, clearance_mm: Column, least_mm: Column) -> Sides:
+    """The lowest point at the axle, moved with the hub, keeps off the ground."""
+    return at_least(clearance_mm + radius_mm - hub_height_mm, least_mm)
+
+
+def cover(
+    offset_mm: Column, section_width_mm: Column, tread_width_mm: Column, room_mm: Column, edge: str
+) -> Sides:
+    """The outer edge of the tire, or of its tread, does not pass the fender lip."""
+    width = tread_width_mm if edge == "tread" else section_width_mm
+    return at_most(reach_outward_mm(offset_mm, width), room_mm)
+
+
+def fender_gap(hub_to_lip_mm: Column, overall_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Sides:
+    """The gap from the tire up to the fender lip, at ride height, is as wanted."""
+    gap = hub_to_lip_mm - overall_diameter_mm / 2.0
+    return within(gap, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
+
+
+def winter(is_winter: Column, wanted: Column) -> Sides:
+    """The tire has the winter marking, or has none, as wanted."""
+    return agrees(np.asarray(is_winter) == wanted, is_winter)
+
+
+def construction(front_is_radial: Column, rear_is_radial: Column) -> Sides:
+    """Radial and bias tires are never mixed."""
+    return agrees(np.asarray(front_is_radial) == rear_is_radial, np.asarray(front_is_radial) + rear_is_radial)
+
+
+def same_name(front: Column, rear: Column) -> Sides:
+    """Front and rear are of one name; not known where either has none."""
+    ours, theirs = np.asarray(front, dtype=object), np.asarray(rear, dtype=object)
+    known = np.where((ours == "") | (theirs == ""), np.nan, 0.0)
+    return agrees(ours == theirs, known)
+
+
+def rake(front_diameter_mm: Column, rear_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Sides:
+    """The rear tire is larger than the front one by as much as wanted."""
+    difference = rear_diameter_mm - front_diameter_mm
+    return within(difference, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
+
+
+def frame_rake(
+    present_deg: Column, front_radius_mm: Column, front_height_mm: Column, rear_radius_mm: Column,
+    rear_height_mm: Column, wheelbase_mm: Column, least_deg: Column, most_deg: Column,
+) -> Sides:  # fmt: skip
+    """The frame leans as wanted on the new tires' static loaded radii."""
+    tilt = frame_rake_deg(
+        present_deg, front_radius_mm - front_height_mm, rear_radius_mm - rear_height_mm, wheelbase_mm
+    )
+    return within(tilt, limit_or_none(least_deg, -np.inf), limit_or_none(most_deg, np.inf))
+
+
+def _has_any(*sizes: float) -> bool:
+    return not all(np.isnan(size) for size in sizes)
+
+
+CHECKS = (
+    Check(
+        id="ground",
+        name="ground clearance",
+        group="look",
+        rows="corner",
+        unit="mm",
+        formula="lowest point now + (static loaded radius - hub height now) >= least",
+        source="geometry",
+        sides=ground,
+        needs={
+            "radius_mm": "tire.static_loaded_radius_mm", "hub_height_mm": "present.hub_height_mm",
+            "clearance_mm": "present.ground_clearance_mm", "least_mm": "targets.ground_clearance_mm",
+        },
+        asked=lambda job: _has_any(job.targets.ground_clearance_mm),
+        unasked="no ground_clearance",
+        state="ride height",
+        scale=lambda job, axle: STANCE_SCALE_MM,
+        scale_words="1/2 in",
+        cures=(Cure("radius_mm", 1.0, "a tire that stands {amount} higher"),
+               Cure("least_mm", -1.0, "{amount} less clearance asked")),
+    ),
+    Check(
+        id="cover",
+        name="tire under the fender",
+        group="look",
+        rows="corner",
+        unit="mm",
+        formula="(S or tread width) / 2 - (ET - t) <= room outside",
+        source="geometry; local codes differ on what must be covered",
+        sides=cover,
+        needs={
+            "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
+            "tread_width_mm": "tire.tread_width_mm", "room_mm": "wheelhouse.room_outer_mm", "edge": "targets.cover",
+        },
+        asked=lambda job: bool(job.targets.cover),
+        unasked="no cover",
+        state="ride height",
+        scale=lambda job, axle: STANCE_SCALE_MM,
+        scale_words="1/2 in",
+        cures=(Cure("offset_mm", 1.0, "{amount} more backspace (or as much less spacer)"),
+               Cure("room_mm", 1.0, "a fender lip {amount} farther out")),
+    ),
+    Check(
+        id="fender_gap",
+        name="tire to fender gap",
+        group="look",
+        rows="corner",
+        unit="mm",
+        formula="least <= hub to fender lip - D / 2 <= most",
+        source="geometry",
+        over="states",
+        states=("ride_height",),
+        sides=fender_gap,
+        needs={
+            "hub_to_lip_mm": "state.hub_to_lip_mm", "overall_diameter_mm": "tire.overall_diameter_mm",
+            "least_mm": "targets.fender_gap_min_mm", "most_mm": "targets.fender_gap_max_mm",
+        },
+        asked=lambda job: _has_any(job.targets.fender_gap_min_mm, job.targets.fender_gap_max_mm),
+        unasked="no fender_gap_min or fender_gap_max",
+        state="ride height",
+        scale=lambda job, axle: STANCE_SCALE_MM,
+        scale_words="1/2 in",
+        cures=(Cure("overall_diameter_mm", 2.0, "a tire {amount} taller"),
+               Cure("overall_diameter_mm", -2.0, "a tire {amount} lower")),
+    ),
+    Check(
+        id="winter",
+        name="winter marking",
+        group="look",
+        rows="corner",
+        unit="yes_no",
+        formula="the tire has the marking, or has none, as wanted",
+        source="the customer's wish; local codes may ask for it",
+        sides=winter,
+        needs={"is_winter": "tire.winter", "wanted": "targets.winter"},
+        asked=lambda job: job.targets.winter is not None,
+        unasked="no winter",
+    ),
+    Check(
+        id="construction",
+        name="radial or bias",
+        group="look",
+        rows="pair",
+        unit="yes_no",
+        formula="front and rear tires both radial or both bias",
+        source="common practice, no source: never mixed",
+        sides=construction,
+        needs={"front_is_radial": "front.tire.is_radial", "rear_is_radial": "rear.tire.is_radial"},
+        firm=True,
+    ),
+    Check(
+        id="same_style",
+        name="wheel style",
+        group="look",
+        rows="pair",
+        unit="yes_no",
+        formula="front and rear wheels of one style",
+        source="the customer's wish",
+        sides=same_name,
+        needs={"front": "front.wheel.style", "rear": "rear.wheel.style"},
+        asked=lambda job: job.targets.same_style,
+        unasked="no same_style",
+    ),
+    Check(
+        id="same_line",
+        name="tire line",
+        group="look",
+        rows="pair",
+        unit="yes_no",
+        formula="front and rear tires of one line",
+        source="the customer's wish",
+        sides=same_name,
+        needs={"front": "front.tire.line", "rear": "rear.tire.line"},
+        asked=lambda job: job.targets.same_line,
+        unasked="no same_line",
+    ),
+    Check(
+        id="rake",
+        name="rake of the tires",
+        group="look",
+        rows="pair",
+        unit="mm",
+        formula="least <= rear D - front D <= most",
+        source="geometry",
+        sides=rake,
+        needs={
+            "front_diameter_mm": "front.tire.overall_diameter_mm", "rear_diameter_mm": "rear.tire.overall_diameter_mm",
+            "least_mm": "targets.rake_min_mm", "most_mm": "targets.rake_max_mm",
+        },
+        asked=lambda job: _has_any(job.targets.rake_min_mm, job.targets.rake_max_mm),
+        unasked="no rake_min or rake_max",
+        scale=lambda job, axle: STANCE_SCALE_MM,
+        scale_words="1/2 in",
+        cures=(Cure("rear_diameter_mm", 1.0, "a rear tire {amount} taller, or a front one as much lower"),
+               Cure("rear_diameter_mm", -1.0, "a rear tire {amount} lower, or a front one as much taller")),
+    ),
+    Check(
+        id="frame_rake",
+        name="rake of the frame",
+        group="look",
+        rows="pair",
+        unit="deg",
+        formula="least <= present rake + atan((rise of the rear hub - rise of the front hub) / wheelbase) <= most",
+        source="geometry, on static loaded radii",
+        sides=frame_rake,
+        needs={
+            "present_deg": "present.frame_rake_deg",
+            "front_radius_mm": "front.tire.static_loaded_radius_mm", "front_height_mm": "present.front_hub_height_mm",
+            "rear_radius_mm": "rear.tire.static_loaded_radius_mm", "rear_height_mm": "present.rear_hub_height_mm",
+            "wheelbase_mm": "truck.wheelbase_mm",
+            "least_deg": "targets.frame_rake_min_deg", "most_deg": "targets.frame_rake_max_deg",
+        },
+        asked=lambda job: _has_any(job.targets.frame_rake_min_deg, job.targets.frame_rake_max_deg),
+        unasked="no frame_rake_min or frame_rake_max",
+        state="ride height",
+        scale=lambda job, axle: STANCE_SCALE_DEG,
+        scale_words="1/2 degree",
+    ),
+)  # fmt: skip
+
+
+def pair_columns() -> tuple[str, ...]:
+    """Columns of both corners that pair checks look at, without the axle in front."""
+    needed = {source.partition(".")[2] for check in CHECKS if check.rows == "pair" for source in check.needs.values()
+              if source.startswith(("front.", "rear."))}  # fmt: skip
+    return tuple(sorted(needed | {"tire.rim_diameter_mm", "tire.sku", "wheel.sku"}))
+

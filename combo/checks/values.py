@@ -1,0 +1,237 @@
+"""What stands behind a name such as `wheel.pad_mm`, `state.room_inner_mm` or `hub.pilot_mm`, and its plus-or-minus."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from combo import job as jobs
+from combo.formulas import Column
+from combo.formulas.axle import lateral_shift_mm
+from combo.formulas.drive import engine_rpm
+from combo.formulas.steering import axis_inboard_mm
+from combo.formulas.tire import diameter_tolerance_mm, growth_mm, width_tolerance_mm
+from combo.job import Axle, CruisePoint, Job
+
+BY_AXLE = frozenset({"hub", "wheelhouse", "brakes"})
+"""Tables of the job that have one for each axle."""
+BY_PREFIX = frozenset({"present", "panhard"})
+"""Tables whose keys begin with the axle."""
+MAIN_POINT = ""
+_PPM = 1_000_000.0
+
+
+@dataclass(frozen=True)
+class Setting:
+    """In what a check is made: the job, an axle, and a state of the suspension or a cruise point by name."""
+
+    job: Job
+    axle: Axle
+    variant: str = ""
+
+
+def cruise_points(job: Job) -> dict[str, CruisePoint]:
+    """Cruise points by name: the one that [targets] gives with its own keys has none, and comes first."""
+    targets, transmission = job.targets, job.transmission
+    main = CruisePoint(
+        MAIN_POINT, targets.cruise_speed_km_h, transmission.cruise_gear, targets.cruise_min_rpm,
+        targets.cruise_max_rpm, transmission.lock_up, targets.hold_grade_ppm,
+    )  # fmt: skip
+    points = {} if np.isnan(targets.cruise_speed_km_h) else {MAIN_POINT: main}
+    return points | {point.name: point for point in targets.cruise}
+
+
+def value_of(setting: Setting, source: str, rows: pd.DataFrame) -> Any:
+    """A column of the rows, something of the state or the cruise point, or an entry of the job, by its dotted name."""
+    if source in rows.columns:
+        return rows[source].to_numpy()
+    if source == "point.rpm":
+        return _rpm(setting, rows)
+    table, _, name = source.partition(".")
+    if table == "state":
+        return _of_state(setting, name)
+    if table == "point":
+        return getattr(cruise_points(setting.job)[setting.variant], name)
+    return job_value(setting.job, source, setting.axle)
+
+
+def job_value(job: Job, source: str, axle: Axle) -> Any:
+    """An entry of the job by its dotted name: `hub.pilot_mm` is that of the axle."""
+    table, _, name = source.partition(".")
+    entry = getattr(job, table)
+    if table in BY_AXLE:
+        entry = getattr(entry, axle)
+    if table in BY_PREFIX and not hasattr(entry, name):
+        name = f"{axle}_{name}"
+    if name.startswith("bolt_circle_"):
+        return entry.bolt_circle.lug_count if name.endswith("_lugs") else entry.bolt_circle.diameter_mm
+    return getattr(entry, name)
+
+
+def is_absent(value: Any) -> bool:
+    """Whether a value of a job or a part stands for "not given"."""
+    if isinstance(value, float):
+        return bool(np.isnan(value))
+    return value is None or (isinstance(value, str | int | tuple) and not value)
+
+
+def plus_or_minus(setting: Setting, source: str, rows: pd.DataFrame) -> Column:
+    """How far a value may be off, to either side, in its own unit; 0 where nothing says so."""
+    if source in _TOLERANCES:
+        return np.nan_to_num(_TOLERANCES[source](setting, rows))
+    table, _, name = source.partition(".")
+    if table == "state":
+        return _of_state_off(setting, name)
+    path, owner = path_of(setting, source)
+    return 0.0 if owner is None else entry_off(setting.job, path, owner)
+
+
+def path_of(setting: Setting, source: str) -> tuple[str, Any]:
+    """Dotted path of a job entry with the axle in it, and its field; no field where it is no entry of the job."""
+    table, _, name = source.partition(".")
+    owner: Any = getattr(setting.job, table, None)
+    if not dataclasses.is_dataclass(owner):
+        return "", None
+    if table in BY_AXLE:
+        owner, table = getattr(owner, setting.axle), f"{table}.{setting.axle}"
+    if table in BY_PREFIX and not hasattr(owner, name):
+        name = f"{setting.axle}_{name}"
+    field = next((field for field in dataclasses.fields(owner) if field.name == name), None)
+    return f"{table}.{name}", field
+
+
+def entry_off(job: Job, path: str, field: dataclasses.Field[Any]) -> float:
+    """Plus-or-minus of an entry of the job: its own, else the default for what is taped or weighed."""
+    if path in job.tolerances:
+        return job.tolerances[path]
+    is_measured = bool(jobs.describe(field))
+    if is_measured and field.name.endswith("_mm"):
+        return job.tolerance.length_mm
+    is_weighed = is_measured and path.split(".")[0] in {"loads", "present"}
+    return job.tolerance.mass_kg if is_weighed and field.name.endswith("_kg") else 0.0
+
+
+def _of_state(setting: Setting, name: str) -> Any:
+    """What is measured in the state, else in the wheelhouse; lateral shift and steering axis follow from more."""
+    job, axle = setting.job, setting.axle
+    if name == "shift_mm":
+        return _shift_mm(setting)
+    if name == "axis_inboard_mm":
+        return _axis_inboard_mm(job)
+    house = getattr(job.wheelhouse, axle)
+    state = house.states().get(setting.variant)
+    own = getattr(state, name) if state is not None else float("nan")
+    if not np.isnan(own):
+        return own
+    if name == "travel_mm":
+        return 0.0 if setting.variant == "ride_height" else own
+    return job.steering.lock_deg if name == "lock_deg" else getattr(house, name)
+
+
+def _shift_mm(setting: Setting) -> float:
+    """Lateral shift of the axle in the state; 0 where no Panhard bar locates it."""
+    length = getattr(setting.job.panhard, f"{setting.axle}_length_mm")
+    if np.isnan(length):
+        return 0.0
+    return float(lateral_shift_mm(length, _of_state(setting, "travel_mm"))) if setting.variant else float("nan")
+
+
+def _axis_inboard_mm(job: Job) -> float:
+    if not np.isnan(job.steering.axis_offset_mm):
+        return job.steering.axis_offset_mm
+    steering, present = job.steering, job.present
+    return float(axis_inboard_mm(present.front_offset_mm, steering.scrub_radius_mm, present.front_hub_height_mm,
+                                 steering.kingpin_inclination_deg))  # fmt: skip
+
+
+def _of_state_off(setting: Setting, name: str) -> float:
+    house = getattr(setting.job.wheelhouse, setting.axle)
+    state = house.states().get(setting.variant)
+    owner, path = house, f"wheelhouse.{setting.axle}"
+    if state is not None and not np.isnan(getattr(state, name, float("nan"))):
+        owner, path = state, f"{path}.{setting.variant}"
+    field = next((field for field in dataclasses.fields(house) if field.name == name), None)
+    if name == "axis_inboard_mm":
+        owner, path = setting.job.steering, "steering"
+        field = next(field for field in dataclasses.fields(owner) if field.name == "axis_offset_mm")
+    return 0.0 if field is None else entry_off(setting.job, f"{path}.{field.name}", field)
+
+
+def _rpm(setting: Setting, rows: pd.DataFrame) -> Any:
+    """Engine speed at the cruise point."""
+    job, point = setting.job, cruise_points(setting.job)[setting.variant]
+    slip = 0.0 if point.locked else job.transmission.converter_slip
+    return engine_rpm(point.speed_km_h, rows["drive.rolling_radius_mm"].to_numpy(), point.gear,
+                      rows["ratio.ratio"].to_numpy(), slip)  # fmt: skip
+
+
+def _wheel_off(setting: Setting, rows: pd.DataFrame) -> Column:
+    return setting.job.tolerance.wheel_mm
+
+
+def _width_off(setting: Setting, rows: pd.DataFrame) -> Column:
+    return _tire(setting, width_tolerance_mm(rows["corner.section_width_mm"].to_numpy(),
+                                             rows["tire.is_radial"].to_numpy()))  # fmt: skip
+
+
+def _tread_off(setting: Setting, rows: pd.DataFrame) -> Column:
+    tread, is_radial = rows["tire.tread_width_mm"].to_numpy(), rows["tire.is_radial"].to_numpy()
+    return _tire(setting, width_tolerance_mm(tread, is_radial))
+
+
+def _size_off(rows: pd.DataFrame, prefix: str = "") -> Any:
+    names = ("overall_diameter_mm", "rim_diameter_mm", "is_radial")
+    return diameter_tolerance_mm(*(rows[f"{prefix}tire.{name}"].to_numpy(dtype=float) for name in names))
+
+
+def _diameter_off(setting: Setting, rows: pd.DataFrame) -> Column:
+    """Size by the standard, and growth at the top speed in a state in which the truck is driven."""
+    job, top = setting.job, setting.job.targets.top_speed_km_h
+    growth: Any = 0.0
+    if setting.variant != "laid_out" and not np.isnan(top):
+        is_radial = rows["tire.is_radial"].to_numpy() == 1.0
+        share = np.where(is_radial, job.rolling.growth_radial_ppm, job.rolling.growth_bias_ppm) / _PPM
+        growth = growth_mm(rows["tire.overall_diameter_mm"].to_numpy(), share, top)
+    return _tire(setting, _size_off(rows) + growth)
+
+
+def _radius_off(setting: Setting, rows: pd.DataFrame) -> Column:
+    return _tire(setting, _size_off(rows) / 2.0)
+
+
+def _rpm_off(setting: Setting, rows: pd.DataFrame) -> Column:
+    """As far off, in parts, as the tire's diameter."""
+    return _tire(setting, _rpm(setting, rows) * _size_off(rows) / rows["tire.overall_diameter_mm"].to_numpy())
+
+
+def _of_axle(prefix: str, part: float) -> Callable[[Setting, pd.DataFrame], Column]:
+    return lambda setting, rows: _tire(setting, _size_off(rows, prefix) * part)
+
+
+def _tire(setting: Setting, off: Any) -> Column:
+    return off if setting.job.tolerance.tires == "standard" else np.zeros(np.shape(off))
+
+
+_TOLERANCES: dict[str, Callable[[Setting, pd.DataFrame], Column]] = {
+    "corner.offset_mm": _wheel_off,
+    "corner.backspace_mm": _wheel_off,
+    "corner.section_width_mm": _width_off,
+    "wheel.barrel_diameter_mm": _wheel_off,
+    "wheel.spoke_clearance_mm": _wheel_off,
+    "wheel.pad_mm": _wheel_off,
+    "tire.tread_width_mm": _tread_off,
+    "tire.overall_diameter_mm": _diameter_off,
+    "tire.static_loaded_radius_mm": _radius_off,
+    "drive.rolling_radius_mm": _radius_off,
+    "point.rpm": _rpm_off,
+    "front.tire.overall_diameter_mm": _of_axle("front.", 1.0),
+    "rear.tire.overall_diameter_mm": _of_axle("rear.", 1.0),
+    "front.tire.static_loaded_radius_mm": _of_axle("front.", 0.5),
+    "rear.tire.static_loaded_radius_mm": _of_axle("rear.", 0.5),
+}
+"""Plus-or-minus of what is listed or follows from what is listed."""

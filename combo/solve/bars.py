@@ -1,0 +1,74 @@
+"""Whole-build checks that weigh one total against another, with what a plus-or-minus must leave between them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from combo.checks.check import DECIMALS, Check
+from combo.checks.judge import Shifts
+from combo.checks.run import asked_checks
+from combo.checks.totals import TOTALS
+from combo.formulas.chance import spreads_for
+from combo.job import Job
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One such check, in the totals' whole units: it holds when `room` is zero or more.
+
+    `reserve` is what the room loses to plus-or-minus where the job asks for the worst case or a chance; `slack` half the
+    resolution at which the shown margin is rounded, so that what holds here is what is shown to hold.
+    """
+
+    check: Check
+    reserve: float
+    slack: float
+
+    def room(self, sums: Mapping[str, Any]) -> Floats:
+        """Room left in builds of these totals: negative fails, NaN is unverified."""
+        return np.asarray(self._sign() * (sums[self.check.bound] - sums[self.check.total]) + self.slack - self.reserve)
+
+    def room_of_truck(self, job: Job) -> float:
+        """What the truck alone brings to the room; infinite where that leaves the check unverified."""
+        room = float(self.room({name: TOTALS[name].start(job) for name in (self.check.bound, self.check.total)}))
+        return math.inf if math.isnan(room) else room
+
+    def room_of_rows(self, job: Job, kind: str, rows: pd.DataFrame) -> Floats:
+        """What each row of a kind ("front", "rear", "drive" or "slot") adds to the room."""
+        room = np.zeros(len(rows))
+        for name, sign in ((self.check.bound, 1.0), (self.check.total, -1.0)):
+            adds = TOTALS[name].adds(job, kind, rows)
+            room = room if adds is None else room + sign * adds
+        return self._sign() * room
+
+    def _sign(self) -> float:
+        return 1.0 if self.check.sense == "at_most" else -1.0
+
+
+def bars_of(job: Job, shifts: Shifts) -> tuple[Bar, ...]:
+    """The bars that the job asks for."""
+    checks = [check for check in asked_checks(job, "build") if check.sides is None]
+    return tuple(Bar(check, _reserve(job, check, shifts), _slack(check)) for check in checks)
+
+
+def _reserve(job: Job, check: Check, shifts: Shifts) -> float:
+    losses = [abs(moved.get(check.bound, 0.0) - moved.get(check.total, 0.0)) for moved in shifts]
+    if job.targets.fit == "nominal":
+        return 0.0
+    if job.targets.fit == "worst":
+        return sum(losses)
+    return spreads_for(float(job.targets.fit)) * math.sqrt(sum(loss * loss / 3.0 for loss in losses))
+
+
+def _slack(check: Check) -> float:
+    one = 1000.0 if check.unit == "kg" else 1.0
+    return 0.5 * 10.0 ** -DECIMALS[check.unit] * one / check.share if DECIMALS[check.unit] else 0.0

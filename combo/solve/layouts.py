@@ -1,0 +1,75 @@
+"""Which ballast layouts may lie: the plan's own limits, and the checks of the layout (floor, ties).
+
+All of them are monotone: what may lie, may lie with an item less. So a partial layout that may not is never filled up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from combo.checks.run import asked_checks
+from combo.job import Job
+
+Ints = NDArray[np.int64]
+Rules = Callable[[Ints], NDArray[np.bool_]]
+"""Which rows of counts, shape (layouts, slots), may lie."""
+
+
+@dataclass(frozen=True)
+class BallastLimit:
+    """One limit on the counts of the slots: at most `most` of the sum of `each` over the slots; `words` name it."""
+
+    each: Ints
+    most: int
+    words: str
+
+
+def ballast_limits(job: Job, slots: pd.DataFrame) -> list[BallastLimit]:
+    """Number of items in all, stock of each item over all stations, load of each station."""
+    plan = job.ballast
+    limits = [BallastLimit(np.ones(len(slots), dtype=np.int64), plan.max_items, f"{plan.max_items} items in all")]
+    for sku, stock in slots.groupby("ballast.sku", sort=True):
+        most = stock["ballast.max_count"].iloc[0]
+        if not np.isnan(most):
+            here = slots.index.isin(stock.index).astype(np.int64)
+            limits.append(BallastLimit(here, int(most), f"{most:.0f} of {sku}"))
+    for station in plan.stations:
+        if not np.isnan(station.max_mass_kg):
+            at = (slots["station.name"] == station.name).to_numpy()
+            grams = (slots["slot.mass_g"].to_numpy() * at).astype(np.int64)
+            most_g = int(np.floor(station.max_mass_kg * 1000.0 + 0.5))
+            limits.append(BallastLimit(grams, most_g, f"{most_g / 1000:.1f} kg {station.name}"))
+    return limits
+
+
+def layout_rules(job: Job, slots: pd.DataFrame) -> Rules:
+    """The rules that every layout must keep: limits first, then the checks, for what keeps those."""
+    limits = ballast_limits(job, slots)
+    asked = [check.sides(job, slots) for check in asked_checks(job, "layout") if check.sides is not None]
+
+    def may_lie(counts: Ints) -> NDArray[np.bool_]:
+        right: NDArray[np.bool_] = np.ones(len(counts), dtype=bool)
+        for limit in limits:
+            right = right & (counts @ limit.each <= limit.most)
+        for of_layouts in asked:
+            at = np.flatnonzero(right)
+            margin = np.asarray(of_layouts(counts[at]).margin)
+            right[at] = (margin >= 0) if job.job.strict else ~(margin < 0)
+        return right
+
+    return may_lie
+
+
+def with_reachable_counts(job: Job, slots: pd.DataFrame) -> pd.DataFrame:
+    """Slots whose `slot.most` is what may lie there with nothing else aboard."""
+    may_lie, most = layout_rules(job, slots), slots["slot.most"].to_numpy(dtype=np.int64).copy()
+    for slot in range(len(most)):
+        alone = np.zeros((int(most[slot]) + 1, len(most)), dtype=np.int64)
+        alone[:, slot] = np.arange(len(alone))
+        most[slot] = int(np.flatnonzero(may_lie(alone)).max())
+    return slots.assign(**{"slot.most": most})

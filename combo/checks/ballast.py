@@ -65,7 +65,7 @@ def _distinct(counts: Counts) -> tuple[Counts, Counts]:
     """Where each distinct row stands first, and which of them every row is."""
     sizes = counts.max(axis=0, initial=0) + 1
     if float(np.prod(sizes, dtype=float)) < _LARGEST_CODE:
-        codes = counts @ np.concatenate([[1], np.cumprod(sizes[:-1])]).astype(np.int64) if len(sizes) else counts.sum(axis=1)
+        codes = counts @ np.cumprod(np.concatenate([[1], sizes]))[: len(sizes)].astype(np.int64)
         _, first, back = np.unique(codes, return_index=True, return_inverse=True)
     else:
         _, first, back = np.unique(counts, axis=0, return_index=True, return_inverse=True)

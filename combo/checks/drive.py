@@ -36,7 +36,8 @@ def driveshaft_speed(
     material: str, share: float,
 ) -> Sides:  # fmt: skip
     """At the top speed the driveshaft turns well below the first critical speed of its tube."""
-    critical = critical_speed_rpm(length_mm, diameter_mm, wall_mm, *TUBE_METALS[material])
+    metal = TUBE_METALS.get(material, (np.nan, np.nan))
+    critical = critical_speed_rpm(length_mm, diameter_mm, wall_mm, *metal)
     return at_most(engine_rpm(top_km_h, radius_mm, 1.0, ratio), share * critical)
 
 
@@ -172,8 +173,8 @@ CHECKS = (
         group="drive",
         rows="drive",
         unit="ratio",
-        formula="|axle ratio x rev/mile x present driven teeth / (present ratio x rev/mile x driven teeth) - 1| <= limit, with "
-        "the best driven gear listed",
+        formula="|axle ratio x rev/mile x present driven teeth / (present ratio x rev/mile x driven teeth) - 1| <= "
+        "limit, with the best driven gear listed",
         source="kinematics of a speedometer off the transmission's output",
         sides=speedometer,
         needs={"error": "drive.speedometer_error", "most_ppm": "targets.speedometer_error_ppm"},

@@ -375,8 +375,8 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="farthest point of the outline S x D, turned about the steering axis up to the lock, + clearance <= room "
-        "ahead, room behind, and (inner edge) room to the frame",
+        formula="farthest point of the outline S x D, turned about the steering axis up to the lock, + clearance <= "
+        "room ahead, room behind, and (inner edge) room to the frame",
         source="geometry; 1/2 in of clearance is common practice, no source",
         default="clearance 1/2 in",
         axles=("front",),
@@ -441,8 +441,8 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="stud length - wheel pad - t >= engagement x stud diameter; on a bolted spacer's own studs, and its nuts on "
-        "those of the hub",
+        formula="stud length - wheel pad - t >= engagement x stud diameter; with a bolted spacer on its own studs, and "
+        "its nuts on those of the hub",
         source="common practice, no source: a nut engages one stud diameter",
         default="engagement 1 diameter",
         sides=studs,

@@ -45,7 +45,9 @@ class Judgement:
     variant: NDArray[np.object_]
 
 
-def judge(job: Job, axle: Axle, check: Check, rows: pd.DataFrame, change: Mapping[str, float] | None = None) -> Judgement:
+def judge(
+    job: Job, axle: Axle, check: Check, rows: pd.DataFrame, change: Mapping[str, float] | None = None
+) -> Judgement:
     """A row check (corner, drive or pair) over its rows; `change` is added to its arguments by name."""
     names = variants(job, axle, check)
     several = [_in_setting(Setting(job, axle, name), check, rows, change or {}) for name in names]
@@ -117,9 +119,10 @@ def _values(setting: Setting, check: Check, rows: pd.DataFrame) -> Values:
 def _bad_end(check: Check, values: Values, name: str, off: Any, nominal: Floats) -> tuple[Any, Floats]:
     """The end of an argument's plus-or-minus that takes more from the margin, and what it takes alone."""
     assert check.sides is not None
-    up, down = (np.asarray(check.sides(**(values | {name: values[name] + by})).margin) for by in (off, -np.asarray(off)))
+    ends = (np.asarray(off), -np.asarray(off))
+    up, down = (np.asarray(check.sides(**(values | {name: values[name] + end})).margin) for end in ends)
     loss = np.maximum(nominal - np.minimum(up, down), 0.0)
-    return np.where(up <= down, off, -np.asarray(off)), np.broadcast_to(loss, len(nominal))
+    return np.where(up <= down, *ends), np.broadcast_to(loss, len(nominal))
 
 
 # Checks of the whole build
@@ -169,7 +172,9 @@ def _with(owner: Any, path: list[str], off: float) -> Any:
     return dataclasses.replace(owner, **{name: inner + off if not rest else _with(inner, rest, off)})
 
 
-def build_margins(job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any], shifts: Shifts) -> BuildMargins:
+def build_margins(
+    job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any], shifts: Shifts
+) -> BuildMargins:
     """Margins of a whole-build check in the shape of its sums and drive columns, which broadcast."""
     nominal = np.asarray(build_sides(job, check, sums, drive).margin, dtype=float)
     losses, worst = [], nominal
@@ -196,8 +201,9 @@ def build_sides(job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[
     values = {}
     for name, source in check.needs.items():
         table, _, column = source.partition(".")
-        values[name] = sums[column] if table == "sum" else drive[source] if table == "drive" else None
-        if values[name] is None:
+        if table in {"sum", "drive"}:
+            values[name] = sums[column] if table == "sum" else drive[source]
+        else:
             values[name] = value_of(setting, source, none)
     sides: Sides = check.sides(**values)
     return sides

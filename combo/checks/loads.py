@@ -162,7 +162,7 @@ CHECKS = (
         group="loads",
         rows="build",
         unit="kg",
-        formula="what is carried, ballast, and what wheels, tires and spare weigh more than the present ones <= payload rating",
+        formula="what is carried, ballast, and what wheels, tires and spare weigh more than the present ones <= rating",
         source="arithmetic; the rating is the label's",
         total="payload_g",
         bound="payload_rating_g",
@@ -195,13 +195,13 @@ CHECKS = (
     ),
     _pull(
         "pull", "pull up the grade",
-        "torque x stall ratio x first gear x axle ratio x efficiency / r >= weight x (sin + f cos), heaviest case; told as "
-        "the mass that it can pull", "pull_g", lambda job: job.targets.pull_grade_ppm > 0, "no pull_grade",
+        "torque x stall ratio x first gear x axle ratio x efficiency / r >= weight x (sin + f cos), heaviest case; "
+        "told as the mass that it can pull", "pull_g", lambda job: job.targets.pull_grade_ppm > 0, "no pull_grade",
     ),
     _pull(
         "hold_gear", "hold the gear on the grade",
-        "torque at cruise x gear x axle ratio x efficiency / r - drag >= weight x (sin + f cos), heaviest case; told as the "
-        "mass that it can hold", "hold_g", _holds_any, "no hold_grade",
+        "torque at cruise x gear x axle ratio x efficiency / r - drag >= weight x (sin + f cos), heaviest case; told "
+        "as the mass that it can hold", "hold_g", _holds_any, "no hold_grade",
     ),
     Check(
         id="start_grade",
@@ -209,8 +209,8 @@ CHECKS = (
         group="drive",
         rows="build",
         unit="grade",
-        formula="steepest grade on which a (W_r cos + W (h / L) sin) + preload / r = W (sin + f cos), lightest case >= wanted; "
-        "a as for traction, never more than both sides' friction",
+        formula="steepest grade on which a (W_r cos + W (h / L) sin) + preload / r = W (sin + f cos), lightest case, "
+        ">= wanted; a as for traction, never more than both sides' friction",
         source="statics on a grade (Gillespie, Fundamentals of Vehicle Dynamics, SAE, 1992, chapter 1, from memory)",
         default="resistance 0.015",
         where="rear",

@@ -18,7 +18,7 @@ CHECKS = (
         group="money",
         rows="build",
         unit="cents",
-        formula="parts, nuts, rings, kit, freight, fees, labor and tax of all that is not on the truck already <= budget",
+        formula="parts, nuts, rings, kit, freight, fees, labor and tax of all that is not on the truck yet <= budget",
         source="arithmetic in whole cents; tax line by line, half a cent up",
         total="cost_cents",
         bound="budget_cents",

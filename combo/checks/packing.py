@@ -1,4 +1,4 @@
-"""Do rectangles fit side by side, in layers, on a rectangular floor: exact, by quick answers first and a solver last."""
+"""Do rectangles fit side by side, in layers, on a rectangular floor: exact, quick answers first, a solver last."""
 
 from __future__ import annotations
 

@@ -99,6 +99,17 @@ class Picks:
     spacer: Index
 
 
+@dataclass(frozen=True)
+class Chosen:
+    """Builds, one a row in each table: corners at both axles, drives, and counts of each ballast slot."""
+
+    front: pd.DataFrame
+    rear: pd.DataFrame
+    drive: pd.DataFrame
+    slots: pd.DataFrame
+    counts: NDArray[np.int64]
+
+
 def corners(job: Job, axle: Axle, parts: Parts, picks: Picks) -> pd.DataFrame:
     """Corner rows of an axle.
 
@@ -196,7 +207,8 @@ def _mass_on_grade_g(job: Job, grade_ppm: int, thrust_n_: Floats) -> Floats:
 
 def _speedometer(job: Job, rows: pd.DataFrame) -> dict[str, Floats]:
     """Least error of the speedometer with the present driven gear or a listed one, and the teeth of that gear."""
-    meter, revs = job.speedometer, INCHES_PER_MILE * INCH_MM / (2.0 * np.pi * rows["drive.rolling_radius_mm"].to_numpy())
+    meter, radius_mm = job.speedometer, rows["drive.rolling_radius_mm"].to_numpy()
+    revs = INCHES_PER_MILE * INCH_MM / (2.0 * np.pi * radius_mm)
     teeth = sorted({meter.driven_teeth, *meter.driven_listed} - {0}) or [0]
     present = float(meter.driven_teeth) if meter.driven_teeth else np.nan
     errors = np.stack([

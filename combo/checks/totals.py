@@ -79,11 +79,12 @@ def _grams(kg: float) -> float:
 
 def _bare_g(job: Job) -> dict[str, tuple[float, float]]:
     """Axle loads of each case [g] without the wheels, tires and spare that were on the truck while it was weighed."""
-    off = {axle: WHEELS_AN_AXLE * _grams(getattr(job.present, f"{axle}_wheel_and_tire_kg")) for axle in ("front", "rear")}
+    present = job.present.front_wheel_and_tire_kg, job.present.rear_wheel_and_tire_kg
+    front_off, rear_off = (WHEELS_AN_AXLE * _grams(kg) for kg in present)
     spare = _grams(job.present.spare_kg) if moves_spare(job) else 0.0
     at_rear = float(half_up(rear_share_kg(spare, np.nan_to_num(job.spare.station_mm), job.truck.wheelbase_mm)))
     return {
-        name: (_grams(front) - off["front"] - (spare - at_rear), _grams(rear) - off["rear"] - at_rear)
+        name: (_grams(front) - front_off - (spare - at_rear), _grams(rear) - rear_off - at_rear)
         for name, (front, rear) in axle_loads_kg(job).items()
     }
 

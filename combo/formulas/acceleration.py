@@ -75,7 +75,7 @@ def time_to_speed_s(launch: Launch, speed_km_h: float) -> float:
 
 
 def _thrust_and_gear(launch: Launch, speeds: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Largest thrust at each speed [N] and the gear that gives it, as a position; nothing where all pass the redline."""
+    """Largest thrust at each speed [N] and the position of its gear; no thrust where all gears pass the redline."""
     ratios = np.array(launch.gears, dtype=float)[:, np.newaxis]
     if not len(ratios):
         return np.full(len(speeds), np.nan), np.zeros(len(speeds), dtype=np.int64)

@@ -56,7 +56,9 @@ def lateral_shift_mm(bar_length_mm: Column, travel_mm: Column) -> Column:
     return shift
 
 
-def rear_load_on_grade_kg(rear_kg: Column, truck_kg: Column, slope_rad: Column, height_over_wheelbase: Column) -> Column:
+def rear_load_on_grade_kg(
+    rear_kg: Column, truck_kg: Column, slope_rad: Column, height_over_wheelbase: Column
+) -> Column:
     """Load square to the road on the rear axle of a truck that climbs at a steady speed, or is about to start.
 
     Parameters

@@ -152,7 +152,9 @@ def steepest_start(
     return steepest
 
 
-def thrust_n(torque_n_m: Column, gear_ratio: Column, axle_ratio: Column, efficiency: Column, radius_mm: Column) -> Column:
+def thrust_n(
+    torque_n_m: Column, gear_ratio: Column, axle_ratio: Column, efficiency: Column, radius_mm: Column
+) -> Column:
     """Thrust at the road [N]: torque x i_g x i_axle x efficiency / r.
 
     Examples

@@ -352,7 +352,8 @@ def _text(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str
 
 
 _CONVERTERS: dict[str, Callable[[Field, str, str | None, bool], Any]] = {
-    "text": _text, "length": _size, "mass": _size, "pressure": _size, "torque": _size, "money": _money, "number": _plain, "count": _count,
+    "text": _text, "length": _size, "mass": _size, "pressure": _size, "torque": _size, "money": _money,
+    "number": _plain, "count": _count,
     "bolt_circle": _bolt_circle, "word": _word, "flag": _flag,
 }  # fmt: skip
 

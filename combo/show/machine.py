@@ -9,7 +9,8 @@ import math
 from typing import Any
 
 from combo.checks.check import Verdict
-from combo.checks.run import Need, Result
+from combo.checks.needs import Need
+from combo.checks.run import Result
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem

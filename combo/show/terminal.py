@@ -10,7 +10,8 @@ from rich.text import Text
 
 from combo.checks import CHECKS
 from combo.checks.check import Verdict
-from combo.checks.run import Need, Result
+from combo.checks.needs import Need
+from combo.checks.run import Result
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem

@@ -25,8 +25,8 @@ Floats = NDArray[np.float64]
 class Bar:
     """One such check, in the totals' whole units: it holds when `room` is zero or more.
 
-    `reserve` is what the room loses to plus-or-minus where the job asks for the worst case or a chance; `slack` half the
-    resolution at which the shown margin is rounded, so that what holds here is what is shown to hold.
+    `reserve` is what the room loses to plus-or-minus where the job asks for the worst case or a chance; `slack` half
+    the resolution at which the shown margin is rounded, so that what holds here is what is shown to hold.
     """
 
     check: Check

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Check
 from combo.checks.judge import build_margins, decides
-from combo.checks.run import Chosen, asked_checks, margins, pairs
+from combo.checks.rows import Chosen
+from combo.checks.run import asked_checks, margins, pairs
 from combo.checks.totals import TOTALS
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.layouts import layout_rules
@@ -162,8 +163,8 @@ def go_together(space: Space, front: Ints, rear: Ints) -> NDArray[np.bool_]:
     each, back = np.unique(front * width + rear, return_inverse=True)
     rows = pairs(space.front.take(each // width), space.rear.take(each % width))
     margin = margins(space.job, "rear", asked_checks(space.job, "pair"), rows).to_numpy()
-    right = np.asarray((margin >= 0) if space.job.job.strict else ~(margin < 0))
-    return np.asarray(right.all(axis=1)[back.reshape(-1)])
+    right: NDArray[np.bool_] = (margin >= 0) if space.job.job.strict else ~(margin < 0)
+    return np.asarray(np.all(right, axis=1)[back.reshape(-1)])
 
 
 def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:

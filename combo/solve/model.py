@@ -5,9 +5,9 @@ checks add. The ranking is a join under bounds (`combo.solve.join`), which a sol
 far slower at; what the solver is asked here is what it is best at: a whole build under all constraints that holds some
 part, or the proof that there is none.
 
-Where a constraint is no whole-number sum (floors of the ballast, grades) the model holds it loosely or not at all. Every
-build that it finds is put to the checks themselves, and one that fails is forbidden and the search goes on. So "no
-build" is a proof, and a build that is found is one.
+Where a constraint is no whole-number sum (floors of the ballast, grades) the model holds it loosely or not at all.
+Every build that it finds is put to the checks themselves, and one that fails is forbidden and the search goes on. So
+"no build" is a proof, and a build that is found is one.
 """
 
 from __future__ import annotations
@@ -82,13 +82,13 @@ class BuildModel:
             self._forbid(found)
 
     def _forbid(self, build: Builds) -> None:
-        """Leave out a build that the checks refuse; where its ballast may not lie, every layout with as much or more."""
+        """Leave out a build that the checks refuse; where its ballast may not lie, all layouts with as much or more."""
         laid = build.counts[0]
+        less = [self._is_at_most(slot, int(count) - 1) for slot, count in enumerate(laid) if count]
         if not layout_rules(self.space.job, self.space.slots)(build.counts)[0]:
-            self._model.add_bool_or([self._is_at_most(slot, int(count) - 1) for slot, count in enumerate(laid) if count])
+            self._model.add_bool_or(less)
             return
         same = [self._rows[name][int(getattr(build, name)[0])] for name in self._rows]
-        less = [self._is_at_most(slot, int(count) - 1) for slot, count in enumerate(laid) if count]
         more = [~self._is_at_most(slot, int(count)) for slot, count in enumerate(laid)]
         self._model.add_bool_or([*(~row for row in same), *less, *more])
 
@@ -137,7 +137,7 @@ class BuildModel:
             self._model.add(_dot(limit.each, self._counts) <= limit.most)
 
     def _go_together(self) -> None:
-        """Front and rear rows of pairs that a check refuses are never chosen together; rows alike in the checks are one."""
+        """Front and rear rows that a check refuses are never chosen together; rows alike in the checks count as one."""
         space = self.space
         checks = asked_checks(space.job, "pair")
         each = pairs(space.front, space.front).filter(like="front."), pairs(space.rear, space.rear).filter(like="rear.")
@@ -210,7 +210,7 @@ class BuildModel:
             constraint.only_enforce_if(~not_known)
 
     def _hold_line(self, line: GradeLine) -> None:
-        """A straight line over two totals that builds with some drive rows stay above; left out where one is not known."""
+        """A straight line over two totals that builds with some drive rows stay above; none where one is not known."""
         names = tuple(line.times)
         found = [self._total(name, times) for name, times in line.times.items()]
         totals: list[Any] = [total for total in found if total is not None]

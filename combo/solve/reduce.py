@@ -17,10 +17,9 @@ from numpy.typing import NDArray
 
 from combo.checks import rows
 from combo.checks.check import Check
-from combo.checks.rows import NO_SPACER, SOURCES, Index, Picks
 from combo.checks.judge import Shifts, shifts_of
+from combo.checks.rows import NO_SPACER, SOURCES, Index, Picks
 from combo.checks.run import asked_checks, margins
-from combo.checks.totals import TOTALS
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
 from combo.solve.bars import Bar, bars_of

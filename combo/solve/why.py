@@ -12,8 +12,8 @@ import pandas as pd
 from combo.checks import CHECKS, rows
 from combo.checks.check import DECIMALS, Check, Cure, Verdict
 from combo.checks.judge import judge
-from combo.checks.rows import NO_SPACER, Picks
-from combo.checks.run import Chosen, Result, asked_checks, pairs, results, row_results
+from combo.checks.rows import NO_SPACER, Chosen, Picks
+from combo.checks.run import Result, asked_checks, pairs, results, row_results
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest

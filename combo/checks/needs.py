@@ -1,0 +1,148 @@
+"""What a check still lacks, down to what a builder can measure or ask a supplier for."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from combo import job as jobs
+from combo.checks.check import Check
+from combo.checks.rows import SOURCES, Chosen
+from combo.checks.totals import TOTALS
+from combo.checks.values import BY_AXLE, Setting, is_absent, path_of, value_of
+from combo.job import AXLES, Axle, Job
+from combo.parts import KINDS
+
+_KINDS = {kind.name: kind for kind in KINDS.values()}
+_NO_ROW = pd.DataFrame()
+
+
+@dataclass(frozen=True)
+class Need:
+    """Something to find out: what it is called, whose it is, and how it is measured."""
+
+    name: str
+    of: str
+    how: str
+
+    def text(self) -> str:
+        """As listed for the shop."""
+        return f"{self.of}: {self.name}" + (f" ({self.how})" if self.how else "")
+
+
+def row_needs(job: Job, axle: Axle, check: Check, variant: str, rows: pd.DataFrame, at: int) -> Iterator[Need]:
+    row = rows.iloc[[at]]
+    if check.rows != "pair":
+        yield from _missing(Setting(job, axle, variant), check.needs.values(), row)
+        return
+    for source in check.needs.values():
+        place, _, name = source.partition(".")
+        if place in AXLES:
+            own = row.filter(like=f"{place}.")
+            yield from _missing(Setting(job, place), [name], own.rename(columns=_without_axle))
+        else:
+            yield from _missing(Setting(job, axle), [source], _NO_ROW)
+
+
+def _without_axle(column: str) -> str:
+    return column.partition(".")[2]
+
+
+def _missing(setting: Setting, sources: Iterable[str], row: pd.DataFrame) -> Iterable[Need]:
+    """What is absent behind the sources of a check; each once. A wish that the job leaves out is never missing."""
+    told: dict[str, Need] = {}
+    for source in sources:
+        if source.startswith("targets.") or not _is_missing(setting, source, row):
+            continue
+        roots = [root for root in SOURCES.get(source, ()) if _is_missing(setting, root, row)]
+        found = _missing(setting, roots, row) if roots else [_need(setting, source, row)]
+        told |= {need.text(): need for need in found}
+    return told.values()
+
+
+def _is_missing(setting: Setting, source: str, row: pd.DataFrame) -> bool:
+    table = source.partition(".")[0]
+    if table in _KINDS and source not in row.columns:
+        return False
+    value = value_of(setting, source, row)
+    return is_absent(value[0] if isinstance(value, np.ndarray) else value)
+
+
+def build_needs(job: Job, axle: Axle, check: Check, chosen: Chosen, at: int) -> Iterable[Need]:
+    names = [check.total, check.bound] if check.sides is None else [
+        source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")
+    ]  # fmt: skip
+    told: dict[str, Need] = {}
+    for name in names:
+        told |= {need.text(): need for need in _missing_in_total(job, axle, name, chosen, at)}
+    others = [source for source in check.needs.values() if not source.startswith("sum.")]
+    told |= {need.text(): need for need in _missing(Setting(job, axle), others, chosen.drive.iloc[[at]])}
+    return told.values()
+
+
+def _missing_in_total(job: Job, axle: Axle, name: str, chosen: Chosen, at: int) -> Iterator[Need]:
+    total = TOTALS[name]
+    if np.isnan(total.base(job)):
+        yield from _missing(Setting(job, axle), total.needs, _NO_ROW)
+    for kind in (*AXLES, "drive"):
+        column: str = getattr(total, kind)
+        rows: pd.DataFrame = getattr(chosen, kind)
+        if column:
+            place: Axle = "front" if kind == "front" else "rear"
+            yield from _missing(Setting(job, place), [column.removeprefix("-")], rows.iloc[[at]])
+
+
+def layout_needs(job: Job, check: Check, chosen: Chosen, at: int) -> Iterable[Need]:
+    """What is missing of the stations that hold something, and of the items that lie there."""
+    told: dict[str, Need] = {}
+    laid = chosen.slots[chosen.counts[at] > 0]
+    for source in check.needs.values():
+        found = _of_items(job, source, laid) if source.startswith("ballast.") else _of_stations(job, source, laid)
+        told |= {need.text(): need for need in found}
+    return told.values()
+
+
+def _of_items(job: Job, source: str, laid: pd.DataFrame) -> Iterator[Need]:
+    for at in np.flatnonzero(laid[source].isna()):
+        yield _need(Setting(job, "rear"), source, laid.iloc[[int(at)]])
+
+
+def _of_stations(job: Job, source: str, laid: pd.DataFrame) -> Iterator[Need]:
+    name = source.partition(".")[2]
+    field = next(field for field in dataclasses.fields(jobs.Station) if field.name == name)
+    for station in job.ballast.stations:
+        if station.name in set(laid["station.name"]) and is_absent(getattr(station, name)):
+            place = f'truck, [[ballast.stations]] "{station.name}"'
+            yield Need(_plain(jobs.key_of(name)), place, jobs.describe(field))
+
+
+def _need(setting: Setting, source: str, row: pd.DataFrame) -> Need:
+    table, _, name = source.partition(".")
+    if table in _KINDS:
+        kind = _KINDS[table]
+        field = next((field for field in kind.fields if name in field.columns), None)
+        label = field.name if field else name
+        return Need(_plain(label), f"{table} {row[f'{table}.sku'].iloc[0]}", field.measure if field else "")
+    if table == "point":
+        return Need(f"cruise {_plain(jobs.key_of(name))}", "truck, [targets]", "what the customer wants")
+    return job_need(setting, source)
+
+
+def job_need(setting: Setting, source: str) -> Need:
+    """Something of the job to find out: its key, its table, and how it is measured."""
+    table, _, name = source.partition(".")
+    if table == "state":
+        field = next(field for field in dataclasses.fields(jobs.State) if field.name == name)
+        return Need(_plain(jobs.key_of(name)), f"truck, [wheelhouse.{setting.axle}.{setting.variant or 'full_bump'}]",
+                    jobs.describe(field))  # fmt: skip
+    path, field = path_of(setting, source)
+    place = f"[{table}.{setting.axle}]" if table in BY_AXLE else f"[{table}]"
+    return Need(_plain(jobs.key_of(path.rpartition(".")[2])), f"truck, {place}", jobs.describe(field))
+
+
+def _plain(key: str) -> str:
+    return key.replace("_", " ")

@@ -99,8 +99,8 @@ def test_only_units_imports_pint():
     assert importers("pint") == {"units.py"}
 
 
-def test_only_the_model_imports_ortools():
-    assert importers("ortools") == {str(Path("solve", "model.py"))}
+def test_only_the_model_and_the_packing_import_ortools():
+    assert importers("ortools") == {str(Path("solve", "model.py")), str(Path("checks", "packing.py"))}
 
 
 def test_importing_the_command_line_loads_nothing_heavy():

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Sides, at_most, tightest
-from combo.checks.packing import Footprint, fits
+from combo.checks.packing import Footprint, floor_of
 from combo.job import Job, Station
 
 Counts = NDArray[np.int64]
@@ -18,6 +18,7 @@ OfLayouts = Callable[[Counts], Sides]
 TIED_SHARE = 0.5  # 49 CFR 393.106(d): working load limits of the ties add up to half the weight at least
 _TENTHS = 10.0
 _SQUARE_M = 1e-8  # of a square tenth of a millimeter
+_SQUARE_MM = 1e6  # of a square meter
 _LARGEST_CODE = 2**62
 
 
@@ -51,14 +52,35 @@ def _worst_of(stations: list[OfLayouts]) -> OfLayouts:
 
 def _space_at(station: Station, prints: list[Footprint | None], here: Counts) -> OfLayouts:
     """Floor taken against the floor there is [m2]; whether it can be laid out that way decides. Equal layouts once."""
+    known = np.array([item is not None for item in prints], dtype=bool)
+    kinds = tuple(item for item in prints if item is not None)
+    area = np.array([item.long * item.short * _SQUARE_M for item in kinds])
 
     def sides(counts: Counts) -> Sides:
         first, back = _distinct(counts[:, here])
-        answers = [_space_of(station, prints, layout) for layout in counts[first][:, here].tolist()]
-        value, limit, margin = np.array(answers, dtype=float).reshape(-1, 3)[back].T
-        return Sides(value, limit, margin)
+        laid = counts[first][:, here]
+        fit = np.zeros(len(laid), dtype=bool)
+        for at in np.argsort(-laid.sum(axis=1), kind="stable"):  # one that fits answers all that lie within it
+            fit[at] = _is_fit(station, kinds, laid[at, known])
+        value, limit = laid[:, known] @ area, np.full(len(laid), _floor_m2(station))
+        margin = np.where(fit, 0.0, -1.0)
+        unknown = np.isnan(limit) | (laid[:, ~known] > 0).any(axis=1)
+        is_bare = (laid == 0).all(axis=1)
+        whole = Sides(*(np.where(unknown, np.nan, side) for side in (value, limit, margin)))
+        return Sides(value[back], *(np.where(is_bare, np.inf, side)[back] for side in whole[1:]))
 
     return sides
+
+
+def _floor_m2(station: Station) -> float:
+    return station.length_mm * station.width_mm * station.layers / _SQUARE_MM
+
+
+def _is_fit(station: Station, kinds: tuple[Footprint, ...], layout: Counts) -> bool:
+    if np.isnan(station.length_mm + station.width_mm):
+        return False
+    length, width = round(station.length_mm * _TENTHS), round(station.width_mm * _TENTHS)
+    return floor_of(length, width, station.layers, kinds).holds(layout)
 
 
 def _distinct(counts: Counts) -> tuple[Counts, Counts]:
@@ -77,20 +99,6 @@ def _footprint(length_mm: float, width_mm: float) -> Footprint | None:
         return None
     tenths = round(length_mm * _TENTHS), round(width_mm * _TENTHS)
     return Footprint(max(tenths), min(tenths))
-
-
-def _space_of(station: Station, prints: list[Footprint | None], layout: list[int]) -> tuple[float, float, float]:
-    """Value, limit and margin of one layout at a station."""
-    laid = [item for item, count in zip(prints, layout, strict=True) for _ in range(count)]
-    if not laid:
-        return 0.0, np.inf, np.inf
-    items = tuple(sorted(item for item in laid if item is not None))
-    if np.isnan(station.length_mm + station.width_mm) or len(items) < len(laid):
-        return np.nan, np.nan, np.nan
-    length, width = round(station.length_mm * _TENTHS), round(station.width_mm * _TENTHS)
-    taken = sum(item.long * item.short for item in items) * _SQUARE_M
-    is_fit = fits(items, length, width, station.layers)
-    return taken, length * width * station.layers * _SQUARE_M, (0.0 if is_fit else -1.0)
 
 
 def _ties_at(station: Station, mass_kg: NDArray[np.float64], here: Counts) -> OfLayouts:

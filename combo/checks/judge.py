@@ -69,7 +69,7 @@ def variants(job: Job, axle: Axle, check: Check) -> list[str]:
 
 def deciding_margin(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> Floats:
     """The margin that decides, rounded to the check's resolution."""
-    if job.targets.fit != "nominal":
+    if not is_nominal(job):
         return judge(job, axle, check, rows).margin
     assert check.sides is not None
     margins = []
@@ -81,11 +81,16 @@ def deciding_margin(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> F
     return picked
 
 
+def is_nominal(job: Job) -> bool:
+    """Whether the nominal margin decides, so that no plus-or-minus need be looked at."""
+    return job.targets.fit == "nominal"
+
+
 def decides(job: Job, check: Check, nominal: Floats, worst: Floats, spread_: Floats) -> Floats:
     """The deciding one of the margins, rounded to the check's resolution."""
-    fit = job.targets.fit
-    if fit == "nominal":
+    if is_nominal(job):
         return np.asarray(judged(check, nominal))
+    fit = job.targets.fit
     margin = worst if fit == "worst" else nominal - spreads_for(float(fit)) * spread_
     return np.asarray(judged(check, margin))
 

@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 import functools
+import itertools
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+_MOST_ORDERS = 6
 
 
 class Footprint(NamedTuple):
@@ -29,33 +37,94 @@ def fits(items: tuple[Footprint, ...], length: int, width: int, layers: int) -> 
     Returns
     -------
     bool
-        Exact: the area decides most questions against, rows of equal depth most in favor, and the solver the rest.
+        Exact: the area decides many questions against, straight cuts most in favor, and the solver the rest.
     """
-    floor = Footprint(max(length, width), min(length, width))
-    if any(item.long > floor.long or item.short > floor.short for item in items):
+    if _is_too_much(items, length, width, layers):
         return False
-    if sum(item.long * item.short for item in items) > length * width * layers:
-        return False
-    if any(_in_rows(items, long, short, layers) for long, short in ((length, width), (width, length))):
+    if any(_by_cuts(order, length, width, layers, rule) for order in _orders(items) for rule in _RULES):
         return True
     return _solved(items, length, width, layers)
 
 
-def _in_rows(items: tuple[Footprint, ...], length: int, width: int, layers: int) -> bool:
-    """Whether rows across the width, filled one after another, hold all items: enough to say yes, never to say no."""
-    rows: list[tuple[int, int]] = []  # room left across, depth along
-    for item in sorted(items, reverse=True):
-        depth, across = (item.short, item.long) if item.long <= width else (item.long, item.short)
-        at = next((at for at, (left, deep) in enumerate(rows) if across <= left and depth <= deep), None)
-        if at is None:
-            rows.append((width - across, depth))
+def _is_too_much(items: tuple[Footprint, ...], length: int, width: int, layers: int) -> bool:
+    """Whether an item is longer than the floor, or all take more than its area: enough to say no."""
+    floor = Footprint(max(length, width), min(length, width))
+    is_longer = any(item.long > floor.long or item.short > floor.short for item in items)
+    return is_longer or sum(item.long * item.short for item in items) > length * width * layers
+
+
+def _orders(items: tuple[Footprint, ...]) -> Iterator[list[Footprint]]:
+    """Orders worth a try: kind after kind, the kinds in every order while they are few."""
+    kinds = sorted(set(items), key=lambda item: (-item.long * item.short, item))
+    for order in itertools.islice(itertools.permutations(kinds), _MOST_ORDERS):
+        yield [item for kind in order for item in items if item == kind]
+
+
+class Floor:
+    """A floor and the kinds of item that may lie on it, with what is known already of how many fit.
+
+    What fits, fits with an item less, and what does not, does not with an item more: so most layouts are answered by
+    others, and the packing itself is asked seldom.
+    """
+
+    def __init__(self, length: int, width: int, layers: int, kinds: tuple[Footprint, ...]) -> None:
+        self._size, self._kinds = (length, width, layers), kinds
+        self._fitting = np.zeros((0, len(kinds)), dtype=np.int64)
+        self._failing = np.zeros((0, len(kinds)), dtype=np.int64)
+
+    def holds(self, counts: NDArray[np.int64]) -> bool:
+        """Whether so many of each kind fit."""
+        if (self._fitting >= counts).all(axis=1).any():
+            return True
+        if (self._failing <= counts).all(axis=1).any():
+            return False
+        items = tuple(sorted(kind for kind, count in zip(self._kinds, counts, strict=True) for _ in range(count)))
+        answer = fits(items, *self._size)
+        if answer:
+            self._fitting = np.vstack([self._fitting[~(self._fitting <= counts).all(axis=1)], counts])
         else:
-            rows[at] = (rows[at][0] - across, rows[at][1])
-    used = [0] * layers
-    for _, depth in sorted(rows, key=lambda row: -row[1]):
-        layer = min(range(layers), key=used.__getitem__)
-        used[layer] += depth
-    return max(used) <= length
+            self._failing = np.vstack([self._failing[~(self._failing >= counts).all(axis=1)], counts])
+        return answer
+
+
+@functools.cache
+def floor_of(length: int, width: int, layers: int, kinds: tuple[Footprint, ...]) -> Floor:
+    """The floor of these sizes, one for all who ask."""
+    return Floor(length, width, layers, kinds)
+
+
+def _by_cuts(items: list[Footprint], length: int, width: int, layers: int, rule: Callable[..., int]) -> bool:
+    """Whether the items fit one after another into what straight cuts leave: enough to say yes, never to say no.
+
+    `rule` tells how well a way to lay an item suits, less being better, from the floor that it leaves along and across
+    and from its own depth.
+    """
+    free = [(length, width)] * layers
+    for item in items:
+        places = [
+            (rule(rest[0] - deep, rest[1] - wide, deep), at, deep, wide)
+            for at, rest in enumerate(free)
+            for deep, wide in ((item.long, item.short), (item.short, item.long))
+            if deep <= rest[0] and wide <= rest[1]
+        ]
+        if not places:
+            return False
+        _, at, deep, wide = min(places)
+        left_deep, left_wide = free[at][0] - deep, free[at][1] - wide
+        if left_deep < left_wide:
+            free[at : at + 1] = [(left_deep, wide), (free[at][0], left_wide)]
+        else:
+            free[at : at + 1] = [(left_deep, free[at][1]), (deep, left_wide)]
+    return True
+
+
+_RULES: tuple[Callable[[int, int, int], int], ...] = (
+    lambda along, across, deep: min(along, across),
+    lambda along, across, deep: deep,
+    lambda along, across, deep: -deep,
+    lambda along, across, deep: along,
+    lambda along, across, deep: across,
+)
 
 
 def _solved(items: tuple[Footprint, ...], length: int, width: int, layers: int) -> bool:
@@ -70,16 +139,18 @@ def _solved(items: tuple[Footprint, ...], length: int, width: int, layers: int) 
         turned, layer = model.new_bool_var(f"turned{at}"), model.new_int_var(0, layers - 1, f"layer{at}")
         deep = item.long + (item.short - item.long) * turned
         wide = item.short + (item.long - item.short) * turned
-        x, y = model.new_int_var(0, length, f"x{at}"), model.new_int_var(0, width * layers, f"y{at}")
-        model.add(x + deep <= length)
+        x, x_end = (model.new_int_var(0, length, f"x{at}{end}") for end in ("", "end"))
+        y, y_end = (model.new_int_var(0, width * layers, f"y{at}{end}") for end in ("", "end"))
         model.add(y >= layer * width)
-        model.add(y + wide <= (layer + 1) * width)
-        along.append(model.new_interval_var(x, deep, x + deep, f"along{at}"))
-        across.append(model.new_interval_var(y, wide, y + wide, f"across{at}"))
+        model.add(y_end <= (layer + 1) * width)
+        along.append(model.new_interval_var(x, deep, x_end, f"along{at}"))
+        across.append(model.new_interval_var(y, wide, y_end, f"across{at}"))
         if at and items[at - 1] == item:
             model.add(y >= starts[-1])  # of items that are alike, one order is enough
         starts.append(y)
     model.add_no_overlap_2d(along, across)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
+    solver.parameters.cp_model_presolve = False  # the questions are small: presolve takes longer than the search
+    solver.parameters.linearization_level = 0
     return bool(solver.solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE))

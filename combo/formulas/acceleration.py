@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,13 +21,12 @@ class Launch:
     """What a start depends on.
 
     Loads in kg, radius in mm, speeds in rpm, torque in N m, shift time in s. `grip` is thrust over the static rear
-    load with load transfer (`grip_factor`); `preload_n` the thrust that a limited slip's preload adds.
+    load with load transfer (`grip_factor`).
     """
 
     truck_kg: float
     rear_kg: float
     grip: float
-    preload_n: float
     radius_mm: float
     axle_ratio: float
     gears: tuple[float, ...]
@@ -57,34 +57,38 @@ def time_to_speed_s(launch: Launch, speed_km_h: float) -> float:
     Examples
     --------
     >>> curve = np.array([1000.0, 5000.0]), np.array([1e6, 1e6])
-    >>> slick = Launch(1000.0, 500.0, 0.5, 0.0, 350.0, 4.0, (3.0, 1.0), 1.0, 5000.0, *curve, 0.0, 0.0, 1.0, 0.0)
+    >>> slick = Launch(1000.0, 500.0, 0.5, 350.0, 4.0, (3.0, 1.0), 1.0, 5000.0, *curve, 0.0, 0.0, 1.0, 0.0)
     >>> round(time_to_speed_s(slick, 36.0), 2)  # grip alone: 10 m/s at 1.04 x 4 / g
     4.24
     """
+    if not _is_known(launch) or np.isnan(speed_km_h):
+        return float("nan")
     speeds = np.arange(_STEP_M_S / 2.0, speed_km_h / KM_H_PER_M_S, _STEP_M_S)
     thrust, gear = _thrust_and_gear(launch, speeds)
     resistance = launch.truck_kg * GRAVITY_M_S2 * launch.resistance
     drag = drag_n(speeds * KM_H_PER_M_S, launch.drag_coefficient, launch.frontal_area_m2)
     force = thrust - resistance - drag
-    if np.isnan(force).any():
-        return float("nan")
     if (force <= 0.0).any():
         return float("inf")
     driving = (launch.truck_kg * _TURNING_PARTS * _STEP_M_S / force).sum()
     return float(driving + np.count_nonzero(np.diff(gear)) * launch.shift_time_s)
 
 
+def _is_known(launch: Launch) -> bool:
+    """Whether every input is given: each number, a gear at least, and a torque curve."""
+    sizes = [np.asarray(getattr(launch, field.name), dtype=float) for field in dataclasses.fields(launch)]
+    return all(size.size > 0 and not np.isnan(size).any() for size in sizes)
+
+
 def _thrust_and_gear(launch: Launch, speeds: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
     """Largest thrust at each speed [N] and the position of its gear; no thrust where all gears pass the redline."""
     ratios = np.array(launch.gears, dtype=float)[:, np.newaxis]
-    if not len(ratios):
-        return np.full(len(speeds), np.nan), np.zeros(len(speeds), dtype=np.int64)
     turns = speeds / (2.0 * np.pi * launch.radius_mm / 1000.0) * 60.0 * launch.axle_ratio * ratios
-    engine = np.where(ratios == ratios.max(), np.maximum(turns, _LAUNCH_SHARE * launch.redline_rpm), turns)
+    slowest = max(_LAUNCH_SHARE * launch.redline_rpm, float(launch.curve_rpm.min()))
+    engine = np.where(ratios == ratios.max(), np.maximum(turns, slowest), turns)
     torque = torque_at_n_m(engine, launch.curve_rpm, launch.curve_n_m)
     pulls = thrust_n(torque, ratios, launch.axle_ratio, launch.efficiency, launch.radius_mm)
-    known = np.isfinite(launch.redline_rpm) and len(launch.curve_rpm)
-    usable = np.where((turns <= launch.redline_rpm) & ~np.isnan(pulls), pulls, 0.0 if known else np.nan)
+    usable = np.where((turns <= launch.redline_rpm) & ~np.isnan(pulls), pulls, 0.0)
     gear = np.argmax(usable, axis=0)
-    grip = launch.rear_kg * GRAVITY_M_S2 * launch.grip + launch.preload_n
+    grip = launch.rear_kg * GRAVITY_M_S2 * launch.grip
     return np.minimum(usable.max(axis=0), grip), gear

@@ -205,20 +205,20 @@ def torque_at_n_m(rpm: Column, curve_rpm: NDArray[np.float64], curve_n_m: NDArra
 
 
 def critical_speed_rpm(
-    length_mm: float, diameter_mm: float, wall_mm: float, modulus_gpa: float, density_kg_m3: float
-) -> float:
+    length_mm: Column, diameter_mm: Column, wall_mm: Column, modulus_gpa: Column, density_kg_m3: Column
+) -> Column:
     """First critical speed of a tube between two joints.
 
     Parameters
     ----------
-    length_mm, diameter_mm, wall_mm : float
+    length_mm, diameter_mm, wall_mm : float or ndarray, shape (n,)
         Between joint centers, outside, and wall thickness [mm].
-    modulus_gpa, density_kg_m3 : float
+    modulus_gpa, density_kg_m3 : float or ndarray, shape (n,)
         E [GPa] and density [kg/m3] of the metal.
 
     Returns
     -------
-    float
+    float or ndarray, shape (n,)
         (60 / 2 pi) (pi / l)^2 sqrt(E I / m') [rpm].
 
     Notes
@@ -228,13 +228,15 @@ def critical_speed_rpm(
 
     Examples
     --------
-    >>> round(critical_speed_rpm(48 * 25.4, 3 * 25.4, 0.125 * 25.4, 200.0, 7850.0))
+    >>> round(float(critical_speed_rpm(48 * 25.4, 3 * 25.4, 0.125 * 25.4, 200.0, 7850.0)))
     8271
     """
     outer_m, inner_m = diameter_mm / 1000.0, (diameter_mm - 2.0 * wall_mm) / 1000.0
     gyration_m = np.hypot(outer_m, inner_m) / 4.0
     stiffness_m_s = np.sqrt(modulus_gpa * 1e9 / density_kg_m3)
-    return float(60.0 / (2.0 * np.pi) * (np.pi / (length_mm / 1000.0)) ** 2 * gyration_m * stiffness_m_s)
+    bending = np.square(np.pi / (length_mm / 1000.0))
+    turns: Column = 60.0 / (2.0 * np.pi) * bending * gyration_m * stiffness_m_s
+    return turns
 
 
 def speedometer_error(

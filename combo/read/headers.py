@@ -52,7 +52,7 @@ _SYNONYMS = {
         "tread_width": ("treadw", "treadwidth"),
         "load_range": ("range", "loadrange", "plyrating"),
         "rated_pressure": ("pressureatload", "loadpressure"),
-        "max_pressure": ("maxpress", "maxpsi", "maxinflation"),
+        "max_pressure": ("max", "maxpress", "maxinflation"),
         "line": ("tread", "treadline", "model", "productline"),
         "winter": ("snow", "wintermarking"),
     },

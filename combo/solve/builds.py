@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check
-from combo.checks.judge import build_margins, decides
+from combo.checks.judge import build_margins, decides, is_nominal
 from combo.checks.rows import Chosen
 from combo.checks.run import asked_checks, margins, pairs
 from combo.checks.totals import TOTALS
@@ -82,15 +82,23 @@ def bare_sums(space: Space, builds: Builds) -> Sums:
 
 
 def ballast_sums(space: Space, counts: Ints) -> Sums:
-    """What ballast adds to each total, by name: one value a row of counts."""
-    nothing = np.zeros(len(counts))
+    """What ballast adds to each total, by name: one value a row of counts, or a plain 0 where it never adds any."""
     adds = {name: total.adds(space.job, "slot", space.slots) for name, total in TOTALS.items()}
-    return {name: nothing if own is None else counts @ own for name, own in adds.items()}
+    return {name: np.zeros(1) if own is None else counts @ own for name, own in adds.items()}
 
 
 def added(bare: Sums, ballast: Sums) -> Sums:
     """Totals of builds from those of their rows and of their ballast; the shapes broadcast."""
     return {name: bare[name] + ballast[name] for name in bare}
+
+
+def weighed(space: Space) -> set[str]:
+    """Names of the totals that a check, a criterion in use or a bound looks at."""
+    of_bars = {name for bar in space.bars for name in (bar.check.total, bar.check.bound)}
+    of_criteria = {name for criterion in criteria_of(space.job) for name in (criterion.total, criterion.added)}
+    needs = [source for check in asked_checks(space.job, "build") for source in check.needs.values()]
+    of_needs = {source.partition(".")[2] for source in needs if source.startswith("sum.")}
+    return (of_bars | of_criteria | of_needs | {"cost_cents", "parts_g", "rear_light_g"}) - {""}
 
 
 def row_points(space: Space, builds: Builds) -> RowPoints:
@@ -149,10 +157,11 @@ def _holds_here(
     space: Space, check: Check, sums: Sums, drive: Ints, here: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
     """A whole-build check that needs more than two totals, for the builds of a mask."""
-    own = {name: np.broadcast_to(own, here.shape)[here] for name, own in sums.items()}
+    names = [source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")]
+    own = {name: np.broadcast_to(sums[name], here.shape)[here] for name in names}
     rows = np.broadcast_to(drive, here.shape)[here]
     columns = {source: space.drive[source].to_numpy()[rows] for source in check.needs.values() if source in space.drive}
-    every = build_margins(space.job, check, own, columns, space.shifts)
+    every = build_margins(space.job, check, own, columns, () if is_nominal(space.job) else space.shifts)
     margin = decides(space.job, check, every.nominal, every.worst, every.spread)
     return np.asarray((margin >= 0) if space.job.job.strict else ~(margin < 0))
 
@@ -171,7 +180,7 @@ def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
     """Whether whole builds fail nothing: neither their pair of corners, nor their ballast, nor the build."""
     sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
     right = go_together(space, builds.front, builds.rear) & holds(space, sums, builds.drive)
-    return np.asarray(right & layout_rules(space.job, space.slots)(builds.counts))
+    return np.asarray(right & layout_rules(space.job, space.slots).may_lie(builds.counts))
 
 
 def table_of(space: Space, builds: Builds) -> pd.DataFrame:

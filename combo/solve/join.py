@@ -27,10 +27,11 @@ from combo.solve.builds import (
     no_builds,
     row_points,
     sorted_by_key,
+    weighed,
 )
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
-from combo.solve.layouts import Rules, layout_rules
+from combo.solve.layouts import LayoutRules, layout_rules
 from combo.solve.levels import Level, ballast_line, levels_of, most_rear_g, reaches, slot_loss, traction_worth
 from combo.solve.reduce import Space
 
@@ -172,7 +173,7 @@ def _around(space: Space, layouts: Ints) -> Ints:
     moved = _distinct((layouts[:, np.newaxis] + moves).reshape(-1, len(one)))
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     moved = moved[((moved >= 0) & (moved <= most)).all(axis=1)]
-    return moved[layout_rules(space.job, space.slots)(moved)]
+    return moved[layout_rules(space.job, space.slots).may_lie(moved)]
 
 
 def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
@@ -184,7 +185,8 @@ def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
     corners, drive = _pairs(chain.rear_tire[rear], chain.drive_tire)
     none_laid = np.zeros((len(corners), len(space.slots)), dtype=np.int64)
     bare = Builds(front[corners], rear[corners], drive, none_laid)
-    sums, rows = bare_sums(space, bare), row_points(space, bare)
+    used = weighed(space)
+    sums, rows = {name: own for name, own in bare_sums(space, bare).items() if name in used}, row_points(space, bare)
     bounds = np.column_stack([_bare_bound(space, level, sums, rows) for level in levels])
     whole = _Bare(bare, sums, rows, bounds)
     whole = whole.take(np.isfinite(bounds).all(axis=1) & _hopeful(space, sums))
@@ -296,21 +298,21 @@ def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space, level) / np.maximum(rear, 1.0), kind="stable") for level in levels]
-    may_lie = layout_rules(space.job, space.slots)
-    filled = [layout for order in orders for layout in _filling(may_lie, order, most)]
+    rules = layout_rules(space.job, space.slots)
+    filled = [layout for order in orders for layout in _filling(rules, order, most)]
     every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
     layouts = np.array(every, dtype=np.int64).reshape(len(every), len(most))
     layouts = _distinct(layouts)
-    return layouts[may_lie(layouts)]
+    return layouts[rules.may_lie(layouts)]
 
 
-def _filling(may_lie: Rules, order: Ints, most: Ints) -> list[Ints]:
+def _filling(rules: LayoutRules, order: Ints, most: Ints) -> list[Ints]:
     """Layouts on the way from no ballast to all there is room for, an item at a time, slots in the given order."""
     layout = np.zeros(len(most), dtype=np.int64)
     steps = []
     for slot in np.repeat(order, most[order]):
         longer = layout + (np.arange(len(most)) == slot)
-        if may_lie(longer[np.newaxis])[0]:
+        if rules.may_lie(longer[np.newaxis])[0]:
             layout = longer
             steps.append(layout)
     return steps
@@ -346,16 +348,17 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     worths = [_worth(space, bare, level, least[:, at]) for at, level in enumerate(levels)] if least is not None else []
     order = np.argsort(-rear, kind="stable")
-    may_lie = layout_rules(space.job, space.slots)
+    rules = layout_rules(space.job, space.slots)
     layouts = np.zeros((1, len(most)), dtype=np.int64)
     for done, slot in enumerate(order, start=1):
         layouts = np.repeat(layouts, most[slot] + 1, axis=0)
         layouts[:, slot] = np.tile(np.arange(most[slot] + 1), len(layouts) // (most[slot] + 1))
-        layouts = layouts[may_lie(layouts)]
+        layouts = layouts[rules.keep_limits(layouts)]
         if least is not None:
             laid_g, left = layouts @ rear, order[done:]
             bounds = np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths])
             layouts = layouts[reaches(bounds)]
+        layouts = layouts[rules.may_lie(layouts)]
     return layouts
 
 

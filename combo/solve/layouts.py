@@ -5,19 +5,18 @@ All of them are monotone: what may lie, may lie with an item less. So a partial 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.ballast import OfLayouts
 from combo.checks.run import asked_checks
 from combo.job import Job
 
 Ints = NDArray[np.int64]
-Rules = Callable[[Ints], NDArray[np.bool_]]
-"""Which rows of counts, shape (layouts, slots), may lie."""
+Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -47,29 +46,42 @@ def ballast_limits(job: Job, slots: pd.DataFrame) -> list[BallastLimit]:
     return limits
 
 
-def layout_rules(job: Job, slots: pd.DataFrame) -> Rules:
-    """The rules that every layout must keep: limits first, then the checks, for what keeps those."""
-    limits = ballast_limits(job, slots)
-    asked = [check.sides(job, slots) for check in asked_checks(job, "layout") if check.sides is not None]
+@dataclass(frozen=True)
+class LayoutRules:
+    """The rules that every layout must keep."""
 
-    def may_lie(counts: Ints) -> NDArray[np.bool_]:
-        right: NDArray[np.bool_] = np.ones(len(counts), dtype=bool)
-        for limit in limits:
+    limits: tuple[BallastLimit, ...]
+    checks: tuple[OfLayouts, ...]
+    is_strict: bool
+
+    def keep_limits(self, counts: Ints) -> Mask:
+        """Which rows of counts, shape (layouts, slots), keep the plan's own limits: quickly asked."""
+        right: Mask = np.ones(len(counts), dtype=bool)
+        for limit in self.limits:
             right = right & (counts @ limit.each <= limit.most)
-        for of_layouts in asked:
-            at = np.flatnonzero(right)
-            margin = np.asarray(of_layouts(counts[at]).margin)
-            right[at] = (margin >= 0) if job.job.strict else ~(margin < 0)
         return right
 
-    return may_lie
+    def may_lie(self, counts: Ints) -> Mask:
+        """Which rows of counts may lie: they keep the limits and fail no check of the layout."""
+        right = self.keep_limits(counts)
+        for sides in self.checks:
+            at = np.flatnonzero(right)
+            margin = np.asarray(sides(counts[at]).margin)
+            right[at] = (margin >= 0) if self.is_strict else ~(margin < 0)
+        return right
+
+
+def layout_rules(job: Job, slots: pd.DataFrame) -> LayoutRules:
+    """The rules of a job for its slots."""
+    checks = [check.sides(job, slots) for check in asked_checks(job, "layout") if check.sides is not None]
+    return LayoutRules(tuple(ballast_limits(job, slots)), tuple(checks), job.job.strict)
 
 
 def with_reachable_counts(job: Job, slots: pd.DataFrame) -> pd.DataFrame:
     """Slots whose `slot.most` is what may lie there with nothing else aboard."""
-    may_lie, most = layout_rules(job, slots), slots["slot.most"].to_numpy(dtype=np.int64).copy()
+    rules, most = layout_rules(job, slots), slots["slot.most"].to_numpy(dtype=np.int64).copy()
     for slot in range(len(most)):
         alone = np.zeros((int(most[slot]) + 1, len(most)), dtype=np.int64)
         alone[:, slot] = np.arange(len(alone))
-        most[slot] = int(np.flatnonzero(may_lie(alone)).max())
+        most[slot] = int(np.flatnonzero(rules.may_lie(alone)).max())
     return slots.assign(**{"slot.most": most})

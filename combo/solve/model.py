@@ -85,7 +85,7 @@ class BuildModel:
         """Leave out a build that the checks refuse; where its ballast may not lie, all layouts with as much or more."""
         laid = build.counts[0]
         less = [self._is_at_most(slot, int(count) - 1) for slot, count in enumerate(laid) if count]
-        if not layout_rules(self.space.job, self.space.slots)(build.counts)[0]:
+        if not layout_rules(self.space.job, self.space.slots).may_lie(build.counts)[0]:
             self._model.add_bool_or(less)
             return
         same = [self._rows[name][int(getattr(build, name)[0])] for name in self._rows]

@@ -1,16 +1,19 @@
-"""Drive checks: tire speed, cruise rpm, carrier."""
+"""Drive checks: tire speed, cruise rpm, carrier, redline, driveshaft, speedometer."""
 
+import dataclasses
 import inspect
 import math
 
 import pytest
+from by_hand import drive_rows, job_with
 from hypothesis import given
 from hypothesis import strategies as st
 
 from combo.checks.check import Verdict, judged, verdict_of
 from combo.checks.drive import CHECKS, cruise_scale_rpm
-from combo.job import About, Hub, Hubs, Job, Targets, Truck
-from combo.units import BoltCircle
+from combo.checks.judge import judge
+from combo.checks.run import margins
+from combo.job import CruisePoint, Driveshaft, Speedometer, Targets, Transmission
 
 BY_ID = {check.id: check for check in CHECKS}
 NAN = math.nan
@@ -24,11 +27,6 @@ def margin_of(name, *arguments):
 
 def verdict(name, *arguments):
     return verdict_of(margin_of(name, *arguments))
-
-
-def job_with(**targets):
-    hub = Hub(BoltCircle(6, 139.7))
-    return Job(About("a job"), Truck(3000.0), Hubs(hub, hub), targets=Targets(**targets))
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
@@ -86,12 +84,12 @@ def test_an_unknown_engine_speed_is_unverified():
 
 
 def test_the_band_is_judged_on_half_its_width():
-    assert cruise_scale_rpm(job_with(cruise_min_rpm=1750.0, cruise_max_rpm=2150.0)) == 200.0
+    assert cruise_scale_rpm(job_with(targets=Targets(cruise_min_rpm=1750.0, cruise_max_rpm=2150.0))) == 200.0
 
 
 @pytest.mark.parametrize("targets", [{}, {"cruise_min_rpm": 2000.0, "cruise_max_rpm": 2000.0}])
 def test_without_a_width_the_band_is_judged_on_a_scale_above_zero(targets):
-    assert cruise_scale_rpm(job_with(**targets)) > 0.0
+    assert cruise_scale_rpm(job_with(targets=Targets(**targets))) > 0.0
 
 
 def test_a_ratio_inside_the_carrier_break_has_the_way_to_the_nearer_end_left():
@@ -135,3 +133,180 @@ def test_a_range_that_is_not_known_is_unverified():
 @given(ratio=RATIO, lowest=RATIO, highest=RATIO)
 def test_a_mismatch_is_never_better_than_a_match(ratio, lowest, highest):
     assert margin_of("carrier", ratio, lowest, highest, 0.0) <= margin_of("carrier", ratio, lowest, highest, 1.0)
+
+
+# At several cruise points
+
+TURN_M = math.pi * 0.74  # a turn of the plain tire
+ROAD_KM_H = TURN_M * 10.0 * 3.6  # ten turns a second
+RPM = 10.0 * 60.0 * 4.0  # in a gear of 1, ratio 4: 2400
+MAIN = {"cruise_speed_km_h": ROAD_KM_H, "cruise_min_rpm": 2000.0, "cruise_max_rpm": 2500.0}
+
+
+def cruising(*points, transmission=None, **targets):
+    return job_with(transmission=transmission or Transmission(1.0), targets=Targets(**targets, cruise=points))
+
+
+def cruise_margin(job):
+    return margins(job, "rear", [BY_ID["cruise_rpm"]], drive_rows(job)).iloc[0, 0]
+
+
+def point(name, gear, low, high, *, locked=False):
+    return CruisePoint(name, ROAD_KM_H, gear, low, high, locked)
+
+
+def test_engine_speed_is_turns_of_the_tire_by_gear_and_ratio():
+    assert cruise_margin(cruising(**MAIN)) == pytest.approx(2500.0 - RPM)
+
+
+def test_declared_revolutions_come_before_the_diameter():
+    job = cruising(**MAIN)
+    revs = 1609.344 / (TURN_M * 0.96)
+    margin = margins(job, "rear", [BY_ID["cruise_rpm"]], drive_rows(job, tire={"revs_per_mile": revs})).iloc[0, 0]
+    assert margin == pytest.approx(2500.0 - RPM / 0.96)  # the band ends at 2500, exactly
+
+
+def test_a_second_point_that_fails_fails_the_check():
+    job = cruising(point("hill", 1.5, 3000.0, 3500.0), **MAIN)
+    assert cruise_margin(job) == pytest.approx(3500.0 - 1.5 * RPM)  # 100 rpm over
+
+
+def test_the_point_that_decides_is_told():
+    job = cruising(point("hill", 1.5, 3000.0, 3500.0), **MAIN)
+    assert judge(job, "rear", BY_ID["cruise_rpm"], drive_rows(job)).variant[0] == "hill"
+
+
+def test_a_second_point_that_holds_with_more_room_leaves_the_first_to_decide():
+    assert cruise_margin(cruising(point("hill", 1.5, 3000.0, 4000.0), **MAIN)) == pytest.approx(100.0)
+
+
+def test_named_points_are_enough():
+    assert cruise_margin(cruising(point("hill", 1.5, 3000.0, 4000.0))) == pytest.approx(400.0)
+
+
+def test_a_point_without_a_band_leaves_the_check_unverified():
+    assert math.isnan(cruise_margin(cruising(point("hill", 1.5, NAN, NAN), **MAIN)))
+
+
+def test_a_point_that_fails_fails_while_the_band_of_another_is_not_known():
+    points = point("hill", 1.5, 3000.0, 3500.0), point("dale", 1.0, NAN, NAN)
+    assert cruise_margin(cruising(*points)) == pytest.approx(-100.0)
+
+
+def test_a_converter_slips_at_a_point_that_is_not_locked():
+    job = cruising(**MAIN, transmission=Transmission(1.0, converter_slip=0.05))
+    assert cruise_margin(job) == pytest.approx(2500.0 - 1.05 * RPM)
+
+
+def test_a_locked_converter_does_not_slip():
+    job = cruising(**MAIN, transmission=Transmission(1.0, converter_slip=0.05, lock_up=True))
+    assert cruise_margin(job) == pytest.approx(2500.0 - RPM)
+
+
+def test_every_point_is_locked_or_not_by_itself():
+    slipping = Transmission(1.0, converter_slip=0.05)
+    locked = cruising(point("highway", 1.0, 2000.0, 2500.0, locked=True), transmission=slipping)
+    free = cruising(point("highway", 1.0, 2000.0, 2500.0), transmission=slipping)
+    assert cruise_margin(locked) - cruise_margin(free) == pytest.approx(0.05 * RPM, abs=0.001)
+
+
+# At the top speed
+
+
+def top_margin(check, job, **parts):
+    return margins(job, "rear", [BY_ID[check]], drive_rows(job, **parts)).iloc[0, 0]
+
+
+def test_the_engine_stays_under_its_redline_in_top_gear():
+    assert margin_of("redline", 370.0, 4.0, 0.7, ROAD_KM_H, 2000.0) == pytest.approx(2000.0 - 0.7 * RPM, abs=0.001)
+
+
+def test_a_redline_that_is_just_reached_holds():
+    assert margin_of("redline", 370.0, 4.0, 1.0, ROAD_KM_H, RPM) == 0.0
+
+
+def test_an_engine_over_its_redline_fails():
+    assert verdict("redline", 370.0, 4.0, 1.0, ROAD_KM_H, RPM - 1.0) is Verdict.FAIL
+
+
+@pytest.mark.parametrize(("gears", "top"), [((3.0, 1.5, 0.7), 0.7), ((), 1.0)])
+def test_the_top_gear_turns_the_engine_slowest(gears, top):
+    engine = dataclasses.replace(job_with().engine, redline_rpm=2500.0)
+    job = job_with(
+        transmission=Transmission(1.0, gears), engine=engine, targets=Targets(top_speed_km_h=ROAD_KM_H)
+    )
+    assert top_margin("redline", job) == pytest.approx(2500.0 - top * RPM, abs=0.001)
+
+
+@pytest.mark.parametrize("unknown", range(5))
+def test_the_redline_is_unverified_without(unknown):
+    arguments = [370.0, 4.0, 1.0, ROAD_KM_H, RPM]
+    arguments[unknown] = NAN
+    assert verdict("redline", *arguments) is Verdict.UNVERIFIED
+
+
+def test_the_driveshaft_turns_below_its_share_of_the_critical_speed():
+    inertia, area = math.pi / 64.0 * (0.08**4 - 0.076**4), math.pi / 4.0 * (0.08**2 - 0.076**2)
+    critical = 30.0 / math.pi * (math.pi / 1.5) ** 2 * math.sqrt(200e9 * inertia / (7850.0 * area))
+    margin = margin_of("driveshaft_speed", 370.0, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0, "steel", 0.75)
+    assert margin == pytest.approx(0.75 * critical - RPM, abs=0.001)
+
+
+def test_the_driveshaft_knows_no_gear():
+    job = job_with(
+        transmission=Transmission(0.5, (3.0, 0.5)), driveshaft=Driveshaft(1500.0, 80.0, 2.0),
+        targets=Targets(top_speed_km_h=ROAD_KM_H),
+    )  # fmt: skip
+    by_hand = margin_of("driveshaft_speed", 370.0, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0, "steel", 0.75)
+    assert top_margin("driveshaft_speed", job) == by_hand
+
+
+def test_a_metal_that_is_not_known_is_unverified():
+    known = (370.0, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0)
+    assert verdict("driveshaft_speed", *known, "wood", 0.75) is Verdict.UNVERIFIED
+
+
+@pytest.mark.parametrize(("driveshaft", "is_asked"), [(Driveshaft(1500.0), True), (Driveshaft(), False)])
+def test_the_driveshaft_is_asked_where_its_length_is_given(driveshaft, is_asked):
+    job = job_with(driveshaft=driveshaft, targets=Targets(top_speed_km_h=100.0))
+    assert BY_ID["driveshaft_speed"].asked(job) is is_asked
+
+
+# The speedometer
+
+REVS = 1609.344 / TURN_M  # of the plain tire, per mile
+
+
+def meter(*listed, teeth=20):
+    """Right now with a ratio of 3.2 on the same tire; 4 on it turns the shaft 1.25 times."""
+    speedometer = Speedometer(3.2, REVS, teeth, listed)
+    return job_with(speedometer=speedometer, targets=Targets(speedometer_error_ppm=20_000))
+
+
+def test_a_lower_gear_makes_the_speedometer_read_too_high():
+    assert drive_rows(meter())["drive.speedometer_error"].iloc[0] == pytest.approx(0.25)
+
+
+def test_the_speedometer_fails_by_what_it_is_off_beyond_the_limit():
+    assert top_margin("speedometer", meter()) == pytest.approx(0.02 - 0.25)
+
+
+def test_reading_low_is_as_wrong_as_reading_high():
+    assert margin_of("speedometer", -0.03, 20_000) == -0.01
+
+
+def test_a_driven_gear_of_as_many_more_teeth_rights_the_speedometer():
+    assert top_margin("speedometer", meter(25)) == pytest.approx(0.02)  # 1.25 x 20 / 25 - 1 = 0
+
+
+def test_the_best_of_the_driven_gears_is_taken():
+    row = drive_rows(meter(17, 24, 27)).iloc[0]
+    assert (row["drive.driven_teeth"], row["drive.speedometer_error"]) == (24.0, pytest.approx(25.0 / 24.0 - 1.0))
+
+
+def test_the_present_driven_gear_may_stay_the_best():
+    assert drive_rows(meter(10, 12, teeth=24))["drive.driven_teeth"].iloc[0] == 24.0
+
+
+def test_without_the_present_driven_gear_the_speedometer_is_unverified():
+    assert math.isnan(top_margin("speedometer", meter(24, teeth=0)))

@@ -7,8 +7,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combo.formulas.tire import (
+    LOAD_EXPONENT,
     capacity_on_truck_kg,
+    cold_pressure_kpa,
+    diameter_tolerance_mm,
     flotation_diameter_mm,
+    growth_mm,
     nominal_rim_diameter_mm,
     overall_diameter_mm,
     rolling_radius_from_revs_mm,
@@ -16,6 +20,7 @@ from combo.formulas.tire import (
     section_width_on_rim_mm,
     static_loaded_radius_estimate_mm,
     theoretical_rim_width_mm,
+    width_tolerance_mm,
 )
 
 SECTION = st.floats(min_value=100, max_value=400)
@@ -89,3 +94,60 @@ def test_declared_revolutions_roll_one_mile(revs):
 
 def test_the_estimated_loaded_radius_is_3_1_2_percent_of_the_diameter_short():
     assert static_loaded_radius_estimate_mm(800.0) == pytest.approx(372.0)  # 400 - 28
+
+
+PART = st.floats(min_value=0.05, max_value=1.0)
+EXPONENT = st.sampled_from(sorted(LOAD_EXPONENT.values()))
+
+
+@given(part=PART, exponent=EXPONENT)
+def test_at_its_cold_pressure_a_tire_carries_just_its_load(part, exponent):
+    pressure = cold_pressure_kpa(part * 1200.0, 1200.0, 550.0, exponent)
+    assert 1200.0 * (pressure / 550.0) ** exponent == pytest.approx(part * 1200.0)
+
+
+@given(parts=st.tuples(PART, PART), exponent=EXPONENT)
+def test_more_load_never_needs_less_pressure(parts, exponent):
+    less, more = (cold_pressure_kpa(part * 1200.0, 1200.0, 550.0, exponent) for part in sorted(parts))
+    assert more >= less
+
+
+def test_at_its_rated_load_a_tire_needs_its_rated_pressure():
+    assert cold_pressure_kpa(1200.0, 1200.0, 550.0, 0.7) == 550.0
+
+
+def test_no_pressure_carries_more_than_the_rated_load():
+    assert math.isnan(cold_pressure_kpa(1200.1, 1200.0, 550.0, 0.7))
+
+
+@pytest.mark.parametrize("missing", range(3))
+def test_a_pressure_is_not_known_without_all_its_inputs(missing):
+    inputs = [1000.0, 1200.0, 550.0]
+    inputs[missing] = math.nan
+    assert math.isnan(cold_pressure_kpa(*inputs, 0.7))
+
+
+def test_a_radial_may_be_wider_by_4_percent():
+    assert width_tolerance_mm(250.0, 1.0) == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize("is_radial", [0.0, math.nan])
+def test_a_tire_that_is_not_known_to_be_radial_may_be_wider_by_6_percent(is_radial):
+    assert width_tolerance_mm(250.0, is_radial) == pytest.approx(15.0)
+
+
+def test_a_radial_may_be_larger_by_4_percent_of_twice_its_section_height():
+    assert diameter_tolerance_mm(781.0, 381.0, 1.0) == pytest.approx(16.0)  # 0.04 x 400
+
+
+@pytest.mark.parametrize("is_radial", [0.0, math.nan])
+def test_a_tire_that_is_not_known_to_be_radial_may_be_larger_by_8_percent_of_it(is_radial):
+    assert diameter_tolerance_mm(781.0, 381.0, is_radial) == pytest.approx(32.0)
+
+
+def test_at_160_km_h_a_tire_has_grown_by_its_share():
+    assert growth_mm(800.0, 0.01, 160.0) == pytest.approx(8.0)
+
+
+def test_at_half_the_speed_a_tire_has_grown_a_quarter_as_much():
+    assert growth_mm(800.0, 0.01, 80.0) == pytest.approx(2.0)

@@ -18,7 +18,7 @@ from combo.read import settle
 from combo.units import BoltCircle
 
 NAN = float("nan")
-MOST_BUILDS = 12000
+MOST_BUILDS = 8000
 PLURALS = ("wheels", "tires", "spacers", "ratios", "differentials", "ballast")
 SKUS = ("B", "A-10", "A-2", "a-1", "0")
 
@@ -30,9 +30,15 @@ PLAIN = {
         "circle_mm": (114.3, 114.3, 114.4),
         "hub_bore_mm": (73.1, 71.5),
         "offset_mm": (0.0, 0.0, 6.0, 12.0, -12.7),
+        "flange_mm": (None, None, 12.7, 10.0),
+        "barrel_diameter_mm": (350.0,),
+        "spoke_clearance_mm": (40.0, 34.0),
+        "pad_mm": (12.0, 12.0, 10.0),
         "load_rating_kg": (700.0, 700.0, 650.0),
         "mass_kg": (10.0, 10.0, 10.535),
         "price_cents": (10000, 10000, 9999, 12345),
+        "style": ("slotted", "slotted", "spoked"),
+        "on_truck": ("", "", "", "", "", "", "no", "front", "rear", "both"),
     },
     "tires": {
         "rim_diameter_mm": (381.0, 381.0, 382.0),
@@ -44,9 +50,15 @@ PLAIN = {
         "load_rating_kg": (800.0, 800.0, 670.0),
         "service": ("passenger", "light_truck"),
         "speed_symbol": ("S", "H"),
+        "construction": ("radial",),
         "revs_per_mile": (None, None, 715.0),
+        "static_loaded_radius_mm": (None, None, 345.0),
+        "tread_width_mm": (200.0, 190.5, None),
         "mass_kg": (14.0, 14.0, 15.25),
         "price_cents": (15000, 15000, 14999, 18001),
+        "line": ("winter line", "winter line", "all season"),
+        "winter": (1.0, 1.0, 0.0),
+        "on_truck": ("", "", "", "", "", "", "no", "front", "rear", "both"),
     },
     "spacers": {
         "thickness_mm": (6.0, 25.4),
@@ -55,14 +67,20 @@ PLAIN = {
         "wheel_lugs": (None, None, 5),
         "wheel_circle_mm": (114.3,),
         "pilot_mm": (None, 71.5, 73.1),
+        "pad_mm": (10.0,),
+        "stud_length_mm": (36.0,),
+        "stud_diameter_mm": (12.7, 14.0),
         "mass_kg": (0.5, 1.25),
         "price_cents": (0, 2500, 3333),
+        "on_truck": ("", "", "", "both", "front"),
     },
     "ratios": {
         "ratio": (3.55, 3.73, 4.1),
         "ring_gear": ("8.8",),
         "labor_hours": (2.0, 1.5, None),
+        "core_charge_cents": (None, 5000, 2499),
         "price_cents": (20000, 20000, 17499),
+        "on_truck": ("", "", "", "no", "yes"),
     },
     "differentials": {
         "type": ("open", "limited_slip", "limited_slip", "locked"),
@@ -71,12 +89,17 @@ PLAIN = {
         "ring_gear": ("8.8",),
         "splines": (31,),
         "bias_ratio": (2.5, 3.5, None),
+        "preload_n_m": (None, 0.0, 120.0),
         "labor_hours": (1.0, 3.5, None),
+        "core_charge_cents": (None, None, 7777),
         "price_cents": (0, 40000, 40000, 51250),
+        "on_truck": ("", "", "", "no", "yes"),
     },
     "ballast": {
         "mass_kg": (20.0, 25.0, 22.68, 22.68),
         "max_count": (None, None, 1, 2),
+        "length_mm": (400.0, 400.0, 600.0),
+        "width_mm": (300.0, 250.0),
         "price_cents": (500, 500, 0, 799),
     },
 }
@@ -88,8 +111,12 @@ ODD = {
         "circle_mm": (115.0, 120.65),
         "hub_bore_mm": (71.499, None),
         "offset_mm": (None, 30.0),
+        "barrel_diameter_mm": (None, 336.35),
+        "spoke_clearance_mm": (None, 15.0),
+        "pad_mm": (None, 25.0),
         "load_rating_kg": (None, 560.0),
         "mass_kg": (None,),
+        "style": ("",),
     },
     "tires": {
         "rim_diameter_mm": (406.4,),
@@ -100,6 +127,9 @@ ODD = {
         "rim_width_max_mm": (None,),
         "load_rating_kg": (None, 616.5),
         "service": ("",),
+        "construction": ("", "bias"),
+        "line": ("",),
+        "winter": (None,),
         "speed_symbol": ("", "Q"),
         "revs_per_mile": (690.0,),
         "mass_kg": (None,),
@@ -109,6 +139,9 @@ ODD = {
         "wheel_lugs": (6,),
         "wheel_circle_mm": (120.65,),
         "pilot_mm": (74.0,),
+        "pad_mm": (None, 40.0),
+        "stud_length_mm": (None, 20.0),
+        "stud_diameter_mm": (None,),
         "mass_kg": (None,),
     },
     "ratios": {"ring_gear": ("9", "")},
@@ -118,7 +151,7 @@ ODD = {
         "ring_gear": ("9", ""),
         "splines": (None, 28),
     },
-    "ballast": {},
+    "ballast": {"length_mm": (None, 1300.0), "width_mm": (None,)},
 }
 SIZES = {
     "wheels": (2, 3, 1),
@@ -152,7 +185,7 @@ def part_values(draw, plural):
         for column in draw(st.lists(st.sampled_from(sorted(ODD[plural])), min_size=1, max_size=3, unique=True)):
             values[column] = draw(st.sampled_from(ODD[plural][column]))
     if plural == "spacers" and values["wheel_lugs"] is None:
-        values["wheel_circle_mm"] = None
+        values |= {"wheel_circle_mm": None, "stud_length_mm": draw(seldom(None, 36.0))}
     return values
 
 
@@ -174,17 +207,64 @@ def wheelhouses(draw, has_gaps):
         room_inner_mm=draw(absent_or(has_gaps, *room)),
         room_outer_mm=draw(absent_or(has_gaps, *room)),
         hub_to_top_mm=draw(absent_or(has_gaps, 430.0, 412.9, 391.9)),
+        hub_to_lip_mm=420.0,
+        opening_ahead_mm=430.0,
+        opening_behind_mm=440.0,
+        sweep_ahead_mm=480.0,
+        sweep_behind_mm=490.0,
+        frame_room_mm=400.0,
         clearance_inner_mm=draw(st.sampled_from((12.7, 12.7, 0.0))),
         clearance_outer_mm=draw(st.sampled_from((12.7, 12.7, 25.4, 0.0))),
         clearance_top_mm=draw(st.sampled_from((25.4, 25.4, 2.5))),
+        clearance_opening_mm=draw(st.sampled_from((12.7, 25.4))),
+        clearance_sweep_mm=draw(st.sampled_from((12.7, 0.0))),
+        **draw(suspension_states()),
     )
+
+
+@st.composite
+def suspension_states(draw):
+    """Mostly none; else one to three states, each with some rooms of its own."""
+    if draw(seldom(True, False)):
+        return {}
+    names = draw(st.lists(st.sampled_from(jobs.STATES), min_size=1, max_size=3, unique=True))
+    return {name: draw(suspension_state(name)) for name in names}
+
+
+@st.composite
+def suspension_state(draw, name):
+    """A state with its travel and up to two sizes of its own."""
+    travel = {"ride_height": (NAN, 0.0), "full_bump": (76.2, 50.0), "full_droop": (-101.6,), "laid_out": (101.6,)}
+    own = draw(st.lists(st.sampled_from(sorted(STATE_SIZES)), max_size=2, unique=True))
+    sizes = {size: draw(st.sampled_from(STATE_SIZES[size])) for size in own}
+    return jobs.State(travel_mm=draw(st.sampled_from(travel[name])), **sizes)
+
+
+STATE_SIZES = {
+    "lock_deg": (35.0, 10.0, 0.0),
+    "room_inner_mm": (150.0, 160.0),
+    "room_outer_mm": (150.0, 160.0),
+    "hub_to_top_mm": (412.9, 440.0),
+    "hub_to_lip_mm": (426.5, 440.0),
+    "opening_ahead_mm": (391.9, 379.2, 450.0),
+    "opening_behind_mm": (391.9, 450.0),
+    "sweep_ahead_mm": (430.0, 450.0),
+    "sweep_behind_mm": (430.0, 450.0),
+    "frame_room_mm": (300.0, 330.0),
+}
 
 
 @st.composite
 def hubs(draw, has_gaps):
     """Hub that the wheels fit; sometimes one whose pattern only an adapter or an odd wheel has."""
     circle = draw(seldom(114.3, 120.65))
-    return jobs.Hub(BoltCircle(5, circle), pilot_mm=draw(absent_or(has_gaps, 71.5, 70.0)))
+    return jobs.Hub(
+        BoltCircle(5, circle),
+        pilot_mm=draw(absent_or(has_gaps, 71.5, 70.0)),
+        stud_length_mm=draw(st.sampled_from((60.0, 60.0, 50.1, 48.1))),
+        stud_diameter_mm=12.7,
+        stud_engagement=draw(st.sampled_from((1.0, 1.0, 0.8))),
+    )
 
 
 @st.composite
@@ -195,10 +275,13 @@ def carried(draw, has_gaps):
         jobs.LoadItem("cargo", 200.0, -300.0, ("loaded",)),
         jobs.LoadItem("toolbox", 45.5, 400.0, ("loaded", "shop")),
     )
+    chosen = tuple(item for item in items if draw(st.booleans()))
+    named = {case for item in chosen for case in item.cases}
     return jobs.Loads(
         front_axle_kg=draw(absent_or(has_gaps, 1100.0, 1000.5)),
         rear_axle_kg=draw(absent_or(has_gaps, 900.0, 812.345)),
-        items=tuple(item for item in items if draw(st.booleans())),
+        cases=tuple(sorted(named | {"empty"})) if draw(st.booleans()) else tuple(sorted(named)),
+        items=chosen,
     )
 
 
@@ -206,12 +289,23 @@ def carried(draw, has_gaps):
 def ballast_plans(draw):
     """One or two stations, ahead of the rear axle and behind it."""
     masses = st.sampled_from((NAN, 45.36, 40.0, 68.04))
+    floors = st.sampled_from(FLOORS)
     stations = (
-        jobs.Station("over the axle", 250.0, draw(masses)),
-        jobs.Station("tailgate", -600.0, draw(masses)),
+        jobs.Station("over the axle", 250.0, draw(masses), **draw(floors)),
+        jobs.Station("tailgate", -600.0, draw(masses), **draw(floors)),
     )
     chosen = draw(st.sampled_from((stations[:1], stations, stations[::-1])))
     return jobs.BallastPlan(draw(st.sampled_from((3, 2, 1, 0))), chosen)
+
+
+FLOOR = {"length_mm": 1200.0, "width_mm": 900.0, "layers": 1, "ties": 4, "tie_working_load_kg": 50.0}
+FLOORS = (
+    FLOOR,
+    FLOOR,
+    {**FLOOR, "length_mm": 700.0, "width_mm": 400.0},
+    {**FLOOR, "length_mm": 600.0, "width_mm": 550.0, "layers": 2},
+    {**FLOOR, "ties": 1, "tie_working_load_kg": 20.0},
+)
 
 
 @st.composite
@@ -231,8 +325,150 @@ def targets(draw, is_strict):
         rake_mm=wish(0.0, 25.4, -27.5),
         lip_gap_mm=wish(12.7, 38.1, 0.0),
     )
+    chosen = draw(st.lists(st.sampled_from(sorted(WISHES)), max_size=4, unique=True))
+    asked = dataclasses.replace(asked, **{name: draw(st.sampled_from(WISHES[name])) for name in chosen})
     has_band = not (math.isnan(asked.cruise_min_rpm) or math.isnan(asked.cruise_max_rpm))
     return asked if has_band or not is_strict else dataclasses.replace(asked, cruise_speed_km_h=NAN)
+
+
+CITY = jobs.CruisePoint("city", 56.0, 1.0, 800.0, 2500.0)
+ROAD = jobs.CruisePoint("road", 88.0, 0.7, 1000.0, 3500.0)
+WISHES = {
+    "cruise": (
+        (ROAD,),
+        (CITY, dataclasses.replace(ROAD, locked=True, max_rpm=1650.0)),
+        (dataclasses.replace(ROAD, hold_grade_ppm=30000),),
+        (dataclasses.replace(ROAD, hold_grade_ppm=60000, locked=True), dataclasses.replace(CITY, hold_grade_ppm=90000)),
+        (dataclasses.replace(CITY, hold_grade_ppm=90000, speed_km_h=30.0, min_rpm=400.0),),
+    ),
+    "front_share_ppm": (0, 450000, 480000, 500000),
+    "start_grade_ppm": (50000, 80000, 150000),
+    "pull_grade_ppm": (300000, 700000, 900000),
+    "speedometer_error_ppm": (50000, 20000, 10000),
+    "ground_clearance_mm": (195.0, 205.0, 210.845, 198.0575),
+    "cover": ("tire", "tread"),
+    "winter": (True, True, False),
+    "same_style": (True,),
+    "same_line": (True,),
+    "rake_min_mm": (0.0, -27.5, 27.5),
+    "rake_max_mm": (0.0, 27.5),
+    "frame_rake_min_deg": (-0.5, -0.2, 0.1),
+    "frame_rake_max_deg": (0.5, 0.2),
+    "fender_gap_min_mm": (53.5, 40.0, 60.0),
+    "fender_gap_max_mm": (53.5, 80.0, 67.25),
+}
+TIGHT = {
+    "truck.gvwr_kg": (2300.0, 2150.0),
+    "truck.payload_kg": (NAN, 380.0, 150.0),
+    "wheelhouse.front.opening_ahead_mm": (379.2, 391.9),
+    "wheelhouse.rear.opening_behind_mm": (379.2, 365.45),
+    "wheelhouse.front.sweep_ahead_mm": (430.0, 440.0),
+    "wheelhouse.front.frame_room_mm": (300.0, 320.0),
+    "steering.axis_offset_mm": (60.0, 20.0, -15.0),
+    "steering.lock_deg": (20.0, 40.0),
+    "brakes.front.envelope_diameter_mm": (343.65, 345.0),
+    "brakes.rear.envelope_diameter_mm": (343.65,),
+    "brakes.front.caliper_reach_mm": (34.0, 40.0, 46.0),
+    "brakes.rear.caliper_reach_mm": (40.0, 41.5),
+    "spare.well_diameter_mm": (745.7, 720.0),
+    "spare.well_width_mm": (241.35, 235.0),
+    "spare.station_mm": (NAN,),
+    "hub.front.stud_length_mm": (30.7, 24.7),
+    "engine.redline_rpm": (3300.0, 2900.0),
+    "driveshaft.length_mm": (1300.0, 1400.0, 1450.0),
+    "driveshaft.material": ("aluminum",),
+    "present.frame_rake_deg": (0.25,),
+    "transmission.gears": ((),),
+}
+GAPS = (
+    *(f"{part}.{axle}.{size}" for axle in jobs.AXLES for part, size in (
+        ("wheelhouse", "opening_ahead_mm"), ("wheelhouse", "sweep_behind_mm"), ("wheelhouse", "frame_room_mm"),
+        ("wheelhouse", "hub_to_lip_mm"), ("hub", "stud_length_mm"), ("hub", "stud_diameter_mm"),
+        ("brakes", "envelope_diameter_mm"), ("brakes", "caliper_reach_mm"))),
+    *(f"present.{axle}_{size}_mm" for axle in jobs.AXLES for size in ("hub_height", "ground_clearance")),
+    "present.spare_kg", "present.front_offset_mm", "truck.gvwr_kg", "truck.drag_coefficient", "truck.frontal_area_m2",
+    "truck.cg_height_mm", "steering.lock_deg", "steering.scrub_radius_mm", "spare.well_diameter_mm",
+    "spare.well_width_mm", "engine.redline_rpm", "driveshaft.diameter_mm", "driveshaft.wall_mm",
+    "speedometer.present_ratio", "speedometer.present_revs_per_mile",
+)  # fmt: skip
+EMPTY = {"engine.torque": (), "transmission.gears": (), "speedometer.driven_teeth": 0}
+
+
+def with_value(member, path, value):
+    """A copy of a job or of a member of it, with another value at a dotted path."""
+    name, _, rest = path.partition(".")
+    if rest:
+        value = with_value(getattr(member, name), rest, value)
+    return dataclasses.replace(member, **{name: value})
+
+
+@st.composite
+def with_tight_sizes(draw, job):
+    """A job of which a few sizes are such that some parts just fit."""
+    for path in draw(st.lists(st.sampled_from(sorted(TIGHT)), max_size=3, unique=True)):
+        job = with_value(job, path, draw(st.sampled_from(TIGHT[path])))
+    return job
+
+
+@st.composite
+def with_gaps_in(draw, job):
+    """A job of which a few measurements are absent."""
+    for path in draw(st.lists(st.sampled_from((*GAPS, *EMPTY)), max_size=4, unique=True)):
+        job = with_value(job, path, EMPTY.get(path, NAN))
+    stations = job.ballast.stations
+    gap = draw(seldom({}, {"ties": 0}, {"tie_working_load_kg": NAN}, {"length_mm": NAN}))
+    last = dataclasses.replace(stations[-1], **gap)
+    return with_value(job, "ballast.stations", (*stations[:-1], last))
+
+
+@st.composite
+def with_bar(draw, job, is_strict):
+    """A job with a Panhard bar now and then; a strict one only where every state has its travel."""
+    for axle in jobs.AXLES:
+        length = draw(seldom(NAN, 914.4))
+        if getattr(job.wheelhouse, axle).states() or not is_strict:
+            job = with_value(job, f"panhard.{axle}_length_mm", length)
+    return job
+
+
+@st.composite
+def with_tolerances(draw, job):
+    """A job of which now and then the worst case must hold; without what has no worst case here."""
+    if not draw(seldom(False, True, False)):
+        return job
+    plain = {"fit": "worst", "start_grade_ppm": 0, "pull_grade_ppm": 0, "speedometer_error_ppm": 0}
+    points = tuple(dataclasses.replace(point, hold_grade_ppm=0) for point in job.targets.cruise)
+    own = draw(st.lists(st.sampled_from(sorted(OWN_TOLERANCES)), max_size=3, unique=True))
+    return dataclasses.replace(
+        job,
+        targets=dataclasses.replace(job.targets, **plain, cruise=points),
+        tolerance=jobs.Tolerance(
+            draw(st.sampled_from((0.0, 1.5, 3.175))),
+            draw(st.sampled_from((0.0, 2.5))),
+            draw(st.sampled_from((0.0, 0.5))),
+            draw(st.sampled_from(("standard", "none"))),
+        ),
+        tolerances={path: OWN_TOLERANCES[path] for path in own},
+    )
+
+
+OWN_TOLERANCES = {
+    "wheelhouse.front.room_inner_mm": 6.35,
+    "wheelhouse.rear.room_outer_mm": 0.0,
+    "wheelhouse.front.full_bump.hub_to_top_mm": 6.0,
+    "wheelhouse.rear.opening_ahead_mm": 8.0,
+    "wheelhouse.front.sweep_behind_mm": 8.0,
+    "brakes.front.envelope_diameter_mm": 1.0,
+    "hub.rear.pilot_mm": 0.05,
+    "hub.front.stud_length_mm": 0.5,
+    "present.front_hub_height_mm": 4.0,
+    "present.rear_ground_clearance_mm": 2.0,
+    "loads.front_axle_kg": 10.0,
+    "loads.rear_axle_kg": 4.5,
+    "present.rear_wheel_and_tire_kg": 0.25,
+    "present.spare_kg": 1.0,
+    "spare.well_diameter_mm": 1.0,
+}
 
 
 @st.composite
@@ -247,36 +483,86 @@ def rankings(draw):
 
 
 @st.composite
+def prices(draw):
+    """The budget, and what comes on top of the parts."""
+    everything = ("parts", "freight", "labor", "fees")
+    return jobs.Money(
+        budget_cents=draw(st.sampled_from((None, None, 280000, 220000))),
+        tax_ppm=draw(st.sampled_from((0, 82500))),
+        taxed=draw(st.sampled_from((("parts",), ("parts",), everything, everything[1:], everything[::2], ()))),
+        labor_per_hour_cents=draw(st.sampled_from((0, 9501))),
+        mount_and_balance_cents=draw(st.sampled_from((0, 1750))),
+        lug_nut_cents=draw(st.sampled_from((0, 199))),
+        hub_ring_cents=draw(st.sampled_from((0, 899))),
+        install_kit_cents=draw(st.sampled_from((0, 12005))),
+        tire_disposal_cents=draw(st.sampled_from((0, 350))),
+        freight_cents_per_kg=draw(st.sampled_from((0.0, 33.37, 120.0))),
+    )
+
+
+@st.composite
+def gearboxes(draw, has_gaps):
+    """A transmission with its gears; in some jobs with a converter that locks up."""
+    return jobs.Transmission(
+        cruise_gear=draw(absent_or(has_gaps, 0.7, 1.0)),
+        gears=draw(st.sampled_from(((3.0, 1.5, 1.0, 0.7), (2.5, 1.5, 1.0)))),
+        converter_slip=draw(st.sampled_from((0.0, 0.03))),
+        lock_up=draw(seldom(False, True)),
+        stall_ratio=draw(st.sampled_from((1.0, 1.8))),
+    )
+
+
+CURVE = ((1000.0, 350.0), (2000.0, 420.0), (3500.0, 380.0), (5000.0, 300.0))
+PRESENT = {
+    "spare_kg": 25.0,
+    "front_offset_mm": 10.0,
+    "front_hub_height_mm": 350.0,
+    "rear_hub_height_mm": 355.0,
+    "front_ground_clearance_mm": 220.0,
+    "rear_ground_clearance_mm": 226.0,
+}
+BRAKE = jobs.Brake(330.0, 20.0)
+
+
+@st.composite
 def plain_jobs(draw):
     """A job whose limits are from pools; in most nothing measured is absent."""
     is_strict = draw(st.sampled_from((False, False, False, True)))
     has_gaps = not is_strict and draw(st.sampled_from((False, False, True)))
     hub, house = draw(hubs(has_gaps)), draw(wheelhouses(has_gaps))
-    return jobs.Job(
+    job = jobs.Job(
         job=jobs.About("drawn", same_all_round=draw(st.booleans()), spare=draw(st.booleans()), strict=is_strict),
         truck=jobs.Truck(
             3000.0,
             gawr_front_kg=draw(absent_or(has_gaps, 1400.0, 1300.0)),
             gawr_rear_kg=draw(absent_or(has_gaps, 1500.0, 1200.0)),
-            cg_height_mm=draw(st.sampled_from((NAN, 700.0))),
+            gvwr_kg=2800.0,
+            payload_kg=600.0,
+            cg_height_mm=draw(st.sampled_from((NAN, 700.0, 700.0))),
+            drag_coefficient=0.55,
+            frontal_area_m2=3.0,
         ),
         hub=jobs.Hubs(hub, draw(st.one_of(st.just(hub), st.just(hub), hubs(has_gaps)))),
         wheelhouse=jobs.Wheelhouses(house, draw(st.one_of(st.just(house), wheelhouses(has_gaps)))),
-        present=jobs.Present(draw(absent_or(has_gaps, 26.0, 24.0)), draw(absent_or(has_gaps, 26.0, 24.0))),
+        steering=jobs.Steering(30.0, kingpin_inclination_deg=8.0, scrub_radius_mm=5.0),
+        brakes=jobs.Brakes(BRAKE, BRAKE),
+        spare=jobs.Spare(780.0, 280.0, station_mm=-1200.0),
+        present=jobs.Present(
+            draw(absent_or(has_gaps, 26.0, 24.0)), draw(absent_or(has_gaps, 26.0, 24.0)), **PRESENT
+        ),
         axle=jobs.RearAxle(*((draw(st.sampled_from(("8.8", ""))), draw(st.sampled_from((31, 0)))) if has_gaps
                              else ("8.8", 31))),
-        transmission=jobs.Transmission(draw(absent_or(has_gaps, 0.7, 1.0)), draw(st.sampled_from((0.0, 0.03)))),
+        engine=jobs.Engine(6000.0, tuple(jobs.TorquePoint(*point) for point in CURVE)),
+        transmission=draw(gearboxes(has_gaps)),
+        driveshaft=jobs.Driveshaft(diameter_mm=76.2, wall_mm=1.65),
+        speedometer=jobs.Speedometer(3.55, 700.0, 18, (17, 19, 20)),
         rolling=jobs.Rolling(draw(st.sampled_from((1.0, 0.97)))),
-        surface=draw(st.sampled_from((jobs.Surface(), jobs.Surface(0.2, 0.6), jobs.Surface(0.35, NAN)))),
+        surface=draw(st.sampled_from((jobs.Surface(), jobs.Surface(0.2, 0.6), jobs.Surface(0.2, 0.6),
+                                      jobs.Surface(0.35, NAN)))),
         loads=draw(carried(has_gaps)),
         ballast=draw(ballast_plans()),
         targets=draw(targets(is_strict)),
-        money=jobs.Money(
-            draw(st.sampled_from((None, 260000, 200000))),
-            draw(st.sampled_from((0, 82500))),
-            draw(st.sampled_from((0, 9501))),
-            draw(st.sampled_from((0, 1750))),
-        ),
+        money=draw(prices()),
         scales=jobs.Scales(
             draw(st.sampled_from((None, 250000))),
             draw(st.sampled_from((NAN, 400.0))),
@@ -285,6 +571,8 @@ def plain_jobs(draw):
         ),
         **draw(rankings()),
     )  # fmt: skip
+    job = draw(with_bar(draw(with_tight_sizes(job)), is_strict))
+    return draw(with_tolerances(draw(with_gaps_in(job)) if has_gaps else job))
 
 
 def size_of(job, raw):
@@ -333,7 +621,14 @@ def at_engine_speed(job, build):
     return dataclasses.replace(job, targets=dataclasses.replace(job.targets, **{end: rpm}))
 
 
-TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed)
+def at_truck_ratings(job, build):
+    """The job with a rating of the whole truck, and of its payload, that the build just keeps."""
+    heavy = {"gvwr_kg": build["truck_heavy_g"], "payload_kg": build["payload_g"]}
+    ratings = {name: grams / 1000 for name, grams in heavy.items() if grams is not None and grams > 0}
+    return dataclasses.replace(job, truck=dataclasses.replace(job.truck, **ratings))
+
+
+TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings)
 
 
 @st.composite

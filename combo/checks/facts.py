@@ -1,0 +1,159 @@
+"""What a builder is told of a build beside its checks: stance, cold pressures, speedometer, starts, an acceleration
+estimate. Nothing here is judged; what cannot be worked out for want of data is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from combo.checks.rows import Chosen
+from combo.checks.run import totals
+from combo.checks.values import Setting, value_of
+from combo.formulas.acceleration import Launch, time_to_speed_s
+from combo.formulas.axle import frame_rake_deg
+from combo.formulas.drive import grip_factor, grip_share, steepest_start
+from combo.formulas.tire import LOAD_EXPONENT, PASSENGER_ON_TRUCK_DIVISOR, cold_pressure_kpa
+from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, StateName
+from combo.units import MILE_KM
+
+SIXTY_MPH_KM_H = 60.0 * MILE_KM
+GUIDANCE = "guidance, cold; the tire maker's table and the placard come first"
+_NO_ROW = pd.DataFrame()
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One thing to tell: `value` in `unit`, NaN where it is known to be out of reach; `note` says how to take it."""
+
+    id: str
+    name: str
+    where: str
+    value: float
+    unit: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class _Build:
+    """One build: its rows as series, its totals, its job."""
+
+    job: Job
+    front: pd.Series[float]
+    rear: pd.Series[float]
+    drive: pd.Series[float]
+    sums: pd.Series[float]
+
+
+def facts(job: Job, chosen: Chosen) -> list[list[Fact]]:
+    """Facts of each build, in a fixed order."""
+    sums = totals(job, chosen)
+    builds = [
+        _Build(job, chosen.front.iloc[at], chosen.rear.iloc[at], chosen.drive.iloc[at], sums.iloc[at])
+        for at in range(len(sums))
+    ]
+    return [[fact for tell in _TELLERS for fact in tell(build)] for build in builds]
+
+
+def _fender_gaps(build: _Build) -> Iterator[Fact]:
+    """Tire to fender lip, straight up, at ride height and laid out on air."""
+    told: tuple[tuple[StateName, str], ...] = (("ride_height", "at ride height"), ("laid_out", "laid out on air"))
+    for axle in AXLES:
+        states = getattr(build.job.wheelhouse, axle).states()
+        for state, words in told:
+            if state == "laid_out" and (state not in states or np.isnan(states[state].hub_to_lip_mm)):
+                continue
+            lip = value_of(Setting(build.job, axle, state), "state.hub_to_lip_mm", _NO_ROW)
+            gap = lip - _of(build, axle)["tire.overall_diameter_mm"] / 2.0
+            if not np.isnan(gap):
+                yield Fact("fender_gap", f"tire to fender gap {words}", axle, gap, "mm")
+
+
+def _frame_rake(build: _Build) -> Iterator[Fact]:
+    present = build.job.present
+    tilt = frame_rake_deg(
+        present.frame_rake_deg,
+        build.front["tire.static_loaded_radius_mm"] - present.front_hub_height_mm,
+        build.rear["tire.static_loaded_radius_mm"] - present.rear_hub_height_mm,
+        build.job.truck.wheelbase_mm,
+    )
+    if not np.isnan(tilt):
+        yield Fact("frame_rake", "rake of the frame", "truck", float(tilt), "deg", "nose down positive")
+
+
+def _pressures(build: _Build) -> Iterator[Fact]:
+    """Lowest cold pressure at which each tire carries its share in the heaviest case; never above the sidewall's."""
+    for axle in AXLES:
+        tire = _of(build, axle)
+        exponent = LOAD_EXPONENT.get(tire["tire.service"])
+        load_kg = build.sums[f"{axle}_heavy_g"] / 1000.0 / WHEELS_AN_AXLE
+        if exponent is None or np.isnan(load_kg + tire["tire.capacity_kg"] + tire["tire.rated_pressure_kpa"]):
+            continue
+        is_passenger = tire["tire.service"] == "passenger"
+        allowed_for = f"; the rating / {PASSENGER_ON_TRUCK_DIVISOR:.2f} is allowed for" if is_passenger else ""
+        pressure = cold_pressure_kpa(load_kg, tire["tire.capacity_kg"], tire["tire.rated_pressure_kpa"], exponent)
+        if pressure > tire["tire.max_pressure_kpa"]:
+            pressure = np.nan
+        yield Fact("cold_pressure", "lowest cold pressure for the load", axle, pressure, "kpa", GUIDANCE + allowed_for)
+
+
+def _speedometer(build: _Build) -> Iterator[Fact]:
+    error, teeth = build.drive["drive.speedometer_error"], build.drive["drive.driven_teeth"]
+    if not np.isnan(error):
+        yield Fact("speedometer", "speedometer reads over true", "truck", error, "share",
+                   f"with a driven gear of {teeth:.0f} teeth, the best at hand")  # fmt: skip
+
+
+def _starts(build: _Build) -> Iterator[Fact]:
+    """Steepest start on the split and on both sides low, in the lightest case."""
+    job, surface = build.job, build.job.surface
+    rear, truck = build.sums["rear_light_g"] / 1000.0, build.sums["truck_light_g"] / 1000.0
+    over = job.truck.cg_height_mm / job.truck.wheelbase_mm
+    if np.isnan(rear + truck + over + surface.friction_low + surface.friction_high):
+        return
+    kind, bias = build.drive["differential.type"], build.drive["differential.bias_ratio"]
+    for words, high in (("split ground", surface.friction_high), ("low ground on both sides", surface.friction_low)):
+        share = grip_share(kind, surface.friction_low, high, bias)
+        both = (surface.friction_low + high) / 2.0
+        ways = ((share, build.drive["drive.preload_kg"]), (both, 0.0))
+        steepest = min(float(steepest_start(rear, truck, *way, over, job.rolling.resistance)) for way in ways)
+        if not np.isnan(steepest):
+            yield Fact("steepest_start", f"steepest start, {words}", "rear", steepest, "share", "lightest case")
+
+
+def _acceleration(build: _Build) -> Iterator[Fact]:
+    job, drive = build.job, build.drive
+    height = 0.0 if np.isnan(job.truck.cg_height_mm) else job.truck.cg_height_mm / job.truck.wheelbase_mm
+    high = job.surface.friction_high
+    launch = Launch(
+        truck_kg=build.sums["truck_light_g"] / 1000.0,
+        rear_kg=build.sums["rear_light_g"] / 1000.0,
+        grip=grip_factor("locked", high, high, height),
+        radius_mm=drive["drive.rolling_radius_mm"],
+        axle_ratio=drive["ratio.ratio"],
+        gears=job.transmission.gears,
+        efficiency=job.transmission.efficiency,
+        redline_rpm=job.engine.redline_rpm,
+        curve_rpm=np.array([point.at_rpm for point in job.engine.torque]),
+        curve_n_m=np.array([point.torque_n_m for point in job.engine.torque]),
+        resistance=job.rolling.resistance,
+        drag_coefficient=job.truck.drag_coefficient,
+        frontal_area_m2=job.truck.frontal_area_m2,
+        shift_time_s=job.transmission.shift_time_s,
+    )
+    seconds = time_to_speed_s(launch, SIXTY_MPH_KM_H)
+    if not np.isnan(seconds):
+        yield Fact("time_to_60_mph", "rest to 60 mph", "truck", seconds, "s",
+                   "an estimate: level, lightest case, the better ground under both wheels")  # fmt: skip
+
+
+def _of(build: _Build, axle: Axle) -> pd.Series[float]:
+    return build.front if axle == "front" else build.rear
+
+
+_TELLERS: tuple[Callable[[_Build], Iterator[Fact]], ...] = (
+    _fender_gaps, _frame_rake, _pressures, _speedometer, _starts, _acceleration,
+)  # fmt: skip

@@ -1,0 +1,328 @@
+"""What the axles and the truck carry, and where ballast may lie."""
+
+import itertools
+from fractions import Fraction
+from functools import cache
+
+from paying import ballast_cents
+from verdicts import Near, exact, grams, holds, is_absent, is_worst, rhu, total, worst
+
+
+def front_share_of(mass, station_mm, job):
+    """Part of a mass that the front axle carries."""
+    return mass * exact(station_mm) / exact(job.truck.wheelbase_mm)
+
+
+def rear_g(job, mass_g, station_mm):
+    """Whole grams of a mass that the rear axle carries."""
+    return rhu(mass_g - front_share_of(mass_g, station_mm, job))
+
+
+def spare_moves(job):
+    """Whether the spare counts in the loads."""
+    return job.job.spare and exact(job.spare.station_mm) is not None
+
+
+def share_kg(item, axle, job):
+    """What an item that is carried adds to an axle."""
+    mass = exact(item.mass_kg)
+    front = front_share_of(mass, item.station_mm, job)
+    return front if axle == "front" else mass - front
+
+
+def case_names(job):
+    """The load cases; one without a name where there is none."""
+    named = {*job.loads.cases, *(case for item in job.loads.items for case in item.cases)}
+    return sorted(named) or [None]
+
+
+def scale_loads_g(job):
+    """Per load case: what each axle carries with the present wheels, and what is aboard; None where not known."""
+    cases = []
+    for name in case_names(job):
+        aboard = [item for item in job.loads.items if not item.cases or name in item.cases]
+        loads = {"items": rhu(1000 * sum(exact(item.mass_kg) for item in aboard))}
+        for axle in ("front", "rear"):
+            scale = exact(getattr(job.loads, f"{axle}_axle_kg"))
+            items = sum(share_kg(item, axle, job) for item in aboard)
+            loads[axle] = None if scale is None else rhu(1000 * (scale + items))
+        cases.append(loads)
+    return cases
+
+
+def spare_change_g(job, rear):
+    """What the new spare adds to each axle in place of the present one."""
+    if not spare_moves(job):
+        return {"front": 0, "rear": 0}
+    new = total(grams(rear["wheel"]["mass_kg"]), grams(rear["tire"]["mass_kg"]))
+    old = grams(job.present.spare_kg)
+    if is_absent(new, old):
+        return {"front": None, "rear": None}
+    behind = {mass: rear_g(job, mass, job.spare.station_mm) for mass in (new, old)}
+    return {"front": new - behind[new] - (old - behind[old]), "rear": behind[new] - behind[old]}
+
+
+def cases_of(job, front, rear, scale_loads):
+    """Per load case: axle loads, the whole truck and its payload with the new wheels and tires, without ballast."""
+    spare, change = spare_change_g(job, rear), {}
+    for axle, one in (("front", front), ("rear", rear)):
+        present = grams(getattr(job.present, f"{axle}_wheel_and_tire_kg"))
+        corners = None if is_absent(present, one["grams"]) else 2 * (one["grams"] - present)
+        change[axle] = total(corners, spare[axle])
+    cases = [{axle: total(case[axle], change[axle]) for axle in change} for case in scale_loads]
+    for case, loads in zip(cases, scale_loads, strict=True):
+        case["truck"] = total(case["front"], case["rear"])
+        case["payload"] = total(loads["items"], change["front"], change["rear"])
+    return cases
+
+
+# Plus-or-minus of the loads
+
+
+def weighed_kg(job, path):
+    """Plus-or-minus of a mass off a scale."""
+    return exact(job.tolerances.get(path, job.tolerance.mass_kg)) if is_worst(job) else Fraction(0)
+
+
+def gives_kg(job):
+    """Of each load, by how much all scales together may have it off; `share` is that of the front share's margin."""
+    front, rear = (weighed_kg(job, f"loads.{axle}_axle_kg") for axle in ("front", "rear"))
+    corners = {axle: 2 * weighed_kg(job, f"present.{axle}_wheel_and_tire_kg") for axle in ("front", "rear")}
+    spare, ahead = Fraction(0), Fraction(0)
+    if spare_moves(job):
+        spare = weighed_kg(job, "present.spare_kg")
+        ahead = front_share_of(spare, job.spare.station_mm, job)
+    share = front_share(job)
+    return {
+        "front": front + corners["front"] + abs(ahead),
+        "rear": rear + corners["rear"] + abs(spare - ahead),
+        "truck": front + rear + corners["front"] + corners["rear"] + spare,
+        "payload": corners["front"] + corners["rear"] + spare,
+        "share": (1 - share) * (front + corners["front"])
+        + share * (rear + corners["rear"])
+        + abs((1 - share) * ahead - share * (spare - ahead)),
+    }
+
+
+# Verdicts
+
+
+def under(mass_g, limit_g, give_kg):
+    """Verdict on a mass under its limit."""
+    return None if is_absent(mass_g, limit_g) else holds(Near(Fraction(limit_g - mass_g, 1000), give_kg))
+
+
+def axle_verdict(heavy, one, gawr_kg, give_kg):
+    """Verdict on an axle's heaviest load: its tires, its wheels and the axle itself."""
+    limits = [None if capacity is None else 2 * capacity for capacity in one["capacities_g"]] + [grams(gawr_kg)]
+    return worst(under(heavy, limit, give_kg) for limit in limits)
+
+
+def rear_load_verdict(job, light, give_kg):
+    """Verdict on the rear axle's lightest load; holds where none is asked."""
+    asked = grams(job.targets.rear_load_kg)
+    return True if asked is None else under(asked, light, give_kg)
+
+
+def front_share(job):
+    """The least share of the front axle, in whole thousandths."""
+    return Fraction(rhu(Fraction(job.targets.front_share_ppm, 1000)), 1000)
+
+
+def front_share_verdict(job, cases, loading, give_kg):
+    """Verdict on the front axle's share in every load case, to a tenth of a gram; holds where none is asked."""
+    if job.targets.front_share_ppm <= 0:
+        return True
+    if is_absent(*(case["truck"] for case in cases)):
+        return None
+    least = min(
+        case["front"] + loading["front"] - front_share(job) * (case["truck"] + loading["front"] + loading["rear"])
+        for case in cases
+    )
+    return holds(Near(least / 1000, give_kg), 10000)
+
+
+def loads_of(job, truck, loading, gives):
+    """Axle loads with ballast, and the verdict on them."""
+    cases, ballast = truck["cases"], {"front": loading["front"], "rear": loading["rear"]}
+    ballast["truck"] = ballast["payload"] = loading["front"] + loading["rear"]
+    heavy = {load: total(truck["heavy"][load], added) for load, added in ballast.items()}
+    rear_light = total(truck["light_rear"], loading["rear"])
+    payload = grams(job.truck.payload_kg)
+    verdict = worst([
+        axle_verdict(heavy["front"], truck["front"], job.truck.gawr_front_kg, gives["front"]),
+        axle_verdict(heavy["rear"], truck["rear"], job.truck.gawr_rear_kg, gives["rear"]),
+        under(heavy["truck"], grams(job.truck.gvwr_kg), gives["truck"]),
+        True if payload is None else under(heavy["payload"], payload, gives["payload"]),
+        rear_load_verdict(job, rear_light, gives["rear"]),
+        front_share_verdict(job, cases, loading, gives["share"]),
+        loading["verdict"],
+    ])  # fmt: skip
+    return {
+        "front_heavy_g": heavy["front"],
+        "rear_heavy_g": heavy["rear"],
+        "truck_heavy_g": heavy["truck"],
+        "payload_g": heavy["payload"],
+        "rear_light_g": rear_light,
+        "lightest_truck_g": total(truck["truck_at_light_rear"], loading["front"], loading["rear"]),
+        "verdict": verdict,
+    }
+
+
+def heaviest_of(cases):
+    """The heaviest of each load over the cases; None where one is not known."""
+    return {
+        load: None if is_absent(*(case[load] for case in cases)) else max(case[load] for case in cases)
+        for load in ("front", "rear", "truck", "payload")
+    }
+
+
+def lightest_of(cases):
+    """The lightest rear load, and the whole truck in that case; of equal ones that with the lighter front."""
+    if is_absent(*(case["rear"] for case in cases)):
+        return None, None
+    if is_absent(*(case["front"] for case in cases)):
+        return min(case["rear"] for case in cases), None
+    case = min(cases, key=lambda case: (case["rear"], case["front"]))
+    return case["rear"], case["truck"]
+
+
+# Ballast
+
+
+def slots_of(job, ballast):
+    """Where ballast may lie: each item by SKU at each station in the job's order."""
+    return [
+        {"item": item, "station": station, "most": most_in_slot(job, item, station)}
+        for item in sorted(ballast, key=lambda item: item["sku"])
+        for station in job.ballast.stations
+    ]
+
+
+def most_in_slot(job, item, station):
+    """How many of an item may lie at a station, for that item alone."""
+    most = job.ballast.max_items
+    if item["max_count"] is not None:
+        most = min(most, int(item["max_count"]))
+    if exact(station.max_mass_kg) is not None:
+        most = min(most, grams(station.max_mass_kg) // grams(item["mass_kg"]))
+    return most
+
+
+def is_allowed(job, slots, counts):
+    """Whether counts keep the limits of items, stations and the whole plan."""
+    if sum(counts) > job.ballast.max_items:
+        return False
+    by_item, by_station = {}, {}
+    for slot, count in zip(slots, counts, strict=True):
+        sku, name = slot["item"]["sku"], slot["station"].name
+        by_item[sku] = by_item.get(sku, 0) + count
+        by_station[name] = by_station.get(name, 0) + count * grams(slot["item"]["mass_kg"])
+    items = {slot["item"]["sku"]: slot["item"]["max_count"] for slot in slots}
+    stations = {slot["station"].name: grams(slot["station"].max_mass_kg) for slot in slots}
+    return all(most is None or by_item[sku] <= most for sku, most in items.items()) and all(
+        most is None or by_station[name] <= most for name, most in stations.items()
+    )
+
+
+def loadings(job, ballast):
+    """Every allowed way to lay ballast: counts, what it adds to each axle, its cost, and whether it holds and fits."""
+    slots = slots_of(job, ballast)
+    units = [slot_unit(job, slot) for slot in slots]
+    return [
+        {
+            "counts": counts,
+            "front": sum(count * unit["front"] for count, unit in zip(counts, units, strict=True)),
+            "rear": sum(count * unit["rear"] for count, unit in zip(counts, units, strict=True)),
+            "cents": sum(count * unit["cents"] for count, unit in zip(counts, units, strict=True)),
+            "verdict": layout_verdict(job, slots, counts),
+        }
+        for counts in itertools.product(*(range(slot["most"] + 1) for slot in slots))
+        if is_allowed(job, slots, counts)
+    ]
+
+
+def slot_unit(job, slot):
+    """One ballast item at a station: grams on each axle, and cents."""
+    mass = grams(slot["item"]["mass_kg"])
+    rear = rear_g(job, mass, slot["station"].at_mm)
+    return {"front": mass - rear, "rear": rear, "cents": ballast_cents(job, slot["item"])}
+
+
+def layout_verdict(job, slots, counts):
+    """Verdict on what lies at every station: held by its ties, and beside one another on its floor."""
+    verdicts = []
+    for station in job.ballast.stations:
+        laid = [
+            slot["item"]
+            for slot, count in zip(slots, counts, strict=True)
+            if slot["station"].name == station.name
+            for _ in range(count)
+        ]
+        if laid:
+            verdicts += [tie_down(station, laid), ballast_space(station, laid)]
+    return worst(verdicts)
+
+
+def tie_down(station, laid):
+    """Verdict on the ties: they hold half the mass that lies there."""
+    held = exact(station.tie_working_load_kg)
+    if held is None or station.ties == 0:
+        return None
+    return holds(2 * station.ties * held - sum(exact(item["mass_kg"]) for item in laid))
+
+
+def ballast_space(station, laid):
+    """Verdict on the floor: all items lie on it without overlap, on as many layers as it takes."""
+    floor = (exact(station.length_mm), exact(station.width_mm))
+    sizes = [(exact(item["length_mm"]), exact(item["width_mm"])) for item in laid]
+    if is_absent(*floor, *(side for size in sizes for side in size)):
+        return None
+    return any(
+        all(can_lie(floor, tuple(sorted(layer))) for layer in layers) for layers in split(sizes, station.layers)
+    )
+
+
+def split(sizes, layers):
+    """Every way to lay items on layers."""
+    for chosen in itertools.product(range(layers), repeat=len(sizes)):
+        yield [[size for size, at in zip(sizes, chosen, strict=True) if at == layer] for layer in range(layers)]
+
+
+@cache
+def can_lie(floor, sizes):
+    """Whether rectangles lie on a floor without overlap.
+
+    What lies can be pushed to one corner, until each has its near edges at a sum of others' sides or at 0.
+    """
+    for turned in itertools.product((False, True), repeat=len(sizes)):
+        laid = [size[::-1] if is_turned else size for size, is_turned in zip(sizes, turned, strict=True)]
+        if place(floor, laid, []):
+            return True
+    return False
+
+
+def place(floor, waiting, placed):
+    """Whether the rectangles that wait find a place beside those that lie."""
+    if not waiting:
+        return True
+    size, rest = waiting[0], waiting[1:]
+    others = rest + [rectangle[2:] for rectangle in placed]
+    spots = itertools.product(*(sums(other[way] for other in others) for way in (0, 1)))
+    return any(
+        place(floor, rest, [*placed, (*spot, *size)])
+        for spot in spots
+        if all(spot[way] + size[way] <= floor[way] for way in (0, 1))
+        and all(are_apart((*spot, *size), other) for other in placed)
+    )
+
+
+def sums(sides):
+    """Sums of any of the sides, smallest first."""
+    sides = list(sides)
+    return sorted({sum(some) for count in range(len(sides) + 1) for some in itertools.combinations(sides, count)})
+
+
+def are_apart(one, other):
+    """Whether two rectangles (place and size) do not overlap."""
+    return any(one[way] + one[way + 2] <= other[way] or other[way] + other[way + 2] <= one[way] for way in (0, 1))

@@ -149,12 +149,12 @@ def why(
     rear = Corner(rear_wheel or wheel, rear_tire or tire, rear_spacer or spacer)
     loaded = _load(job)
     choice = Choice(front, rear, ratio, differential, ballast_of(ballast or []))
-    found, cures = explained(loaded.job, loaded.parts, choice)
+    answer = explained(loaded.job, loaded.parts, choice)
     if as_json:
-        print(why_json(loaded.job, verdict(found), found, cures))
+        print(why_json(loaded.job, verdict(answer.results), answer))
     else:
         show_notices(console(stderr=True), loaded.notices)
-        show_why(console(), loaded.job, choice, found, cures, verdict(found))
+        show_why(console(), loaded.job, choice, answer, verdict(answer.results))
 
 
 @app.command()
@@ -183,6 +183,35 @@ def export(
         reasons = rejected(loaded.job, loaded.parts, space, ranking, Clock(time_limit))
     write(output, workbook(loaded, ranking, reasons), force=force)
     print(output)
+
+
+@app.command()
+def measure(
+    job: JobPath,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", metavar="FILE.txt", help="Write the sheet to a file to print.")
+    ] = None,
+    blank: Annotated[bool, typer.Option("--blank", help="Leave every value blank, to be written in by hand.")] = False,
+    as_json: AsJson = False,
+    force: Force = False,
+) -> None:
+    """Print the measuring sheet: every measurement of the truck, what is known, what a check still waits for."""
+    from combo.show.files import refuse_existing, write
+    from combo.show.machine import measure_json
+    from combo.show.sheet import measuring_sheet
+    from combo.solve.measuring import measurements, questions
+    from combo.solve.reduce import space_of
+
+    if output is not None:
+        refuse_existing(output, force=force)
+    loaded = _load(job)
+    lines, asked = measurements(loaded.job), questions(space_of(loaded.job, loaded.parts))
+    text = measure_json(lines, asked) + "\n" if as_json else measuring_sheet(loaded.job, lines, asked, blank=blank)
+    if output is None:
+        print(text, end="")
+    else:
+        write(output, text.encode(), force=force)
+        print(output)
 
 
 def _load(job: Path) -> Loaded:

@@ -22,9 +22,9 @@ class Verdict(StrEnum):
     UNVERIFIED = "unverified"
 
 
-Unit = Literal["mm", "kg", "rpm", "km_h", "deg", "ratio", "grade", "cents", "yes_no"]
+Unit = Literal["mm", "kg", "rpm", "km_h", "deg", "ratio", "share", "cents", "yes_no"]
 DECIMALS: dict[str, int] = {
-    "mm": 3, "kg": 4, "rpm": 3, "km_h": 3, "deg": 4, "ratio": 4, "grade": 6, "cents": 0, "yes_no": 0,
+    "mm": 3, "kg": 4, "rpm": 3, "km_h": 3, "deg": 4, "ratio": 4, "share": 6, "cents": 0, "yes_no": 0,
 }  # fmt: skip
 """Resolution of a margin in each unit: it is rounded to this once, and zero or more holds."""
 

@@ -172,7 +172,7 @@ CHECKS = (
         name="speedometer",
         group="drive",
         rows="drive",
-        unit="ratio",
+        unit="share",
         formula="|axle ratio x rev/mile x present driven teeth / (present ratio x rev/mile x driven teeth) - 1| <= "
         "limit, with the best driven gear listed",
         source="kinematics of a speedometer off the transmission's output",

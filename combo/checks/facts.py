@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -16,7 +17,7 @@ from combo.checks.values import Setting, value_of
 from combo.formulas.acceleration import Launch, time_to_speed_s
 from combo.formulas.axle import frame_rake_deg
 from combo.formulas.drive import grip_factor, grip_share, steepest_start
-from combo.formulas.tire import LOAD_EXPONENT, PASSENGER_ON_TRUCK_DIVISOR, cold_pressure_kpa
+from combo.formulas.tire import LOAD_EXPONENT, LOWEST_TABLED_KPA, PASSENGER_ON_TRUCK_DIVISOR, cold_pressure_kpa
 from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, StateName
 from combo.units import MILE_KM
 
@@ -42,9 +43,9 @@ class _Build:
     """One build: its rows as series, its totals, its job."""
 
     job: Job
-    front: pd.Series[float]
-    rear: pd.Series[float]
-    drive: pd.Series[float]
+    front: pd.Series[Any]
+    rear: pd.Series[Any]
+    drive: pd.Series[Any]
     sums: pd.Series[float]
 
 
@@ -85,7 +86,9 @@ def _frame_rake(build: _Build) -> Iterator[Fact]:
 
 
 def _pressures(build: _Build) -> Iterator[Fact]:
-    """Lowest cold pressure at which each tire carries its share in the heaviest case; never above the sidewall's."""
+    """Lowest cold pressure at which each tire carries its share in the heaviest case: never below where the tables of
+    the standard begin, never above the sidewall's maximum.
+    """
     for axle in AXLES:
         tire = _of(build, axle)
         exponent = LOAD_EXPONENT.get(tire["tire.service"])
@@ -94,7 +97,8 @@ def _pressures(build: _Build) -> Iterator[Fact]:
             continue
         is_passenger = tire["tire.service"] == "passenger"
         allowed_for = f"; the rating / {PASSENGER_ON_TRUCK_DIVISOR:.2f} is allowed for" if is_passenger else ""
-        pressure = cold_pressure_kpa(load_kg, tire["tire.capacity_kg"], tire["tire.rated_pressure_kpa"], exponent)
+        needed = cold_pressure_kpa(load_kg, tire["tire.capacity_kg"], tire["tire.rated_pressure_kpa"], exponent)
+        pressure = np.maximum(needed, LOWEST_TABLED_KPA[tire["tire.service"]])
         if pressure > tire["tire.max_pressure_kpa"]:
             pressure = np.nan
         yield Fact("cold_pressure", "lowest cold pressure for the load", axle, pressure, "kpa", GUIDANCE + allowed_for)
@@ -118,8 +122,10 @@ def _starts(build: _Build) -> Iterator[Fact]:
     for words, high in (("split ground", surface.friction_high), ("low ground on both sides", surface.friction_low)):
         share = grip_share(kind, surface.friction_low, high, bias)
         both = (surface.friction_low + high) / 2.0
-        ways = ((share, build.drive["drive.preload_kg"]), (both, 0.0))
-        steepest = min(float(steepest_start(rear, truck, *way, over, job.rolling.resistance)) for way in ways)
+        steepest = min(
+            float(steepest_start(rear, truck, a, preload_kg, over, job.rolling.resistance))
+            for a, preload_kg in ((share, build.drive["drive.preload_kg"]), (both, 0.0))
+        )
         if not np.isnan(steepest):
             yield Fact("steepest_start", f"steepest start, {words}", "rear", steepest, "share", "lightest case")
 
@@ -127,11 +133,11 @@ def _starts(build: _Build) -> Iterator[Fact]:
 def _acceleration(build: _Build) -> Iterator[Fact]:
     job, drive = build.job, build.drive
     height = 0.0 if np.isnan(job.truck.cg_height_mm) else job.truck.cg_height_mm / job.truck.wheelbase_mm
-    high = job.surface.friction_high
+    road = job.surface.friction_road
     launch = Launch(
         truck_kg=build.sums["truck_light_g"] / 1000.0,
         rear_kg=build.sums["rear_light_g"] / 1000.0,
-        grip=grip_factor("locked", high, high, height),
+        grip=grip_factor("locked", road, road, height),
         radius_mm=drive["drive.rolling_radius_mm"],
         axle_ratio=drive["ratio.ratio"],
         gears=job.transmission.gears,
@@ -147,10 +153,10 @@ def _acceleration(build: _Build) -> Iterator[Fact]:
     seconds = time_to_speed_s(launch, SIXTY_MPH_KM_H)
     if not np.isnan(seconds):
         yield Fact("time_to_60_mph", "rest to 60 mph", "truck", seconds, "s",
-                   "an estimate: level, lightest case, the better ground under both wheels")  # fmt: skip
+                   f"an estimate: level good road, friction {road:g}, lightest case")  # fmt: skip
 
 
-def _of(build: _Build, axle: Axle) -> pd.Series[float]:
+def _of(build: _Build, axle: Axle) -> pd.Series[Any]:
     return build.front if axle == "front" else build.rear
 
 

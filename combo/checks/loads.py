@@ -208,7 +208,7 @@ CHECKS = (
         name="steepest start",
         group="drive",
         rows="build",
-        unit="grade",
+        unit="share",
         formula="steepest grade on which a (W_r cos + W (h / L) sin) + preload / r = W (sin + f cos), lightest case, "
         ">= wanted; a as for traction, never more than both sides' friction",
         source="statics on a grade (Gillespie, Fundamentals of Vehicle Dynamics, SAE, 1992, chapter 1, from memory)",

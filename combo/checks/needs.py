@@ -11,6 +11,7 @@ import pandas as pd
 
 from combo import job as jobs
 from combo.checks.check import Check
+from combo.checks.judge import variants
 from combo.checks.rows import SOURCES, Chosen
 from combo.checks.totals import TOTALS
 from combo.checks.values import BY_AXLE, Setting, is_absent, path_of, value_of
@@ -48,6 +49,41 @@ def row_needs(job: Job, axle: Axle, check: Check, variant: str, rows: pd.DataFra
             yield from _missing(Setting(job, axle), [source], _NO_ROW)
 
 
+def truck_needs(job: Job, check: Check) -> Iterator[Need]:
+    """What the job itself still lacks for a check, whatever the parts."""
+    if check.rows == "layout":
+        places = {station.name for station in job.ballast.stations}
+        for source in check.needs.values():
+            if source.startswith("station."):
+                yield from _of_stations(job, source, places)
+        return
+    totals = [TOTALS[name] for name in total_names(check) if np.isnan(TOTALS[name].base(job))]
+    sources = [*check.needs.values(), *(need for total in totals for need in total.needs)]
+    for axle in check.axles if check.rows == "corner" else ("rear",):
+        for variant in variants(job, axle, check):
+            for source in sources:
+                yield from _of_truck(Setting(job, axle, variant), source)
+
+
+def total_names(check: Check) -> list[str]:
+    """Totals that a check looks at."""
+    summed = [source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")]
+    return [name for name in (check.total, check.bound, *summed) if name]
+
+
+def _of_truck(setting: Setting, source: str) -> Iterator[Need]:
+    """Entries of the job behind a name that are absent; those of the parts are passed over, and so are wishes."""
+    table = source.partition(".")[0]
+    is_entry = table == "state" or hasattr(setting.job, table)
+    if table == "targets" or (is_entry and not is_absent(value_of(setting, source, _NO_ROW))):
+        return
+    roots = SOURCES.get(source, ())
+    for root in roots:
+        yield from _of_truck(setting, root)
+    if is_entry and not roots:
+        yield job_need(setting, source)
+
+
 def _without_axle(column: str) -> str:
     return column.partition(".")[2]
 
@@ -73,11 +109,8 @@ def _is_missing(setting: Setting, source: str, row: pd.DataFrame) -> bool:
 
 
 def build_needs(job: Job, axle: Axle, check: Check, chosen: Chosen, at: int) -> Iterable[Need]:
-    names = [check.total, check.bound] if check.sides is None else [
-        source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")
-    ]  # fmt: skip
     told: dict[str, Need] = {}
-    for name in names:
+    for name in total_names(check):
         told |= {need.text(): need for need in _missing_in_total(job, axle, name, chosen, at)}
     others = [source for source in check.needs.values() if not source.startswith("sum.")]
     told |= {need.text(): need for need in _missing(Setting(job, axle), others, chosen.drive.iloc[[at]])}
@@ -101,7 +134,8 @@ def layout_needs(job: Job, check: Check, chosen: Chosen, at: int) -> Iterable[Ne
     told: dict[str, Need] = {}
     laid = chosen.slots[chosen.counts[at] > 0]
     for source in check.needs.values():
-        found = _of_items(job, source, laid) if source.startswith("ballast.") else _of_stations(job, source, laid)
+        places = set(laid["station.name"])
+        found = _of_items(job, source, laid) if source.startswith("ballast.") else _of_stations(job, source, places)
         told |= {need.text(): need for need in found}
     return told.values()
 
@@ -111,11 +145,11 @@ def _of_items(job: Job, source: str, laid: pd.DataFrame) -> Iterator[Need]:
         yield _need(Setting(job, "rear"), source, laid.iloc[[int(at)]])
 
 
-def _of_stations(job: Job, source: str, laid: pd.DataFrame) -> Iterator[Need]:
+def _of_stations(job: Job, source: str, places: set[str]) -> Iterator[Need]:
     name = source.partition(".")[2]
     field = next(field for field in dataclasses.fields(jobs.Station) if field.name == name)
     for station in job.ballast.stations:
-        if station.name in set(laid["station.name"]) and is_absent(getattr(station, name)):
+        if station.name in places and is_absent(getattr(station, name)):
             place = f'truck, [[ballast.stations]] "{station.name}"'
             yield Need(_plain(jobs.key_of(name)), place, jobs.describe(field))
 

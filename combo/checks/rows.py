@@ -41,6 +41,8 @@ Index = NDArray[np.int64]
 Floats = NDArray[np.float64]
 NO_SPACER = -1
 PPM = 1_000_000.0
+BILL = "bill."
+"""Prefix of the columns that hold the lines of a row's bill, in whole cents."""
 
 SOURCES = {
     "corner.offset_mm": ("wheel.offset_mm",),
@@ -125,6 +127,7 @@ def corners(job: Job, axle: Axle, parts: Parts, picks: Picks) -> pd.DataFrame:
     rows = pd.concat([wheel, tire, spacer], axis=1)
     rows = rows.assign(**(_mounts(job, axle, rows) | _geometry(rows) | _sums(job, axle, rows)))
     bill = corner_bill(job, axle, rows, heaviest_kg(parts))
+    rows = rows.assign(**{f"{BILL}{line}": cents for line, cents in bill.items()})
     rows["corner.cost_cents"] = total_cents(bill)
     rows["corner.lip_error_um"] = _lip_error_um(job, axle, rows)
     return rows
@@ -154,7 +157,9 @@ def drives(job: Job, parts: Parts, tire: Index, ratio: Index, differential: Inde
         rows["ratio.ratio"].to_numpy(), 0.0 if job.transmission.lock_up else job.transmission.converter_slip,
     )  # fmt: skip
     rows["drive.belongs"] = _belongs(job, rows)
-    rows["drive.cost_cents"] = total_cents(drive_bill(job, rows))
+    bill = drive_bill(job, rows)
+    rows = rows.assign(**{f"{BILL}{line}": cents for line, cents in bill.items()})
+    rows["drive.cost_cents"] = total_cents(bill)
     return rows.assign(**(_grip(job, rows) | _pulls(job, rows) | _speedometer(job, rows)))
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -22,6 +23,9 @@ from combo.checks.rows import Chosen
 from combo.checks.totals import TOTALS
 from combo.formulas.chance import chance_of_clearing
 from combo.job import Axle, Job
+from combo.units import INCH_MM
+
+_USUAL_RIMS = (0.65, 0.86)  # of the section width: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -125,7 +129,7 @@ def _row_results(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> list
                      _shown(right, rows, at, float(found.limit[at])), float(found.nominal[at]), float(found.worst[at]),
                      float(found.spread[at])),
             partial(row_needs, job, axle, check, str(found.variant[at]), rows, at),
-            note=_note(check, found.margin[at]), state=str(found.variant[at]).replace("_", " "),
+            note=_note(check, found.margin[at], rows.iloc[at]), state=str(found.variant[at]).replace("_", " "),
         )
         for at in range(len(rows))
     ]  # fmt: skip
@@ -207,18 +211,18 @@ def _or_none(value: float) -> float | None:
     return None if not np.isfinite(value) else round(value, 6)
 
 
-def _note(check: Check, margin: float) -> str:
+def _note(check: Check, margin: float, row: pd.Series[Any]) -> str:
+    """What is told beside an answer: how the hub centers the wheel, what rims are usual where none are listed."""
+    if check.id == "rim_width" and np.isnan(margin):
+        return _usual_rims(row["corner.section_width_mm"])
     if check.id != "hub_bore" or not margin >= 0:
         return ""
     return "hub-centric" if margin <= HUB_CENTRIC_MM else "lug-centric: center the wheel by its lugs"
 
 
-def needs_of(every: Iterable[Result]) -> dict[str, tuple[Need, tuple[str, ...]]]:
-    """Each thing to find out once, with the names of the checks that wait for it."""
-    told: dict[str, tuple[Need, tuple[str, ...]]] = {}
-    for result in every:
-        for need in result.needs:
-            _, names = told.get(need.text(), (need, ()))
-            told[need.text()] = (need, tuple(dict.fromkeys((*names, result.check.name))))
-    return told
-
+def _usual_rims(section_mm: float) -> str:
+    """Rims that tires of this section are mostly approved for: an estimate, never an answer."""
+    if np.isnan(section_mm):
+        return ""
+    low, high = (round(section_mm * share / INCH_MM * 2.0) / 2.0 for share in _USUAL_RIMS)
+    return f"an estimate: {low:g} to {high:g} in is usual for this section, no source"

@@ -189,6 +189,8 @@ def growth_mm(overall_diameter_mm: Column, growth_share: Column, speed_km_h: Col
 
 
 LOAD_EXPONENT = {"passenger": 0.80, "light_truck": 0.70}
+LOWEST_TABLED_KPA = {"passenger": 180.0, "light_truck": 240.0}
+"""Where the load tables of the Tire and Rim Association begin, 26 and 35 psi, from memory: none is told below."""
 
 
 def cold_pressure_kpa(load_kg: float, rated_load_kg: float, rated_pressure_kpa: float, exponent: float) -> float:

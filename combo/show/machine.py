@@ -8,15 +8,18 @@ import json
 import math
 from typing import Any
 
+from combo.checks.bill import Line
 from combo.checks.check import Verdict
+from combo.checks.facts import Fact
 from combo.checks.needs import Need
 from combo.checks.run import Result
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem
 from combo.show import words
+from combo.solve.measuring import Measurement, Question
 from combo.solve.rank import Ranked, Ranking
-from combo.solve.why import Cured
+from combo.solve.why import Answer
 
 FORMAT = 1
 
@@ -35,16 +38,34 @@ def rank_json(ranking: Ranking, parts: Parts) -> str:
     })  # fmt: skip
 
 
-def why_json(job: Job, verdict: Verdict, checks: list[Result], cures: list[Cured]) -> str:
-    """Every check of one choice of parts, and the cures of what fails."""
+def why_json(job: Job, verdict: Verdict, answer: Answer) -> str:
+    """Every check of one choice of parts, the cures of what fails, facts and bill of a whole build."""
     return _dumped({
         "format": FORMAT,
         "verdict": verdict.value,
-        "checks": [_check(result) for result in checks],
+        "checks": [_check(result) for result in answer.results],
         "cures": [
             {"check": cure.result.check.id, "where": cure.result.where, "change": cure.argument,
              "amount": _number(cure.amount), "unit": cure.result.check.unit, "words": words.cure(job, cure)}
-            for cure in cures
+            for cure in answer.cures
+        ],
+        "facts": _facts(answer.facts),
+        "bill": _bill(answer.bill),
+    })  # fmt: skip
+
+
+def measure_json(lines: list[Measurement], asked: list[Question]) -> str:
+    """The measuring sheet: measurements in the unit that ends their attribute, and questions for suppliers."""
+    return _dumped({
+        "format": FORMAT,
+        "measurements": [
+            {"table": line.table, "key": line.key, "attribute": line.attribute, "how": line.how, "value": line.value,
+             "plus_or_minus": line.off, "checks": list(line.checks)}
+            for line in lines
+        ],
+        "questions": [
+            {"kind": one.kind, "name": one.name, "how": one.how, "skus": list(one.skus), "checks": list(one.checks)}
+            for one in asked
         ],
     })  # fmt: skip
 
@@ -108,6 +129,8 @@ def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
         ],
         "unbeaten": ranked.unbeaten,
         "checks": [_check(result) for result in ranked.checks],
+        "facts": _facts(ranked.facts),
+        "bill": _bill(ranked.bill),
     }  # fmt: skip
 
 
@@ -132,8 +155,9 @@ def parts_of_build(ranking: Ranking, at: int) -> dict[str, Any]:
 
 def _check(result: Result) -> dict[str, Any]:
     told: dict[str, Any] = {
-        "check": result.check.id, "where": result.where, "state": result.check.state, "verdict": result.verdict.value,
+        "check": result.check.id, "where": result.where, "state": result.state, "verdict": result.verdict.value,
         "margin": _number(result.margin), "unit": result.check.unit, "value": result.value, "limit": result.limit,
+        "nominal": _number(result.nominal), "worst": _number(result.worst), "chance": _number(result.chance),
     }  # fmt: skip
     if result.note:
         told["note"] = result.note
@@ -142,12 +166,25 @@ def _check(result: Result) -> dict[str, Any]:
     return told
 
 
+def _facts(facts: tuple[Fact, ...]) -> list[dict[str, Any]]:
+    """Facts with their unit; a value that is out of reach is null."""
+    return [
+        {"fact": one.id, "name": one.name, "where": one.where, "value": _number(one.value), "unit": one.unit,
+         "note": one.note}
+        for one in facts
+    ]  # fmt: skip
+
+
+def _bill(lines: tuple[Line, ...]) -> list[dict[str, Any]]:
+    return [{"line": line.what, "where": line.where or "truck", "cents": line.cents} for line in lines]
+
+
 def _need(need: Need) -> dict[str, str]:
     return {"name": need.name, "of": need.of, "how": need.how}
 
 
 def _number(size: float, digits: int = 4) -> float | None:
-    return None if math.isnan(size) else round(size, digits) + 0.0
+    return round(size, digits) + 0.0 if math.isfinite(size) else None
 
 
 def _dumped(answer: dict[str, Any]) -> str:

@@ -19,7 +19,7 @@ from combo.show import words
 from combo.show.machine import parts_of_build
 from combo.solve.rank import Ranked, Ranking, tightest_fit
 from combo.solve.reduce import Removed
-from combo.solve.why import Choice, Cured
+from combo.solve.why import Answer, Choice, Cured
 
 PLAIN_WIDTH = 156
 _MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unverified"}
@@ -48,8 +48,9 @@ def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
     _show_cautions(out)
 
 
-def show_why(out: Console, job: Job, choice: Choice, found: list[Result], cures: list[Cured], verdict: Verdict) -> None:
-    """Every check of a choice, failures first, with the cures of each."""
+def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Verdict) -> None:
+    """Every check of a choice, failures first, with the cures of each; then what else is told of a whole build."""
+    found, cures = answer.results, answer.cures
     failing = [result for result in found if result.verdict is Verdict.FAIL]
     open_ones = [result for result in found if result.verdict is Verdict.UNVERIFIED]
     out.print(Text(_verdict_line(found, failing, open_ones, verdict), style="bold"))
@@ -59,6 +60,10 @@ def show_why(out: Console, job: Job, choice: Choice, found: list[Result], cures:
     for need in _each_need(open_ones):
         out.print(f"- to find out: {need.text()}", soft_wrap=True)
     out.print(_check_table(job, found))
+    for one in answer.facts:
+        out.print(f"- told: {words.fact(job, one)}", soft_wrap=True)
+    if answer.bill:
+        out.print(f"- bill: {words.bill(answer.bill)}", soft_wrap=True)
     missing = choice.missing()
     if missing:
         names = ", ".join(missing)
@@ -196,9 +201,10 @@ def _cure_line(job: Job, cures: list[Cured]) -> str:
 
 def _check_table(job: Job, found: list[Result]) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for name in ("answer", "check", "room", "value against limit"):
+    for name in ("answer", "check", "room", "worst case, chance", "value against limit"):
         table.add_column(name)
     for result in found:
         room = words.margin(job, result) + (f" ({result.note})" if result.note else "")
-        table.add_row(_MARKS[result.verdict], words.named(result), room, words.both_sides(job, result))
+        table.add_row(_MARKS[result.verdict], words.in_state(result), room, words.certainty(job, result),
+                      words.both_sides(job, result))  # fmt: skip
     return table

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 
+from combo.checks.bill import Line
 from combo.checks.check import Verdict
+from combo.checks.facts import Fact
 from combo.checks.run import Result
 from combo.job import Job
 from combo.solve.why import Cured
-from combo.units import INCH_MM, MILE_KM, POUND_KG, sixteenths_text
+from combo.units import INCH_MM, MILE_KM, POUND_KG, PSI_KPA, sixteenths_text
 
 CAUTIONS = (
     "Ratings (axles, tires, wheels) are limits, not targets; the lowest one governs. Verify every rating on the part.",
     "Check brakes, steering and lug engagement on the truck, wheels turned lock to lock, through full travel.",
+    "Torque the lug nuts by the wheel's instructions and again after the first miles. Pressures told are guidance.",
     "Tie ballast down: it moves in a stop. It loads brakes and tires whenever it is aboard.",
     "Local codes differ on fender cover, load and modification. "
     "Where they or a licensed engineer say otherwise, they win.",
@@ -39,6 +42,12 @@ def speed(job: Job, size_km_h: float) -> str:
     return f"{_plain(size_km_h, 0)} km/h" if is_metric(job) else f"{_plain(size_km_h / MILE_KM, 0)} mph"
 
 
+def pressure(job: Job, size_kpa: float) -> str:
+    """A pressure, rounded up so that it is enough: 33 psi, or 228 kPa."""
+    whole = math.ceil(round(size_kpa if is_metric(job) else size_kpa / PSI_KPA, 6))
+    return f"{whole} kPa" if is_metric(job) else f"{whole} psi"
+
+
 def money(cents: float) -> str:
     """An amount of money: $1,234.50."""
     sign = "-" if cents < 0 else ""
@@ -47,12 +56,14 @@ def money(cents: float) -> str:
 
 def amount(job: Job, unit: str, size: float) -> str:
     """An amount in a check's unit, in the shop's."""
-    tellers = {"mm": length, "kg": mass, "km_h": speed}
+    tellers = {"mm": length, "kg": mass, "km_h": speed, "kpa": pressure}
     if unit in tellers:
         return tellers[unit](job, size)
     if unit == "cents":
         return money(size)
-    return f"{_plain(size, 0)} rpm" if unit == "rpm" else f"{_plain(size, 2)}"
+    plain = {"rpm": (1.0, 0, " rpm"), "deg": (1.0, 1, " deg"), "share": (100.0, 1, " %"), "s": (1.0, 1, " s")}
+    factor, digits, after = plain.get(unit, (1.0, 2, ""))
+    return f"{_plain(size * factor, digits)}{after}"
 
 
 def enough(job: Job, unit: str, size: float) -> str:
@@ -66,6 +77,9 @@ def enough(job: Job, unit: str, size: float) -> str:
         return f"{math.ceil(size)} km/h" if is_metric(job) else f"{math.ceil(round(size / MILE_KM, 6))} mph"
     if unit == "rpm":
         return f"{math.ceil(round(size, 6))} rpm"
+    if unit in {"deg", "share"}:
+        factor, after = (1.0, "deg") if unit == "deg" else (100.0, "%")
+        return f"{math.ceil(round(size * factor * 10, 6)) / 10:g} {after}"
     return money(size) if unit == "cents" else f"{math.ceil(round(size * 100, 6)) / 100:g}"
 
 
@@ -94,9 +108,44 @@ def named(result: Result) -> str:
     return result.check.name if result.where == "truck" else f"{result.check.name}, {result.where}"
 
 
+def in_state(result: Result) -> str:
+    """The check with its place, and the state or cruise point that decides: "inner sidewall, front, full bump"."""
+    return f"{named(result)}, {result.state}" if result.state and result.check.over else named(result)
+
+
 def in_short(job: Job, result: Result | None) -> str:
-    """Check, place and amount: "inner sidewall, front: 0.06 in left"."""
-    return "-" if result is None else f"{named(result)}: {margin(job, result)}"
+    """Check, place, state and amount: "inner sidewall, front, full bump: 0.06 in left"."""
+    return "-" if result is None else f"{in_state(result)}: {margin(job, result)}"
+
+
+def certainty(job: Job, result: Result) -> str:
+    """Worst case and chance to clear, where a plus-or-minus bears on the check: "0.04 in short, 93 %"."""
+    if math.isnan(result.worst) or result.worst == result.nominal:
+        return ""
+    told = amount(job, result.check.unit, abs(result.worst))
+    return f"{told} {'left' if result.worst >= 0 else 'short'}, {chance(result.chance)}"
+
+
+def chance(size: float) -> str:
+    """A chance in whole per cent that never promises what it does not keep: 100 % and 0 % only where certain."""
+    return "100 %" if size >= 1.0 else "0 %" if size <= 0.0 else f"{min(99, max(1, round(size * 100)))} %"
+
+
+def bill(lines: tuple[Line, ...]) -> str:
+    """A bill in a line: "wheels, front $150.00; ...; in all $2,310.40"."""
+    told = [f"{line.what}{', ' if line.where else ''}{line.where} {money(line.cents)}" for line in lines]
+    return f"{'; '.join(told)}; in all {money(sum(line.cents for line in lines))}"
+
+
+def fact(job: Job, one: Fact) -> str:
+    """A fact in a line: "lowest cold pressure for the load, rear: 33 psi (guidance ...)"."""
+    place = "" if one.where == "truck" else f", {one.where}"
+    return f"{one.name}{place}: {fact_amount(job, one)}" + (f" ({one.note})" if one.note else "")
+
+
+def fact_amount(job: Job, one: Fact) -> str:
+    """The amount of a fact alone."""
+    return amount(job, one.unit, one.value) if math.isfinite(one.value) else "out of reach"
 
 
 def cure(job: Job, cured: Cured) -> str:

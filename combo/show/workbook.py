@@ -23,6 +23,7 @@ from combo.read.load import Loaded
 from combo.show import words
 from combo.show.assumptions import assumptions
 from combo.show.terminal import ballast_lines
+from combo.solve.measuring import measurements, questions
 from combo.solve.rank import Ranked, Ranking, tightest_fit
 from combo.solve.rejected import Rejected
 from combo.units import POUND_KG
@@ -41,13 +42,18 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> b
     book = Workbook()
     book.remove(book.active)
     _sheet(book, "Builds", _build_headers(job), [_build_cells(job, ranking, one) for one in ranking.ranked])
-    _sheet(book, "Checks", ["rank", "check", "where", "answer", "room", "unit", "value", "limit", "note"],
+    _sheet(book, "Checks", ["rank", "check", "where", "state", "answer", "room", "nominal", "worst case",
+                            "chance to clear", "unit", "value", "limit", "note"],
            [cells for one in ranking.ranked for cells in _check_cells(one)])  # fmt: skip
+    _sheet(book, "Told", ["rank", "what", "where", "amount", "how to take it"],
+           [cells for one in ranking.ranked for cells in _fact_cells(job, one)])  # fmt: skip
+    _sheet(book, "Bill", ["rank", "line", "where", "cost"],
+           [cells for one in ranking.ranked for cells in _bill_cells(one)])  # fmt: skip
     _sheet(book, "Points", ["rank", *CRITERIA],
            [[one.rank, *(one.points[name] for name in CRITERIA)] for one in ranking.ranked])  # fmt: skip
     _sheet(book, "Rejected", ["kind", "SKU", "closest try", "what stands in the way"],
            [_reject_cells(job, one) for one in rejects])  # fmt: skip
-    _sheet(book, "To measure", ["what", "of", "how", "needed for"], _need_rows(ranking))
+    _sheet(book, "To measure", ["what", "of", "how", "needed for"], _need_rows(loaded, ranking))
     _sheet(book, "Removed", ["check", "candidates", "alone", "first"],
            [[one.check, one.kind, one.alone, one.first] for one in ranking.space.removed])  # fmt: skip
     for plural, extra in loaded.parts.extra.items():
@@ -88,8 +94,20 @@ def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
 
 def _check_cells(one: Ranked) -> Iterable[list[Any]]:
     for result in one.checks:
-        yield [one.rank, result.check.name, result.where, result.verdict.value, _rounded(result.margin, 4),
+        amounts = (_rounded(size, 4) for size in (result.margin, result.nominal, result.worst, result.chance))
+        yield [one.rank, result.check.name, result.where, result.state or "", result.verdict.value, *amounts,
                result.check.unit, result.value, result.limit, result.note]  # fmt: skip
+
+
+def _fact_cells(job: Job, one: Ranked) -> Iterable[list[Any]]:
+    for fact in one.facts:
+        yield [one.rank, fact.name, fact.where, words.fact_amount(job, fact), fact.note]
+
+
+def _bill_cells(one: Ranked) -> Iterable[list[Any]]:
+    for line in one.bill:
+        yield [one.rank, line.what, line.where or "truck", line.cents / 100.0]
+    yield [one.rank, "in all", "truck", one.totals["cost_cents"] / 100.0]
 
 
 def _reject_cells(job: Job, one: Rejected) -> list[Any]:
@@ -107,15 +125,16 @@ def _failing(job: Job, result: Result) -> str:
     return words.in_short(job, result) + (f" ({sides})" if sides else "")
 
 
-def _need_rows(ranking: Ranking) -> list[list[Any]]:
-    rows: dict[str, list[Any]] = {}
-    for one in ranking.ranked:
-        for result in one.checks:
-            for need in result.needs:
-                row = rows.setdefault(need.text(), [need.name, need.of, need.how, result.check.name])
-                if result.check.name not in str(row[3]).split("; "):
-                    row[3] += f"; {result.check.name}"
-    return list(rows.values())
+def _need_rows(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
+    """What the truck still lacks, then what is to be asked of the parts that are left."""
+    lines = [
+        [line.key.replace("_", " "), f"truck, {line.table}", line.how, "; ".join(line.checks)]
+        for line in measurements(loaded.job) if line.checks
+    ]  # fmt: skip
+    return lines + [
+        [one.name.replace("_", " "), f"{one.kind} {sku}", one.how, "; ".join(one.checks)]
+        for one in questions(ranking.space) for sku in one.skus
+    ]  # fmt: skip
 
 
 def _sheet(book: Workbook, title: str, headers: list[str], rows: Iterable[list[Any]]) -> None:

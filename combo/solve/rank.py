@@ -16,7 +16,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.bill import Line, bills
 from combo.checks.check import Verdict
+from combo.checks.facts import Fact, facts
 from combo.checks.run import Result, results
 from combo.job import Job
 from combo.solve.bounds import TABLES, Bounds, upper_bounds
@@ -37,7 +39,7 @@ Positions = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Ranked:
-    """One build of the shortlist: its rank, where its rows are, its points by criterion, and every check."""
+    """One build of the shortlist: its rank, where its rows are, its points, every check, facts, and its bill."""
 
     rank: int
     at: int
@@ -47,6 +49,8 @@ class Ranked:
     checks: tuple[Result, ...]
     binding: Result | None
     unbeaten: bool
+    facts: tuple[Fact, ...]
+    bill: tuple[Line, ...]
 
 
 @dataclass(frozen=True)
@@ -228,7 +232,8 @@ def _restricted(space: Space, rows: Mapping[str, NDArray[Any]]) -> Space:
 def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:
     unbeaten = _unbeaten(space.job, table_of(space, seen))[kept]
     picked = seen.take(kept)
-    table, every = table_of(space, picked), results(space.job, chosen(space, picked))
+    table, rows = table_of(space, picked), chosen(space, picked)
+    every, told, billed = results(space.job, rows), facts(space.job, rows), bills(rows)
     ranked = []
     for at, own_checks in enumerate(every):
         own = {str(name): float(value) for name, value in table.iloc[at].items()}
@@ -236,7 +241,8 @@ def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked
         sums = {name: value for name, value in own.items() if not name.startswith("points.")}
         checks = tuple(own_checks)
         score = score_of(space.job, points)
-        ranked.append(Ranked(at + 1, at, score, points, sums, checks, binding(checks), bool(unbeaten[at])))
+        ranked.append(Ranked(at + 1, at, score, points, sums, checks, binding(checks), bool(unbeaten[at]),
+                             tuple(told[at]), billed[at]))  # fmt: skip
     return tuple(ranked)
 
 

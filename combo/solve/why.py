@@ -10,7 +10,9 @@ import numpy as np
 import pandas as pd
 
 from combo.checks import CHECKS, rows
+from combo.checks.bill import Line, bills
 from combo.checks.check import DECIMALS, Check, Cure, Verdict
+from combo.checks.facts import Fact, facts
 from combo.checks.judge import judge
 from combo.checks.rows import NO_SPACER, Chosen, Picks
 from combo.checks.run import Result, asked_checks, pairs, results, row_results
@@ -83,8 +85,18 @@ class Cured:
     words: str
 
 
-def why(job: Job, parts: Parts, choice: Choice) -> tuple[list[Result], list[Cured]]:
-    """Checks of a choice in the order of the table, and the cures of those that fail.
+@dataclass(frozen=True)
+class Answer:
+    """Every check of a choice, the cures of those that fail, and, of a whole build, what else is told of it."""
+
+    results: list[Result]
+    cures: list[Cured]
+    facts: tuple[Fact, ...] = ()
+    bill: tuple[Line, ...] = ()
+
+
+def why(job: Job, parts: Parts, choice: Choice) -> Answer:
+    """Checks of a choice in the order of the table, the cures of those that fail, and facts and bill of a whole build.
 
     A check is made as soon as every part that it looks at is chosen; those of the whole build when all are.
 
@@ -97,7 +109,10 @@ def why(job: Job, parts: Parts, choice: Choice) -> tuple[list[Result], list[Cure
     chosen = _chosen(job, parts, choice, at)
     _refuse_too_much_ballast(job, chosen)
     found = _partly(job, choice, chosen) if choice.missing() else results(job, chosen)[0]
-    return found, [cured for result in found for cured in _cures(job, chosen, result)]
+    cures = [cured for result in found for cured in _cures(job, chosen, result)]
+    if choice.missing():
+        return Answer(found, cures)
+    return Answer(found, cures, tuple(facts(job, chosen)[0]), bills(chosen)[0])
 
 
 def verdict(found: list[Result]) -> Verdict:

@@ -232,9 +232,7 @@ def test_an_engine_over_its_redline_fails():
 @pytest.mark.parametrize(("gears", "top"), [((3.0, 1.5, 0.7), 0.7), ((), 1.0)])
 def test_the_top_gear_turns_the_engine_slowest(gears, top):
     engine = dataclasses.replace(job_with().engine, redline_rpm=2500.0)
-    job = job_with(
-        transmission=Transmission(1.0, gears), engine=engine, targets=Targets(top_speed_km_h=ROAD_KM_H)
-    )
+    job = job_with(transmission=Transmission(1.0, gears), engine=engine, targets=Targets(top_speed_km_h=ROAD_KM_H))
     assert top_margin("redline", job) == pytest.approx(2500.0 - top * RPM, abs=0.001)
 
 

@@ -348,7 +348,8 @@ def test_a_column_is_judged_row_by_row():
 
 
 def test_a_margin_inside_is_judged_on_the_clearance():
-    assert BY_ID["inner_sidewall"].scale(job_with(wheelhouse=Wheelhouses(rear=Wheelhouse(clearance_inner_mm=20.0))), "rear") == 20.0
+    house = Wheelhouses(rear=Wheelhouse(clearance_inner_mm=20.0))
+    assert BY_ID["inner_sidewall"].scale(job_with(wheelhouse=house), "rear") == 20.0
 
 
 def test_a_clearance_of_zero_is_judged_on_an_eighth_of_an_inch():

@@ -1,0 +1,80 @@
+"""The measuring sheet: plain text for paper, to take to the truck and to the telephone."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from combo.job import Job
+from combo.show import words
+from combo.solve.measuring import Measurement, Question
+from combo.units import DIMENSIONS, INCH_MM, sixteenths_text
+
+WIDTH = 96
+_BLANK = "____________"
+_KEY, _VALUE = 24, 22
+_SIXTEENTH_MM = INCH_MM / 16.0
+_NEAR_MM = 0.02
+_SKUS_TOLD = 12
+
+
+def measuring_sheet(job: Job, lines: list[Measurement], asked: list[Question], *, blank: bool) -> str:
+    """The sheet as text: the truck, table by table of job.toml, then what to ask of suppliers.
+
+    `blank` leaves every value to be written in by hand. A line that a check still waits for begins with a star.
+    """
+    out = [f"Measuring sheet: {job.job.name}", "", *_instructions()]
+    table = ""
+    for line in lines:
+        if line.table != table:
+            table = line.table
+            out += ["", table]
+        out += _measurement(job, line, blank=blank)
+    out += ["", "Ask the supplier, or measure on the part", *_questions(asked)]
+    return "\n".join([*out, "", *(f"- {caution}" for caution in words.CAUTIONS)]) + "\n"
+
+
+def _instructions() -> list[str]:
+    text = (
+        "Park level, tires straight ahead, a straight edge on the hub's mounting face. Sideways from that face, "
+        "outboard positive; along the truck from the rear axle line, ahead positive; up from the hub's center. Write a "
+        "plus-or-minus where the tape is not sure: 13 in +- 1/16 in. A star marks what a check still waits for."
+    )
+    return textwrap.wrap(text, WIDTH)
+
+
+def _measurement(job: Job, line: Measurement, *, blank: bool) -> Iterator[str]:
+    told = _BLANK if blank or line.value is None else value(job, line)
+    star = "*" if line.checks else " "
+    head = f"{star} {line.key:<{_KEY}} {told:<{_VALUE}} "
+    hint = " " * len(head)
+    wrapped = textwrap.wrap(line.how, WIDTH - len(head)) or [""]
+    yield head + wrapped[0]
+    yield from (hint + rest for rest in wrapped[1:])
+
+
+def _questions(asked: list[Question]) -> Iterator[str]:
+    if not asked:
+        yield "  nothing: the lists hold all that the checks look at"
+    for one in asked:
+        skus = ", ".join(one.skus[:_SKUS_TOLD])
+        more = f" and {len(one.skus) - _SKUS_TOLD} more" if len(one.skus) > _SKUS_TOLD else ""
+        text = f"{one.kind} {one.name.replace('_', ' ')} ({one.how or 'ask the supplier'}), for {', '.join(one.checks)}"
+        yield from textwrap.wrap(f"* {text}: {skus}{more}", WIDTH, subsequent_indent="    ")
+
+
+def value(job: Job, line: Measurement) -> str:
+    """A known measurement as it may be typed again, with its plus-or-minus."""
+    suffix = next((suffix for suffix in DIMENSIONS if line.attribute.endswith(f"_{suffix}")), "")
+    told = _size(job, suffix, line.value)
+    return told if line.off is None else f"{told} +- {_size(job, suffix, line.off)}"
+
+
+def _size(job: Job, suffix: str, size: float) -> str:
+    if suffix == "mm" and not words.is_metric(job):
+        is_even = abs(size / _SIXTEENTH_MM - round(size / _SIXTEENTH_MM)) * _SIXTEENTH_MM < _NEAR_MM
+        return sixteenths_text(size) if is_even else f"{size / INCH_MM:.3f} in"
+    if suffix in {"mm", "kg"}:
+        return words.amount(job, suffix, size)
+    plain = {"deg": "deg", "rpm": "rpm", "m2": "m2", "kpa": "kPa"}.get(suffix, "")
+    return f"{size:g} {plain}".rstrip() if isinstance(size, int | float) else str(size)

@@ -1,0 +1,160 @@
+"""What can be measured on the truck and asked of suppliers: what is known already, and what a check still waits for."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from combo import job as jobs
+from combo.checks import CHECKS
+from combo.checks.check import Check
+from combo.checks.needs import total_names, truck_needs
+from combo.checks.rows import SOURCES
+from combo.checks.totals import TOTALS
+from combo.checks.values import is_absent
+from combo.job import AXLES, Job
+from combo.parts import KINDS
+from combo.solve.reduce import Space
+
+_PARTS = frozenset(kind.name for kind in KINDS.values())
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """One line of the sheet: where it stands in job.toml, how it is taken, what is known, and which checks wait for it.
+
+    `value` is in the unit of the attribute's name, None where it is not known; `off` its own plus-or-minus.
+    """
+
+    table: str
+    key: str
+    attribute: str
+    how: str
+    value: Any
+    off: float | None
+    checks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Question:
+    """Something that a supplier must tell, or that can be measured on a part: of which parts, and for which checks."""
+
+    kind: str
+    name: str
+    how: str
+    skus: tuple[str, ...]
+    checks: tuple[str, ...]
+
+
+def measurements(job: Job) -> list[Measurement]:
+    """Every measurement of the truck that the job file may hold and a check looks at, in the order of its tables."""
+    waiting: dict[tuple[str, str], dict[str, None]] = {}
+    for check in (check for check in CHECKS if check.asked(job)):
+        for need in truck_needs(job, check):
+            waiting.setdefault((need.of, need.name), {})[check.name] = None
+    lines = [line for table, path, owner in _tables(job) for line in _lines(job, table, path, owner, waiting)]
+    return [line for line in lines if line.value is not None or line.checks or _is_looked_at(line)]
+
+
+def _tables(job: Job) -> Iterator[tuple[str, str, Any]]:
+    """Tables of the job as job.toml writes them, with their dotted path; those of axles, states, stations by itself."""
+    for field in dataclasses.fields(job):
+        table = getattr(job, field.name)
+        if not dataclasses.is_dataclass(table):
+            continue
+        inner = [axle for axle in AXLES if dataclasses.is_dataclass(getattr(table, axle, None))]
+        if not inner:
+            yield f"[{field.name}]", field.name, table
+        for axle in inner:
+            path, own = f"{field.name}.{axle}", getattr(table, axle)
+            yield f"[{path}]", path, own
+            states = own.states() if isinstance(own, jobs.Wheelhouse) else {}
+            yield from ((f"[{path}.{name}]", f"{path}.{name}", state) for name, state in states.items())
+    for at, station in enumerate(job.ballast.stations):
+        yield f'[[ballast.stations]] "{station.name}"', f"ballast.stations.{at}", station
+
+
+def _lines(
+    job: Job, table: str, path: str, owner: Any, waiting: dict[tuple[str, str], dict[str, None]]
+) -> Iterator[Measurement]:
+    for field in dataclasses.fields(owner):
+        how, value, key = jobs.describe(field), getattr(owner, field.name), jobs.key_of(field.name)
+        if how and not isinstance(value, tuple):
+            checks = waiting.get((f"truck, {table}", key.replace("_", " ")), {})
+            off = job.tolerances.get(f"{path}.{field.name}")
+            yield Measurement(table, key, field.name, how, None if is_absent(value) else value, off, tuple(checks))
+
+
+def _is_looked_at(line: Measurement) -> bool:
+    """Whether some check, asked or not, looks at an entry that is not given, at that axle."""
+    table = line.table.strip("[]").split(".")
+    names = {f"{table[0]}.{line.attribute}", f"state.{line.attribute}", f"station.{line.attribute}"}
+    names.add(f"{table[0]}.{line.attribute.partition('_')[2]}")
+    axle = next((axle for axle in AXLES if axle in table), None)
+    return any(names & _all_behind(check) for check in CHECKS if axle is None or axle in check.axles)
+
+
+def _all_behind(check: Check) -> set[str]:
+    """Every name behind a check, down to what is measured."""
+    found: set[str] = set()
+    open_names = _sources(check)
+    while open_names:
+        name = open_names.pop()
+        if name not in found:
+            found.add(name)
+            open_names += SOURCES.get(name, ())
+    return found
+
+
+def _sources(check: Check) -> list[str]:
+    """Names that a check looks at first: its needs, and what its totals add up."""
+    totals = [TOTALS[name] for name in total_names(check)]
+    columns = [getattr(total, kind).removeprefix("-") for total in totals for kind in ("front", "rear", "drive")]
+    needs = [need for total in totals for need in total.needs]
+    return [*check.needs.values(), *needs, *(column for column in columns if column)]
+
+
+def questions(space: Space) -> list[Question]:
+    """What is missing of the parts that are left, in the order of the lists and their fields."""
+    skus: dict[tuple[str, str], set[str]] = {}
+    waiting: dict[tuple[str, str], dict[str, None]] = {}
+    for check in (check for check in CHECKS if check.asked(space.job)):
+        for rows in _tables_of(space, check):
+            for source in _sources(check):
+                for kind, column, lacking in _lacking(source.removeprefix("front.").removeprefix("rear."), rows):
+                    skus.setdefault((kind, column), set()).update(lacking)
+                    waiting.setdefault((kind, column), {})[check.name] = None
+    return [
+        Question(kind.name, field.name, field.measure, tuple(sorted(skus[kind.name, column])),
+                 tuple(waiting[kind.name, column]))
+        for kind in KINDS.values() for field in kind.fields for column in field.columns
+        if (kind.name, column) in skus
+    ]  # fmt: skip
+
+
+def _tables_of(space: Space, check: Check) -> list[pd.DataFrame]:
+    """Rows at which a check looks; of a row check only those that it leaves unverified."""
+    if check.rows == "layout":
+        return [space.slots]
+    if check.rows == "build":
+        return [space.front, space.rear, space.drive]
+    tables = [space.drive] if check.rows == "drive" else [space.front, space.rear]
+    column = f"margin.{check.id}"
+    return [rows[rows[column].isna()] if column in rows else rows for rows in tables]
+
+
+def _lacking(source: str, rows: pd.DataFrame) -> Iterator[tuple[str, str, set[str]]]:
+    """Kind, column and SKUs of parts without a value, behind a name that is not known in some rows."""
+    if source in rows:
+        rows = rows[[is_absent(value) for value in rows[source].tolist()]]
+    if not len(rows):
+        return
+    kind, _, column = source.partition(".")
+    for root in SOURCES.get(source, ()):
+        yield from _lacking(root, rows)
+    if source not in SOURCES and kind in _PARTS and source in rows:
+        yield kind, column, {sku for sku in rows[f"{kind}.sku"] if sku}

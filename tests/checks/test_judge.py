@@ -1,0 +1,328 @@
+"""Judgement by hand: worst case, spread and chance of a margin, and the one of them that decides."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from by_hand import BY_ID, HOUSE, build, corner_rows, drive_rows, job_with, pair_rows, result_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from combo import job as jobs
+from combo.checks.check import deciding
+from combo.checks.judge import deciding_margin, judge
+from combo.checks.run import asked_checks
+
+NAN = math.nan
+TAPE = jobs.Tolerance(length_mm=3.0, wheel_mm=1.0)
+ROOM = 200.0 - 120.0 - 12.7  # of the plain corner inside
+WIDTH_OFF = 0.04 * 240.0 / 2.0  # half of what a radial tire may come wider
+LOSSES = (3.0, 1.0, WIDTH_OFF)
+SPREAD = math.sqrt(sum(loss**2 for loss in LOSSES) / 3.0)
+ONE_SIGMA = 0.8413447460685429
+DRAWS = 200_000
+
+
+def judged_corner(check="inner_sidewall", wheel=None, tire=None, **tables):
+    job = job_with(**{"tolerance": TAPE} | tables)
+    return judge(job, "front", BY_ID[check], corner_rows(job, wheel=wheel, tire=tire))
+
+
+def house_with(**rooms):
+    house = dataclasses.replace(HOUSE, **rooms)
+    return jobs.Wheelhouses(house, house)
+
+
+# Which of several margins decides
+
+
+@pytest.mark.parametrize(("margins", "which"), [
+    ((3.0, 2.0), 1), ((3.0, NAN), 1), ((NAN, -0.001), 1), ((-1.0, -2.0), 1), ((NAN, 0.0), 0), ((np.inf, 5.0), 1),
+    ((-np.inf, NAN), 0), ((NAN, np.inf), 0),
+])  # fmt: skip
+def test_what_fails_decides_before_what_is_not_known_and_that_before_the_smallest(margins, which):
+    assert deciding(np.array(margins)[:, np.newaxis])[0] == which
+
+
+# One check of rows
+
+
+def test_the_nominal_margin_knows_no_plus_or_minus():
+    assert judged_corner().nominal[0] == pytest.approx(ROOM)
+
+
+def test_the_worst_case_takes_tape_wheel_and_tire_at_their_bad_ends():
+    assert judged_corner().worst[0] == pytest.approx(ROOM - 3.0 - 1.0 - WIDTH_OFF)
+
+
+def test_the_worst_case_outside_turns_the_wheels_offset_the_other_way():
+    assert judged_corner("outer_sidewall").worst[0] == pytest.approx(190.0 - 120.0 - 12.7 - 3.0 - 1.0 - WIDTH_OFF)
+
+
+def test_the_worst_case_of_a_width_takes_both_tapes():
+    worst = judged_corner("wheelhouse_width").worst[0]
+    assert worst == pytest.approx(390.0 - 240.0 - 25.4 - 6.0 - 2.0 * WIDTH_OFF)
+
+
+def test_the_spread_is_the_root_of_the_sum_of_squares_over_the_root_of_three():
+    assert judged_corner().spread[0] == pytest.approx(SPREAD)
+
+
+@pytest.mark.parametrize("construction", ["bias", ""])
+def test_a_tire_that_is_not_known_to_be_radial_may_come_wider(construction):
+    worst = judged_corner(tire={"construction": construction}).worst[0]
+    assert worst == pytest.approx(ROOM - 4.0 - 0.06 * 240.0 / 2.0)
+
+
+def test_tires_may_be_taken_as_they_are_listed():
+    tolerance = dataclasses.replace(TAPE, tires="none")
+    assert judged_corner(tolerance=tolerance).worst[0] == pytest.approx(ROOM - 4.0)
+
+
+def test_a_measurement_may_have_a_plus_or_minus_of_its_own():
+    own = {"wheelhouse.front.room_inner_mm": 8.0}
+    assert judged_corner(tolerances=own).worst[0] == pytest.approx(ROOM - 8.0 - 1.0 - WIDTH_OFF)
+
+
+def test_the_plus_or_minus_of_the_other_axle_is_no_matter():
+    own = {"wheelhouse.rear.room_inner_mm": 8.0}
+    assert judged_corner(tolerances=own).worst[0] == judged_corner().worst[0]
+
+
+def test_a_state_has_a_plus_or_minus_of_its_own():
+    own = {"wheelhouse.front.full_bump.room_inner_mm": 8.0, "wheelhouse.front.room_inner_mm": 50.0}
+    house = house_with(full_bump=jobs.State(room_inner_mm=180.0))
+    worst = judged_corner(wheelhouse=house, tolerances=own).worst[0]
+    assert worst == pytest.approx(ROOM - 20.0 - 8.0 - 1.0 - WIDTH_OFF)
+
+
+def test_a_pilot_has_a_plus_or_minus_of_its_own():
+    assert judged_corner("hub_bore", tolerances={"hub.front.pilot_mm": 0.5}).worst[0] == pytest.approx(-0.5)
+
+
+def test_a_clearance_is_what_it_is():
+    house = house_with(clearance_inner_mm=20.0)
+    assert judged_corner(wheelhouse=house).worst[0] == pytest.approx(ROOM - 7.3 - 4.0 - WIDTH_OFF)
+
+
+def test_a_tire_grows_with_the_square_of_the_top_speed():
+    size_off = 0.04 * (740.0 - 381.0)
+    growth = 740.0 * 0.005 * (80.0 / 160.0) ** 2
+    worst = judged_corner("fender_top", targets=jobs.Targets(top_speed_km_h=80.0)).worst[0]
+    assert worst == pytest.approx(430.0 - 370.0 - 25.4 - 3.0 - (size_off + growth) / 2.0)
+
+
+def test_a_tire_does_not_grow_on_a_truck_that_is_laid_out():
+    house = house_with(laid_out=jobs.State())
+    still, driven = (
+        judged_corner("fender_top", wheelhouse=house, targets=targets).worst[0]
+        for targets in (jobs.Targets(), jobs.Targets(top_speed_km_h=80.0))
+    )
+    assert still == driven
+
+
+def test_the_engine_speed_is_as_far_off_as_the_tire():
+    road = math.pi * 0.74 * 36.0  # ten turns a second: 2400 rpm
+    targets = jobs.Targets(cruise_speed_km_h=road, cruise_min_rpm=2000.0, cruise_max_rpm=2500.0)
+    job = job_with(targets=targets, transmission=jobs.Transmission(1.0))
+    worst = judge(job, "rear", BY_ID["cruise_rpm"], drive_rows(job)).worst[0]
+    assert worst == pytest.approx(100.0 - 2400.0 * 0.04 * (740.0 - 381.0) / 740.0)
+
+
+def test_without_any_plus_or_minus_the_worst_case_is_the_nominal_one():
+    found = judged_corner(tolerance=jobs.Tolerance(tires="none"))
+    assert (found.worst[0], found.spread[0]) == (found.nominal[0], 0.0)
+
+
+def test_a_change_is_added_to_its_argument():
+    job = job_with()
+    changed = judge(job, "front", BY_ID["inner_sidewall"], corner_rows(job), {"room_mm": 5.0, "offset_mm": 2.0})
+    assert changed.nominal[0] == pytest.approx(ROOM + 5.0 - 2.0)
+
+
+# Several sides in the worst case
+
+
+def test_the_worst_rake_has_both_tires_at_their_bad_ends():
+    job = job_with(targets=jobs.Targets(rake_min_mm=-10.0, rake_max_mm=30.0))
+    off = 0.04 * (740.0 - 381.0)  # either tire
+    assert judge(job, "rear", BY_ID["rake"], pair_rows(job)).worst[0] == pytest.approx(10.0 - 2.0 * off)
+
+
+def test_the_worst_rake_in_the_middle_of_its_band_has_both_tires_at_their_bad_ends():
+    job = job_with(targets=jobs.Targets(rake_min_mm=-10.0, rake_max_mm=10.0))
+    off = 0.04 * (740.0 - 381.0)
+    assert judge(job, "rear", BY_ID["rake"], pair_rows(job)).worst[0] == pytest.approx(10.0 - 2.0 * off)
+
+
+def test_the_worst_case_looks_at_every_side_of_the_spares_well():
+    tire = {"section_width_mm": 305.0, "overall_diameter_mm": 481.0}  # 12.2 wider and 4 taller at most
+    spare = jobs.Spare(481.0 + 12.7 + 1.0, 305.0 + 6.35 + 10.0)
+    job = job_with(job=jobs.About("by hand", spare=True), spare=spare, tolerances={"spare.well_width_mm": 6.0})
+    worst = judge(job, "rear", BY_ID["spare_well"], corner_rows(job, "rear", tire=tire)).worst[0]
+    assert worst == pytest.approx(10.0 - 12.2 - 6.0)  # across the well it is 1 - 4
+
+
+def test_the_worst_sweep_is_that_of_the_worst_pair_of_ends():
+    room = {"room_ahead_mm": 492.0, "room_behind_mm": 600.0, "frame_room_mm": 375.0}
+    tire = {"section_width_mm": 305.0, "overall_diameter_mm": 775.0}
+    ends = [
+        float(BY_ID["steer_sweep"].sides(axis, offset, *tire.values(), 35.0, 12.7, *room.values()).margin)
+        for axis in (110.0 - 6.0, 110.0 + 6.0) for offset in (-12.0 - 3.0, -12.0 + 3.0)
+    ]  # fmt: skip
+    house = house_with(sweep_ahead_mm=492.0, sweep_behind_mm=600.0, frame_room_mm=375.0)
+    found = judged_corner(
+        "steer_sweep", wheel={"offset_mm": -12.0}, tire=tire, wheelhouse=house, steering=jobs.Steering(35.0, 110.0),
+        tolerance=jobs.Tolerance(wheel_mm=3.0, tires="none"), tolerances={"steering.axis_offset_mm": 6.0},
+    )  # fmt: skip
+    assert found.worst[0] == pytest.approx(min(ends))
+
+
+def test_a_side_that_fails_in_the_worst_case_fails_while_another_is_not_known():
+    house = house_with(opening_ahead_mm=NAN, opening_behind_mm=385.0)  # behind: 2.3 nominally, 9.18 less at worst
+    job = job_with(wheelhouse=house, targets=jobs.Targets(fit="worst"))
+    found = judge(job, "front", BY_ID["opening"], corner_rows(job))
+    assert found.margin[0] == pytest.approx(385.0 - 370.0 - 12.7 - 0.04 * (740.0 - 381.0) / 2.0)
+
+
+# Which margin decides
+
+
+@pytest.mark.parametrize(("fit", "margin"), [
+    ("nominal", ROOM), ("worst", ROOM - sum(LOSSES)), (0.99, ROOM - 2.3263479 * SPREAD),
+    (ONE_SIGMA, ROOM - SPREAD), (0.5, ROOM),
+])  # fmt: skip
+def test_the_wanted_fit_decides(fit, margin):
+    assert judged_corner(targets=jobs.Targets(fit=fit)).margin[0] == pytest.approx(margin, abs=0.001)
+
+
+def test_a_deciding_margin_is_rounded_to_a_thousandth_of_a_millimeter():
+    margin = judged_corner(targets=jobs.Targets(fit=0.99)).margin[0]
+    assert margin == round(margin, 3)
+
+
+def test_the_fit_decides_which_state_does():
+    house = house_with(ride_height=jobs.State(room_inner_mm=150.0), full_bump=jobs.State(room_inner_mm=151.0))
+    own = {"wheelhouse.front.full_bump.room_inner_mm": 6.0}
+    decided = [judged_corner(wheelhouse=house, tolerances=own, targets=jobs.Targets(fit=fit)).variant[0]
+               for fit in ("nominal", "worst")]  # fmt: skip
+    assert decided == ["ride_height", "full_bump"]
+
+
+@pytest.mark.parametrize("fit", ["nominal", "worst", 0.9])
+def test_the_quick_way_to_the_deciding_margin_gives_the_same(fit):
+    job = job_with(
+        tolerance=TAPE, targets=jobs.Targets(fit=fit, top_speed_km_h=120.0),
+        wheelhouse=house_with(ride_height=jobs.State(), full_bump=jobs.State(room_inner_mm=150.0, hub_to_top_mm=400.0)),
+    )  # fmt: skip
+    rows = corner_rows(job)
+    checks = asked_checks(job, "corner", "front")
+    quick = [deciding_margin(job, "front", check, rows)[0] for check in checks]
+    np.testing.assert_array_equal(quick, [judge(job, "front", check, rows).margin[0] for check in checks])
+
+
+LAWFUL = ("backspace_limit", "inner_sidewall", "outer_sidewall", "wheelhouse_width", "fender_top", "opening",
+          "steer_sweep", "brake_barrel", "brake_spoke", "studs")  # fmt: skip
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    tape=st.floats(0.0, 20.0), wheel=st.floats(0.0, 5.0), offset=st.floats(-60.0, 60.0),
+    diameter=st.floats(600.0, 850.0), construction=st.sampled_from(["radial", "bias", ""]), lock=st.floats(0.0, 45.0),
+)  # fmt: skip
+def test_the_worst_case_is_never_better_than_the_nominal_one(tape, wheel, offset, diameter, construction, lock):
+    job = job_with(tolerance=jobs.Tolerance(tape, 0.0, wheel), steering=jobs.Steering(lock, 90.0))
+    rows = corner_rows(
+        job, wheel={"offset_mm": offset}, tire={"overall_diameter_mm": diameter, "construction": construction}
+    )
+    found = {name: judge(job, "front", BY_ID[name], rows) for name in LAWFUL}
+    assert {name for name, one in found.items() if one.worst[0] > one.nominal[0] + 1e-9} == set()
+
+
+@settings(max_examples=40, deadline=None)
+@given(tape=st.floats(0.0, 20.0), wheel=st.floats(0.0, 5.0), chance=st.floats(0.5, 0.95))
+def test_a_wanted_chance_asks_no_more_than_the_worst_case(tape, wheel, chance):
+    tolerance = jobs.Tolerance(tape, 0.0, wheel, "none")
+    found = judged_corner(tolerance=tolerance, targets=jobs.Targets(fit=chance))
+    assert found.worst[0] - 0.001 <= found.margin[0] <= found.nominal[0] + 0.001
+
+
+# The chance against draws
+
+
+@pytest.mark.parametrize("spare_room", [-4.0, -1.0, 0.0, 2.0, 5.0, 9.0])
+def test_the_chance_to_clear_agrees_with_uniform_draws(spare_room):
+    tolerance = jobs.Tolerance(length_mm=5.0, wheel_mm=4.0)
+    job = job_with(tolerance=tolerance, wheelhouse=house_with(room_inner_mm=132.7 + spare_room))
+    draw = np.random.default_rng(20250817)
+    room = 132.7 + spare_room + draw.uniform(-5.0, 5.0, DRAWS)
+    offset = draw.uniform(-4.0, 4.0, DRAWS)
+    width = 240.0 + draw.uniform(-9.6, 9.6, DRAWS)
+    cleared = float(np.mean(room - offset - width / 2.0 - 12.7 >= 0.0))
+    assert result_of(job, build(job), "inner_sidewall", "front").chance == pytest.approx(cleared, abs=0.02)
+
+
+def test_a_margin_without_a_plus_or_minus_clears_for_sure():
+    job = job_with(tolerance=jobs.Tolerance(tires="none"))
+    assert result_of(job, build(job), "inner_sidewall", "front").chance == 1.0
+
+
+# Checks of the whole build
+
+SCALE = jobs.Tolerance(mass_kg=10.0)  # on either axle's load and on one wheel of either axle
+
+
+def of_build(check, where=None, **tables):
+    job = job_with(**{"tolerance": SCALE} | tables)
+    return result_of(job, build(job), check, where)
+
+
+@pytest.mark.parametrize(("check", "where", "nominal", "losses"), [
+    ("gawr_front", "front", 300.0, (10.0, 2 * 10.0)),
+    ("gawr_rear", "rear", 600.0, (10.0, 2 * 10.0)),
+    ("gvwr", "truck", 800.0, (10.0, 2 * 10.0, 10.0, 2 * 10.0)),
+    ("tire_load", "rear", 350.0, (5.0, 10.0)),
+    ("front_share", "front", 300.0, (0.6 * 10.0, 0.6 * 20.0, 0.4 * 10.0, 0.4 * 20.0)),
+])  # fmt: skip
+def test_what_is_weighed_moves_the_margins_of_the_loads(check, where, nominal, losses):
+    found = of_build(check, where)
+    assert (found.nominal, found.worst) == pytest.approx((nominal, nominal - sum(losses)), abs=0.002)
+
+
+def test_the_chance_of_a_rating_follows_from_its_spread():
+    spread = math.sqrt((10.0**2 + 20.0**2) / 3.0)
+    truck = jobs.Truck(3000.0, gawr_front_kg=1100.0 + spread)
+    assert of_build("gawr_front", truck=truck).chance == pytest.approx(ONE_SIGMA, abs=1e-4)
+
+
+def test_a_weighed_axle_may_have_a_plus_or_minus_of_its_own():
+    found = of_build("gawr_front", tolerance=jobs.Tolerance(), tolerances={"loads.front_axle_kg": 25.0})
+    assert found.worst == pytest.approx(275.0)
+
+
+def test_what_is_carried_may_be_off_in_mass_and_in_place():
+    items = (jobs.LoadItem("cargo", 300.0, -600.0),)  # 360 behind
+    own = {"loads.items.0.mass_kg": 20.0, "loads.items.0.station_mm": 100.0}  # 24 and 10 more behind
+    loads = jobs.Loads(1100.0, 900.0, (), items)
+    found = of_build("gawr_rear", loads=loads, tolerance=jobs.Tolerance(), tolerances=own)
+    assert (found.nominal, found.worst) == pytest.approx((240.0, 240.0 - 24.0 - 10.0))
+
+
+def test_the_wanted_fit_decides_on_a_rating():
+    found = of_build("gawr_front", targets=jobs.Targets(fit="worst"), truck=jobs.Truck(3000.0, gawr_front_kg=1120.0))
+    assert (found.margin, found.verdict) == (-10.0, "fail")
+
+
+def test_a_scale_without_a_plus_or_minus_leaves_the_worst_case_nominal():
+    found = of_build("gawr_front", tolerance=jobs.Tolerance())
+    assert found.worst == found.nominal
+
+
+def test_of_two_cases_alike_the_lighter_one_takes_its_whole_plus_or_minus():
+    items = (jobs.LoadItem("sand", 100.0, 0.0, ("sand",)), jobs.LoadItem("salt", 101.0, 0.0, ("salt",)))
+    loads = jobs.Loads(1100.0, 900.0, ("sand", "salt"), items)
+    own = {"loads.items.0.mass_kg": 5.0, "loads.items.1.mass_kg": 5.0}
+    found = of_build("rear_load", loads=loads, tolerance=jobs.Tolerance(), tolerances=own,
+                     targets=jobs.Targets(rear_load_kg=900.0))  # fmt: skip
+    assert found.worst == pytest.approx(95.0)

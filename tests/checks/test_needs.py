@@ -8,7 +8,7 @@ from by_hand import HOUSE, HUB, build, job_with, result_of
 
 from combo import job as jobs
 from combo.checks.check import Verdict
-from combo.checks.run import needs_of, results
+from combo.checks.run import results
 
 NAN = math.nan
 BED = jobs.BallastPlan(4, (jobs.Station("bed", 0.0), jobs.Station("tail", -600.0)))
@@ -182,11 +182,12 @@ def test_no_check_tells_a_thing_twice():
     assert {key for key, several in texts.items() if len(several) != len(set(several))} == set()
 
 
-def test_each_thing_is_listed_once_with_all_that_wait_for_it():
+def test_every_check_that_waits_for_a_size_tells_it():
     job = job_with()
-    bill = needs_of(results(job, build(job, front={"tire": {"overall_diameter_mm": None}}))[0])
+    found = results(job, build(job, front={"tire": {"overall_diameter_mm": None}}))[0]
     text = "tire T: overall diameter (supplier's data sheet: overall diameter, new)"
-    assert bill[text][1] == ("tire to wheelhouse top", "tire in the wheel opening", "steering sweep")
+    waiting = [result.check.id for result in found if text in [need.text() for need in result.needs]]
+    assert waiting == ["fender_top", "opening", "steer_sweep"]
 
 
 def test_a_plain_spacer_has_no_studs_of_its_own_to_measure():

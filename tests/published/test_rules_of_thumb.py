@@ -57,7 +57,7 @@ def test_rim_of_9_in_measures_10_in_over_the_flanges():
 # common practice, no source: 13 in between plumb lines less 1/2 in a side leaves 12 in for the tire
 def test_widest_tire_between_plumb_lines_13_in_apart_leaves_no_margin():
     tire_mm = rule("tire between plumb lines") * INCH_MM
-    sides = wheelhouse_width(tire_mm, 0.5 * INCH_MM, 0.5 * INCH_MM, 5.0 * INCH_MM, 8.0 * INCH_MM)
+    sides = wheelhouse_width(tire_mm, 0.5 * INCH_MM, 0.5 * INCH_MM, 0.0, 5.0 * INCH_MM, 8.0 * INCH_MM)
     assert sides.margin == pytest.approx(0.0, abs=1e-9)
 
 

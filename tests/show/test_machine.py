@@ -6,7 +6,7 @@ from combo.show.machine import rank_csv, rank_json
 
 BUILD_KEYS = {
     "rank", "score", "criteria", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "parts", "binding",
-    "unverified", "unbeaten", "checks",
+    "unverified", "unbeaten", "checks", "facts", "bill",
 }  # fmt: skip
 
 

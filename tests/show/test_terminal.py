@@ -21,9 +21,10 @@ def shown(ranking, parts, width=156):
 
 @pytest.fixture(scope="module")
 def without_hub_to_top(example):
-    """The example with nothing measured over the front tire."""
+    """The example with nothing measured over the front tire at full bump."""
     houses = example.job.wheelhouse
-    front = dataclasses.replace(houses.front, hub_to_top_mm=float("nan"))
+    bump = dataclasses.replace(houses.front.full_bump, hub_to_top_mm=float("nan"))
+    front = dataclasses.replace(houses.front, full_bump=bump)
     job = dataclasses.replace(example.job, wheelhouse=dataclasses.replace(houses, front=front))
     return shown(rank(space_of(job, example.parts), 2), example.parts)
 
@@ -33,7 +34,7 @@ def test_a_measurement_that_is_missing_is_told_with_its_place(without_hub_to_top
 
 
 def test_a_missing_measurement_is_called_no_pass(without_hub_to_top):
-    assert "Not verified, and no pass until measured: tire to wheelhouse top, front." in without_hub_to_top
+    assert "Not verified, and no pass until measured: tire to wheelhouse top, front" in without_hub_to_top
 
 
 def test_the_table_tells_parts_cost_rpm_load_and_binding_check(example, ranking):

@@ -313,8 +313,8 @@ class Surface:
     dry asphalt and dry concrete of Noon, Engineering Analysis of Vehicular Accidents, 1994.
     """
 
-    friction_low: float = NAN
-    friction_high: float = NAN
+    friction_low: float = _entry(NAN, measure="judge the worse side: about 0.1 on ice, 0.2 on snow, 0.35 on gravel")
+    friction_high: float = _entry(NAN, measure="judge the better side: about 0.35 on gravel, 0.5 on wet asphalt")
     friction_road: float = 0.7
 
 

@@ -47,28 +47,35 @@ def at_least(value: Column, limit: Column) -> Sides:
     return Sides(value, limit, value - limit)
 
 
-def within(value: Column, low: Column, high: Column) -> Sides:
-    """Holds when low <= value <= high; the limit told is the nearer one. One known side is enough to fail."""
-    return tightest(at_least(value, low), at_most(value, high))
+Several = tuple[Sides, ...]
+"""Constraints that must all hold: the worst of them decides, see `deciding`."""
 
 
-def tightest(*several: Sides) -> Sides:
-    """The deciding one of several constraints, row by row: see `deciding`."""
-    sides = [np.stack(np.broadcast_arrays(*own)) for own in several]
-    stacked = np.stack(np.broadcast_arrays(*sides)).astype(float)
-    which = deciding(stacked[:, 2])
-    return Sides(*np.take_along_axis(stacked, which[np.newaxis, np.newaxis], axis=0)[0])
+def within(value: Column, low: Column, high: Column) -> Several:
+    """Holds when low <= value <= high."""
+    return at_least(value, low), at_most(value, high)
+
+
+def each_side(answer: Sides | Several) -> Several:
+    """The constraints that a check's function gives, one or several."""
+    return (answer,) if isinstance(answer, Sides) else answer
 
 
 def deciding(margins: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Which of several margins decides, shape (several, n) to (n,): the worst that fails, else one that is not known,
-    else the smallest.
+    """Which of several judged margins decides, shape (several, n) to (n,): the worst that fails, else one that is not
+    known, else the smallest.
 
     What is known to fail fails, whatever else is missing; and nothing passes while anything is missing.
     """
     order = np.where(np.isnan(margins), -0.5, np.where(margins < 0, margins - 1.0, margins))
     which: NDArray[np.int64] = np.argmin(order, axis=0).astype(np.int64)
     return which
+
+
+def where_it_matters(matters: Column | NDArray[np.bool_], sides: Sides) -> Sides:
+    """The constraint where it is to be held, and one with room without end elsewhere."""
+    held = np.asarray(matters, dtype=bool)
+    return Sides(*(np.where(held, side, other) for side, other in zip(sides, (np.nan, np.nan, np.inf), strict=True)))
 
 
 def limit_or_none(limit: Column, none: float) -> Column:
@@ -156,3 +163,11 @@ def verdict_of(margin: float) -> Verdict:
     if np.isnan(margin):
         return Verdict.UNVERIFIED
     return Verdict.PASS if margin >= 0 else Verdict.FAIL
+
+
+def judged_side(check: Check, answer: Sides | Several) -> Sides:
+    """The deciding one of a check's constraints, its margin judged."""
+    sides = [np.broadcast_arrays(own.value, own.limit, judged(check, own.margin)) for own in each_side(answer)]
+    stacked = np.stack(np.broadcast_arrays(*(np.stack(own) for own in sides))).astype(float)
+    which = deciding(stacked[:, 2])
+    return Sides(*np.take_along_axis(stacked, which[np.newaxis, np.newaxis], axis=0)[0])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Sides, at_least, at_most, within
+from combo.checks.check import Check, Cure, Several, Sides, at_least, at_most, within
 from combo.checks.values import cruise_points
 from combo.formulas import Column
 from combo.formulas.drive import TUBE_METALS, critical_speed_rpm, engine_rpm
@@ -21,7 +21,7 @@ def tire_speed(tire_km_h: Column, top_km_h: Column) -> Sides:
     return at_least(tire_km_h, top_km_h)
 
 
-def cruise_rpm(rpm: Column, low_rpm: Column, high_rpm: Column) -> Sides:
+def cruise_rpm(rpm: Column, low_rpm: Column, high_rpm: Column) -> Several:
     """At cruising speed the engine turns inside the wanted band."""
     return within(rpm, low_rpm, high_rpm)
 
@@ -46,17 +46,15 @@ def speedometer(error: Column, most_ppm: Column) -> Sides:
     return at_most(np.abs(error), np.asarray(most_ppm) / 1_000_000.0)
 
 
-def carrier(ratio: Column, lowest: Column, highest: Column, belongs: Column) -> Sides:
+def carrier(ratio: Column, lowest: Column, highest: Column, belongs: Column) -> Several:
     """Ring gear family and spline count agree, and the ratio is on the differential's side of the carrier break.
 
-    `belongs` is 1 where both agree, 0 where one is known to differ, NaN where one is not known. What is known to fail
-    fails, whatever else is missing.
+    `belongs` is 1 where both agree, 0 where one is known to differ, NaN where one is not known.
     """
-    value, limit, margin = within(ratio, lowest, highest)
-    in_doubt = np.where(np.isnan(belongs) & ~(np.asarray(margin) < 0), np.nan, margin)
-    differs = np.asarray(belongs) == 0.0
-    value, limit = (np.where(differs, np.nan, side) for side in (value, limit))
-    return Sides(value, limit, np.where(differs, np.fmin(margin, _MISMATCH), in_doubt))
+    known = np.asarray(belongs, dtype=float)
+    family = np.where(known == 0.0, _MISMATCH, np.where(np.isnan(known), np.nan, np.inf))
+    nothing = np.full_like(family, np.nan)
+    return Sides(nothing, nothing, family), *within(ratio, lowest, highest)
 
 
 def cruise_scale_rpm(job: Job) -> float:

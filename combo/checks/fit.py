@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Sides, agrees, at_least, at_most, tightest, within
+from combo.checks.check import Check, Cure, Several, Sides, agrees, at_least, at_most, where_it_matters, within
 from combo.formulas import Column
-from combo.formulas.steering import sweep_along_mm, sweep_inward_mm
+from combo.formulas.steering import corner_along_mm, sweep_inward_mm
 from combo.formulas.wheel import reach_inward_mm, reach_outward_mm
 from combo.job import Axle, Job
 
@@ -39,7 +39,7 @@ def rim_diameter(tire_rim_mm: Column, wheel_rim_mm: Column) -> Sides:
     return agrees(apart <= RIM_DIAMETER_AGREEMENT_MM, apart)
 
 
-def rim_width(rim_width_mm: Column, narrowest_mm: Column, widest_mm: Column) -> Sides:
+def rim_width(rim_width_mm: Column, narrowest_mm: Column, widest_mm: Column) -> Several:
     """The rim is inside the tire's approved range."""
     return within(rim_width_mm, narrowest_mm, widest_mm)
 
@@ -79,20 +79,28 @@ def fender_top(overall_diameter_mm: Column, clearance_mm: Column, hub_to_top_mm:
 
 def opening(
     overall_diameter_mm: Column, clearance_mm: Column, opening_ahead_mm: Column, opening_behind_mm: Column
-) -> Sides:
+) -> Several:
     """The tread stays clear of the edges of the wheel opening, ahead and behind."""
     needed = overall_diameter_mm / 2.0 + clearance_mm
-    return tightest(at_most(needed, opening_ahead_mm), at_most(needed, opening_behind_mm))
+    return at_most(needed, opening_ahead_mm), at_most(needed, opening_behind_mm)
 
 
 def steer_sweep(
     axis_inboard_mm: Column, offset_mm: Column, section_width_mm: Column, overall_diameter_mm: Column, lock_deg: Column,
     clearance_mm: Column, room_ahead_mm: Column, room_behind_mm: Column, frame_room_mm: Column,
-) -> Sides:  # fmt: skip
-    """The front tire, steered from straight ahead to either lock, stays clear ahead, behind and of the frame."""
-    outline = (axis_inboard_mm, offset_mm, section_width_mm, overall_diameter_mm, lock_deg)
-    along, inward = sweep_along_mm(*outline) + clearance_mm, sweep_inward_mm(*outline) + clearance_mm
-    return tightest(at_most(along, room_ahead_mm), at_most(along, room_behind_mm), at_most(inward, frame_room_mm))
+) -> Several:  # fmt: skip
+    """The front tire, steered from straight ahead to either lock, stays clear ahead, behind and of the frame.
+
+    The outer and the inner corner are two constraints each way, so that each has one bad end of every plus-or-minus.
+    """
+    center_mm, half_mm = axis_inboard_mm - offset_mm, overall_diameter_mm / 2.0
+    corners = (section_width_mm / 2.0 + center_mm, section_width_mm / 2.0 - center_mm)
+    along = [corner_along_mm(side_mm, half_mm, lock_deg) + clearance_mm for side_mm in corners]
+    inward = sweep_inward_mm(axis_inboard_mm, offset_mm, section_width_mm, overall_diameter_mm, lock_deg)
+    return (
+        *(at_most(needed, room_mm) for room_mm in (room_ahead_mm, room_behind_mm) for needed in along),
+        at_most(inward + clearance_mm, frame_room_mm),
+    )
 
 
 def brake_barrel(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column) -> Sides:
@@ -108,27 +116,27 @@ def brake_spoke(spoke_mm: Column, spacer_mm: Column, reach_mm: Column) -> Sides:
 def studs(
     length_mm: Column, diameter_mm: Column, engagement: Column, pad_mm: Column, spacer_mm: Column,
     is_bolted: Column, own_pad_mm: Column, own_length_mm: Column, own_diameter_mm: Column,
-) -> Sides:  # fmt: skip
+) -> Several:  # fmt: skip
     """Lug nuts engage enough thread: on the hub's studs, through the spacer; or on a bolted spacer's own studs, while
     its nuts engage those of the hub.
     """
+    bolted = np.asarray(is_bolted) == 1.0
     through = at_least(length_mm - pad_mm - spacer_mm, engagement * diameter_mm)
-    bolted = tightest(at_least(own_length_mm - pad_mm, engagement * own_diameter_mm),
-                      at_least(length_mm - own_pad_mm, engagement * diameter_mm))  # fmt: skip
-    value, limit, margin = (
-        np.where(np.asarray(is_bolted) == 1.0, own, plain) for own, plain in zip(bolted, through, strict=True)
-    )
-    return Sides(value, limit, margin)
+    on_own = at_least(own_length_mm - pad_mm, engagement * own_diameter_mm)
+    on_hub = at_least(length_mm - own_pad_mm, engagement * diameter_mm)
+    return where_it_matters(~bolted, through), where_it_matters(bolted, on_own), where_it_matters(bolted, on_hub)
 
 
 def spare_well(
     overall_diameter_mm: Column, section_width_mm: Column, overall_width_mm: Column, clearance_mm: Column,
     well_diameter_mm: Column, well_width_mm: Column,
-) -> Sides:  # fmt: skip
+) -> Several:  # fmt: skip
     """A rear wheel and tire goes into the spare's well or carrier."""
-    width = np.maximum(section_width_mm, overall_width_mm)
-    return tightest(at_most(overall_diameter_mm + 2.0 * clearance_mm, well_diameter_mm),
-                    at_most(width + clearance_mm, well_width_mm))  # fmt: skip
+    return (
+        at_most(overall_diameter_mm + 2.0 * clearance_mm, well_diameter_mm),
+        at_most(section_width_mm + clearance_mm, well_width_mm),
+        at_most(overall_width_mm + clearance_mm, well_width_mm),
+    )
 
 
 def _same_circle(lugs: Column, mm: Column, other_lugs: Column, other_mm: Column) -> np.ndarray:
@@ -449,8 +457,8 @@ CHECKS = (
         needs={
             "length_mm": "hub.stud_length_mm", "diameter_mm": "hub.stud_diameter_mm",
             "engagement": "hub.stud_engagement", "pad_mm": "wheel.pad_mm", "spacer_mm": "spacer.thickness_mm",
-            "is_bolted": "mount.is_bolted", "own_pad_mm": "spacer.pad_mm",
-            "own_length_mm": "spacer.stud_length_mm", "own_diameter_mm": "spacer.stud_diameter_mm",
+            "is_bolted": "mount.is_bolted", "own_pad_mm": "mount.own_pad_mm",
+            "own_length_mm": "mount.own_stud_length_mm", "own_diameter_mm": "mount.own_stud_diameter_mm",
         },
         scale=lambda job, axle: getattr(job.hub, axle).stud_diameter_mm,
         scale_words="the stud's diameter",

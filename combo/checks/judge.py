@@ -1,8 +1,10 @@
-"""The margin of a check over whole columns: nominal, worst case, how uncertain, and the one that decides.
+"""The margin of a check over whole columns: nominal, worst case, how sure, and the one that decides.
 
 The job's `targets.fit` tells which decides: the nominal margin, the worst case (every plus-or-minus at its bad end at
 once), or the nominal one less as many standard uncertainties as a wanted chance asks for. All that ranks, rejects or
 explains looks at the deciding margin alone.
+
+A check may be several constraints, made in several states: each has its own bad ends, and the worst of all decides.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Sides, deciding, judged
+from combo.checks.check import Check, Several, Sides, deciding, each_side, judged, judged_side
 from combo.checks.totals import TOTALS
 from combo.checks.values import Setting, cruise_points, entry_off, plus_or_minus, value_of
 from combo.formulas.chance import spread, spreads_for
@@ -24,23 +26,22 @@ from combo.job import Axle, Job
 
 Floats = NDArray[np.float64]
 Values = dict[str, Any]
-Shifts = tuple[dict[str, float], ...]
-"""For each measurement behind the truck's own loads that has a plus-or-minus: how far it moves each total."""
 
 
 @dataclass(frozen=True)
 class Judgement:
     """One check over n rows, in the check's own unit; NaN where it is unverified.
 
-    `worst` is the margin with every plus-or-minus at its bad end, `spread` the margin's standard uncertainty, `margin`
-    the deciding one, rounded to the check's resolution. `variant` names the state or cruise point that decides.
+    `worst` is the margin with every plus-or-minus at its bad end, `sigmas` the nominal margin in standard
+    uncertainties, `margin` the deciding one, rounded to the check's resolution. `variant` names the state or cruise
+    point that decides.
     """
 
     value: Floats
     limit: Floats
     nominal: Floats
     worst: Floats
-    spread: Floats
+    sigmas: Floats
     margin: Floats
     variant: NDArray[np.object_]
 
@@ -49,12 +50,8 @@ def judge(
     job: Job, axle: Axle, check: Check, rows: pd.DataFrame, change: Mapping[str, float] | None = None
 ) -> Judgement:
     """A row check (corner, drive or pair) over its rows; `change` is added to its arguments by name."""
-    names = variants(job, axle, check)
-    several = [_in_setting(Setting(job, axle, name), check, rows, change or {}) for name in names]
-    which = deciding(np.stack([one.margin for one in several]))
-    fields = [field.name for field in dataclasses.fields(Judgement)]
-    stacked = {name: np.stack([getattr(one, name) for one in several]) for name in fields}
-    return Judgement(**{name: np.take_along_axis(own, which[np.newaxis], axis=0)[0] for name, own in stacked.items()})
+    settings = [Setting(job, axle, name) for name in variants(job, axle, check)]
+    return _worst_of([one for setting in settings for one in _in_setting(setting, check, rows, change or {})])
 
 
 def variants(job: Job, axle: Axle, check: Check) -> list[str]:
@@ -74,11 +71,9 @@ def deciding_margin(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> F
     assert check.sides is not None
     margins = []
     for name in variants(job, axle, check):
-        values = _values(Setting(job, axle, name), check, rows)
-        margins.append(np.broadcast_to(judged(check, check.sides(**values).margin), len(rows)))
-    stacked = np.stack(margins)
-    picked: Floats = np.take_along_axis(stacked, deciding(stacked)[np.newaxis], axis=0)[0]
-    return picked
+        answer = check.sides(**_values(Setting(job, axle, name), check, rows))
+        margins.append(np.broadcast_to(judged_side(check, answer).margin, len(rows)))
+    return _picked(np.stack(margins), deciding(np.stack(margins)))
 
 
 def is_nominal(job: Job) -> bool:
@@ -95,62 +90,132 @@ def decides(job: Job, check: Check, nominal: Floats, worst: Floats, spread_: Flo
     return np.asarray(judged(check, margin))
 
 
-def _in_setting(setting: Setting, check: Check, rows: pd.DataFrame, change: Mapping[str, float]) -> Judgement:
+def _worst_of(several: list[Judgement]) -> Judgement:
+    """The deciding one of several judgements, row by row; its worst case and its sigmas are the least of all."""
+    fields = [field.name for field in dataclasses.fields(Judgement)]
+    stacked = {name: np.stack([getattr(one, name) for one in several]) for name in fields}
+    which = deciding(stacked["margin"])
+    picked = {name: _picked(own, which) for name, own in stacked.items()}
+    picked |= {name: _picked(stacked[name], deciding(stacked[name])) for name in ("worst", "sigmas")}
+    return Judgement(**picked)
+
+
+def _picked(stacked: NDArray[Any], which: NDArray[np.int64]) -> NDArray[Any]:
+    picked: NDArray[Any] = np.take_along_axis(stacked, which[np.newaxis], axis=0)[0]
+    return picked
+
+
+def _in_setting(setting: Setting, check: Check, rows: pd.DataFrame, change: Mapping[str, float]) -> list[Judgement]:
+    """The constraints of a check in one setting, each by itself."""
     assert check.sides is not None
     values = _values(setting, check, rows)
     values |= {name: values[name] + by for name, by in change.items()}
-    sides = [np.broadcast_to(np.asarray(side, dtype=float), len(rows)) for side in check.sides(**values)]
-    nominal = sides[2]
     off = {name: plus_or_minus(setting, source, rows) for name, source in check.needs.items()}
-    bad_ends, losses = {}, []
-    for name, own in off.items():
-        if np.any(own):
-            bad_ends[name], loss = _bad_end(check, values, name, own, nominal)
-            losses.append(loss)
-    worst = nominal
-    if bad_ends:
-        moved = check.sides(**(values | {name: values[name] + by for name, by in bad_ends.items()})).margin
-        worst = np.broadcast_to(np.asarray(moved, dtype=float), len(rows))
-    spread_ = spread(losses) if losses else np.zeros(len(rows))
-    margin = decides(setting.job, check, nominal, worst, spread_)
+    off = {name: own for name, own in off.items() if np.any(own)}
+    ends = {name: tuple(each_side(check.sides(**_moved(values, {name: sign * own}))) for sign in (1.0, -1.0))
+            for name, own in off.items()}  # fmt: skip
     name = setting.variant or (check.state or "")
-    return Judgement(sides[0], sides[1], nominal, worst, spread_, margin, np.full(len(rows), name, dtype=object))
+    found = []
+    for at, side in enumerate(each_side(check.sides(**values))):
+        nominal = _column(side.margin, rows)
+        bad, losses = {}, []
+        for argument, (up, down) in ends.items():
+            high, low = _column(up[at].margin, rows), _column(down[at].margin, rows)
+            bad[argument] = np.where(high <= low, off[argument], -np.asarray(off[argument]))
+            losses.append(_loss(nominal, np.minimum(high, low)))
+        worst = _column(each_side(check.sides(**_moved(values, bad)))[at].margin, rows) if bad else nominal
+        found.append(_judgement(setting.job, check, side, (nominal, worst, losses), rows, name))
+    return found
+
+
+def _judgement(
+    job: Job, check: Check, side: Sides, margins: tuple[Floats, Floats, list[Floats]], rows: pd.DataFrame, variant: str
+) -> Judgement:
+    nominal, worst, losses = margins
+    spread_ = spread(losses) if losses else np.zeros(len(rows))
+    return Judgement(
+        _column(side.value, rows), _column(side.limit, rows), nominal, worst, sigmas_of(nominal, spread_),
+        decides(job, check, nominal, worst, spread_), np.full(len(rows), variant, dtype=object),
+    )  # fmt: skip
+
+
+def sigmas_of(nominal: Floats, spread_: Floats) -> Floats:
+    """A margin in standard uncertainties; without any, infinite on the side on which it lies."""
+    certain = np.where(np.isnan(nominal), np.nan, np.where(nominal >= 0, np.inf, -np.inf))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(np.where(spread_ == 0, certain, nominal / spread_))
+
+
+def _loss(nominal: Floats, least: Floats) -> Floats:
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.where(np.isposinf(nominal), 0.0, np.maximum(nominal - least, 0.0)))
+
+
+def _column(side: Any, rows: pd.DataFrame) -> Floats:
+    return np.broadcast_to(np.asarray(side, dtype=float), len(rows))
 
 
 def _values(setting: Setting, check: Check, rows: pd.DataFrame) -> Values:
     return {name: value_of(setting, source, rows) for name, source in check.needs.items()}
 
 
-def _bad_end(check: Check, values: Values, name: str, off: Any, nominal: Floats) -> tuple[Any, Floats]:
-    """The end of an argument's plus-or-minus that takes more from the margin, and what it takes alone."""
-    assert check.sides is not None
-    ends = (np.asarray(off), -np.asarray(off))
-    up, down = (np.asarray(check.sides(**(values | {name: values[name] + end})).margin) for end in ends)
-    loss = np.maximum(nominal - np.minimum(up, down), 0.0)
-    return np.where(up <= down, *ends), np.broadcast_to(loss, len(nominal))
+def _moved(values: Mapping[str, Any], by: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: own + by[name] if name in by else own for name, own in values.items()}
 
 
 # Checks of the whole build
 
 
 @dataclass(frozen=True)
+class Shifts:
+    """How the plus-or-minus of what is weighed and measured moves the totals of the truck.
+
+    `moves` has, for each such measurement, what its upper and its lower end add to each total. `worst` is what a check
+    that weighs one total against another loses with every one at its bad end, by id and place, in whole units.
+    """
+
+    moves: tuple[tuple[dict[str, float], dict[str, float]], ...] = ()
+    worst: Mapping[tuple[str, str], float] = dataclasses.field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class BuildMargins:
     """A whole-build check over n builds: nominal, worst and spread of the margin in the check's own unit."""
 
-    nominal: Floats
+    sides: Sides
     worst: Floats
     spread: Floats
 
 
-def shifts_of(job: Job) -> Shifts:
-    """How every plus-or-minus behind the truck's own loads moves the totals, one entry a measurement."""
-    starts = {name: total.start(job) for name, total in TOTALS.items()}
-    moved = []
-    for path, off in _load_paths(job):
-        other = _with(job, path.split("."), off)
-        deltas = {name: total.start(other) - starts[name] for name, total in TOTALS.items()}
-        moved.append({name: delta for name, delta in deltas.items() if delta})
-    return tuple(deltas for deltas in moved if deltas)
+def shifts_of(job: Job, checks: tuple[Check, ...]) -> Shifts:
+    """Shifts for the whole-build checks that are asked."""
+    paths = _load_paths(job)
+    if not paths:
+        return Shifts()
+    ends = [tuple(_with(job, path.split("."), sign * off) for sign in (1.0, -1.0)) for path, off in paths]
+    moves = tuple((_totals_moved(job, up), _totals_moved(job, down)) for up, down in ends)
+    weighing = [check for check in checks if check.sides is None]
+    worst = {(check.id, str(check.where)): _worst_loss(job, check, paths, ends) for check in weighing}
+    return Shifts(moves, worst)
+
+
+def _totals_moved(job: Job, other: Job) -> dict[str, float]:
+    moved = {name: total.start(other) - total.start(job) for name, total in TOTALS.items()}
+    return {name: by for name, by in moved.items() if by}
+
+
+def _room(check: Check, job: Job) -> float:
+    room = TOTALS[check.bound].start(job) - TOTALS[check.total].start(job)
+    return room if check.sense == "at_most" else -room
+
+
+def _worst_loss(job: Job, check: Check, paths: list[tuple[str, float]], ends: list[tuple[Job, ...]]) -> float:
+    """Room lost with every measurement at its bad end; which load case is lightest or heaviest may then be another."""
+    worst = job
+    for (path, off), (up, down) in zip(paths, ends, strict=True):
+        sign = 1.0 if _room(check, up) <= _room(check, down) else -1.0
+        worst = _with(worst, path.split("."), sign * off)
+    return max(0.0, _room(check, job) - _room(check, worst))
 
 
 def _load_paths(job: Job) -> list[tuple[str, float]]:
@@ -168,7 +233,7 @@ def _load_paths(job: Job) -> list[tuple[str, float]]:
 
 
 def _with(owner: Any, path: list[str], off: float) -> Any:
-    """The job with one of its numbers larger."""
+    """The job with one of its numbers moved."""
     name, *rest = path
     if isinstance(owner, tuple):
         at = int(name)
@@ -179,29 +244,25 @@ def _with(owner: Any, path: list[str], off: float) -> Any:
 
 def build_margins(
     job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any], shifts: Shifts
-) -> BuildMargins:
-    """Margins of a whole-build check in the shape of its sums and drive columns, which broadcast."""
-    nominal = np.asarray(build_sides(job, check, sums, drive).margin, dtype=float)
-    losses, worst = [], nominal
-    if shifts:
-        bad: dict[str, Any] = dict.fromkeys(TOTALS, 0.0)
-        for moved in shifts:
-            up, down = (
-                build_sides(job, check, _moved(sums, moved, sign), drive).margin for sign in (1.0, -1.0)
-            )
-            losses.append(np.maximum(nominal - np.minimum(up, down), 0.0))
-            sign = np.where(np.asarray(up) <= down, 1.0, -1.0)
-            bad = {name: bad[name] + sign * moved.get(name, 0.0) for name in bad}
-        worst = np.asarray(build_sides(job, check, _moved(sums, bad, 1.0), drive).margin, dtype=float)
-    spread_ = spread(losses) if losses else np.zeros(np.shape(nominal))
-    return BuildMargins(nominal, worst, np.asarray(spread_))
+) -> list[BuildMargins]:
+    """Constraints of a whole-build check in the shape of its sums and drive columns, which broadcast."""
+    nominal = build_sides(job, check, sums, drive)
+    ends = [tuple(build_sides(job, check, _moved(sums, moved), drive) for moved in pair) for pair in shifts.moves]
+    found = []
+    for at, side in enumerate(nominal):
+        margin = np.asarray(side.margin, dtype=float)
+        losses = [_loss(margin, np.minimum(up[at].margin, down[at].margin)) for up, down in ends]
+        lost = in_unit(check, shifts.worst.get((check.id, check.where), 0.0)) if check.sides is None else sum(losses)
+        spread_ = spread(losses) if losses else np.zeros(np.shape(margin))
+        found.append(BuildMargins(side, np.asarray(margin - lost, dtype=float), np.asarray(spread_)))
+    return found
 
 
-def build_sides(job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any]) -> Sides:
-    """Both sides of a whole-build check and the room between them, in its own unit."""
+def build_sides(job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any]) -> Several:
+    """Both sides of a whole-build check's constraints and the room between them, in its own unit."""
     if check.sides is None:
         value, limit = (in_unit(check, sums[name]) for name in (check.total, check.bound))
-        return Sides(value, limit, limit - value if check.sense == "at_most" else value - limit)
+        return (Sides(value, limit, limit - value if check.sense == "at_most" else value - limit),)
     setting, none = Setting(job, "rear"), pd.DataFrame()
     values = {}
     for name, source in check.needs.items():
@@ -210,14 +271,25 @@ def build_sides(job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[
             values[name] = sums[column] if table == "sum" else drive[source]
         else:
             values[name] = value_of(setting, source, none)
-    sides: Sides = check.sides(**values)
-    return sides
+    return each_side(check.sides(**values))
+
+
+def build_judgement(
+    job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any], shifts: Shifts
+) -> Judgement:
+    """A whole-build check over n builds."""
+    several = []
+    for one in build_margins(job, check, sums, drive, shifts):
+        value, limit, nominal, worst, spread_ = (
+            np.array(own, dtype=float)
+            for own in np.broadcast_arrays(one.sides.value, one.sides.limit, one.sides.margin, one.worst, one.spread)
+        )
+        margin, name = decides(job, check, nominal, worst, spread_), check.state or ""
+        variant = np.full(len(nominal), name, dtype=object)
+        several.append(Judgement(value, limit, nominal, worst, sigmas_of(nominal, spread_), margin, variant))
+    return _worst_of(several)
 
 
 def in_unit(check: Check, whole: Any) -> Any:
     """A whole-number amount of a build check in the check's own unit: grams to kilograms, an axle to one corner."""
     return np.asarray(whole, dtype=float) * check.share / (1000.0 if check.unit == "kg" else 1.0)
-
-
-def _moved(sums: Mapping[str, Any], by: Mapping[str, Any], sign: float) -> dict[str, Any]:
-    return {name: own + sign * by[name] if name in by else own for name, own in sums.items()}

@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Sides, at_least
+from combo.checks.check import Check, Cure, Several, at_least
 from combo.checks.values import cruise_points
 from combo.formulas import Column
 from combo.formulas.drive import steepest_start
@@ -54,7 +54,7 @@ def _capacity(axle: Axle, what: str) -> Check:
 def start_grade(
     rear_g: Column, truck_g: Column, share: Column, preload_kg: Column, friction_low: float, friction_high: float,
     height_mm: float, wheelbase_mm: float, resistance: float, least_ppm: int,
-) -> Sides:  # fmt: skip
+) -> Several:  # fmt: skip
     """With one drive wheel on the worse ground the truck still starts up the wanted grade.
 
     A preload adds to the thrust, but both sides' friction is the most that any differential can use.
@@ -63,7 +63,8 @@ def start_grade(
     over = height_mm / wheelbase_mm
     by_split = steepest_start(*loads, share, preload_kg, over, resistance)
     by_both = steepest_start(*loads, (friction_low + friction_high) / 2.0, 0.0, over, resistance)
-    return at_least(np.minimum(by_split, by_both), least_ppm / 1_000_000.0)
+    least = least_ppm / 1_000_000.0
+    return at_least(by_split, least), at_least(by_both, least)
 
 
 def _pull(id_: str, name: str, formula: str, bound: str, asked: Callable[[Job], bool], unasked: str) -> Check:

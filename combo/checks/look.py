@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Sides, agrees, at_least, at_most, limit_or_none, within
+from combo.checks.check import Check, Cure, Several, Sides, agrees, at_least, at_most, limit_or_none, within
 from combo.formulas import Column
 from combo.formulas.axle import frame_rake_deg
 from combo.formulas.wheel import reach_outward_mm
@@ -26,7 +26,7 @@ def cover(
     return at_most(reach_outward_mm(offset_mm, width), room_mm)
 
 
-def fender_gap(hub_to_lip_mm: Column, overall_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Sides:
+def fender_gap(hub_to_lip_mm: Column, overall_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Several:
     """The gap from the tire up to the fender lip, at ride height, is as wanted."""
     gap = hub_to_lip_mm - overall_diameter_mm / 2.0
     return within(gap, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
@@ -49,7 +49,7 @@ def same_name(front: Column, rear: Column) -> Sides:
     return agrees(ours == theirs, known)
 
 
-def rake(front_diameter_mm: Column, rear_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Sides:
+def rake(front_diameter_mm: Column, rear_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Several:
     """The rear tire is larger than the front one by as much as wanted."""
     difference = rear_diameter_mm - front_diameter_mm
     return within(difference, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
@@ -58,7 +58,7 @@ def rake(front_diameter_mm: Column, rear_diameter_mm: Column, least_mm: Column, 
 def frame_rake(
     present_deg: Column, front_radius_mm: Column, front_height_mm: Column, rear_radius_mm: Column,
     rear_height_mm: Column, wheelbase_mm: Column, least_deg: Column, most_deg: Column,
-) -> Sides:  # fmt: skip
+) -> Several:  # fmt: skip
     """The frame leans as wanted on the new tires' static loaded radii."""
     tilt = frame_rake_deg(
         present_deg, front_radius_mm - front_height_mm, rear_radius_mm - rear_height_mm, wheelbase_mm
@@ -236,5 +236,5 @@ def pair_columns() -> tuple[str, ...]:
     """Columns of both corners that pair checks look at, without the axle in front."""
     needed = {source.partition(".")[2] for check in CHECKS if check.rows == "pair" for source in check.needs.values()
               if source.startswith(("front.", "rear."))}  # fmt: skip
-    return tuple(sorted(needed | {"tire.rim_diameter_mm", "tire.sku", "wheel.sku"}))
+    return tuple(sorted(needed | {"tire.construction", "tire.rim_diameter_mm", "tire.sku", "wheel.sku"}))
 

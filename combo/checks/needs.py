@@ -35,11 +35,15 @@ class Need:
         return f"{self.of}: {self.name}" + (f" ({self.how})" if self.how else "")
 
 
-def row_needs(job: Job, axle: Axle, check: Check, variant: str, rows: pd.DataFrame, at: int) -> Iterator[Need]:
+def row_needs(job: Job, axle: Axle, check: Check, variant: str, rows: pd.DataFrame, at: int) -> Iterable[Need]:
+    """What one row of a row check still lacks; each once."""
     row = rows.iloc[[at]]
     if check.rows != "pair":
-        yield from _missing(Setting(job, axle, variant), check.needs.values(), row)
-        return
+        return _missing(Setting(job, axle, variant), check.needs.values(), row)
+    return {need.text(): need for need in _pair_needs(job, axle, check, row)}.values()
+
+
+def _pair_needs(job: Job, axle: Axle, check: Check, row: pd.DataFrame) -> Iterator[Need]:
     for source in check.needs.values():
         place, _, name = source.partition(".")
         if place in AXLES:
@@ -94,8 +98,10 @@ def _missing(setting: Setting, sources: Iterable[str], row: pd.DataFrame) -> Ite
     for source in sources:
         if source.startswith("targets.") or not _is_missing(setting, source, row):
             continue
-        roots = [root for root in SOURCES.get(source, ()) if _is_missing(setting, root, row)]
-        found = _missing(setting, roots, row) if roots else [_need(setting, source, row)]
+        every = SOURCES.get(source, ())
+        roots = [root for root in every if _is_missing(setting, root, row)]
+        # Where all behind it is known and it still is not, what is known does not reach: told by the first.
+        found = _missing(setting, roots, row) if roots else [_need(setting, next(iter(every), source), row)]
         told |= {need.text(): need for need in found}
     return told.values()
 

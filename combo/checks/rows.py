@@ -70,11 +70,14 @@ SOURCES = {
     ),
     "drive.pull_g": ("tire.overall_diameter_mm", "engine.torque", "transmission.gears"),
     "drive.hold_g": (
-        "tire.overall_diameter_mm", "engine.torque", "transmission.cruise_gear", "truck.drag_coefficient",
-        "truck.frontal_area_m2",
+        "engine.torque", "tire.overall_diameter_mm", "truck.drag_coefficient", "truck.frontal_area_m2",
     ),
+    "mount.own_pad_mm": ("spacer.pad_mm",),
+    "mount.own_stud_diameter_mm": ("spacer.stud_diameter_mm",),
+    "mount.own_stud_length_mm": ("spacer.stud_length_mm",),
     "mount.pilot_mm": ("hub.pilot_mm",),
-    "point.rpm": ("tire.overall_diameter_mm", "transmission.cruise_gear"),
+    "point.gear": ("transmission.cruise_gear",),
+    "point.rpm": ("tire.overall_diameter_mm", "point.gear"),
     "state.axis_inboard_mm": ("steering.axis_offset_mm",),
     "state.lock_deg": ("steering.lock_deg",),
     "state.shift_mm": ("state.travel_mm",),
@@ -288,6 +291,8 @@ def _mounts(job: Job, axle: Axle, rows: pd.DataFrame) -> dict[str, Any]:
         "mount.bolt_circle_mm": outer("spacer.wheel_bolt_circle_mm", "spacer.bolt_circle_mm", circle.diameter_mm),
         "mount.pilot_mm": np.where(has_lip, rows["spacer.pilot_mm"], hub.pilot_mm),
         "mount.is_bolted": is_bolted.astype(float),
+        **{f"mount.own_{name}": np.where(is_bolted, rows[f"spacer.{name}"], 0.0)
+           for name in ("pad_mm", "stud_length_mm", "stud_diameter_mm")},
     }
 
 

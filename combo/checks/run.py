@@ -5,6 +5,8 @@ What is absent is "unverified", and told as something to measure.
 
 from __future__ import annotations
 
+import dataclasses
+import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
@@ -15,7 +17,7 @@ import pandas as pd
 
 from combo.checks import CHECKS
 from combo.checks.check import Check, Verdict, verdict_of
-from combo.checks.judge import build_margins, build_sides, decides, deciding_margin, judge, shifts_of
+from combo.checks.judge import Judgement, build_judgement, deciding_margin, judge, shifts_of
 from combo.checks.look import pair_columns
 from combo.checks.needs import Need, build_needs, layout_needs, row_needs
 from combo.checks.prices import HUB_CENTRIC_MM
@@ -122,59 +124,63 @@ def _row_results(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> list
     found = judge(job, axle, check, rows)
     where = "truck" if check.rows == "pair" else axle
     left, right = check.shown
-    return [
-        _result(
-            job, axle, check, where,
-            _Amounts(float(found.margin[at]), _shown(left, rows, at, float(found.value[at])),
-                     _shown(right, rows, at, float(found.limit[at])), float(found.nominal[at]), float(found.worst[at]),
-                     float(found.spread[at])),
-            partial(row_needs, job, axle, check, str(found.variant[at]), rows, at),
-            note=_note(check, found.margin[at], rows.iloc[at]), state=str(found.variant[at]).replace("_", " "),
-        )
-        for at in range(len(rows))
-    ]  # fmt: skip
+    told = []
+    for at in range(len(rows)):
+        amounts = _amounts(found, at)
+        shown = _shown(left, rows, at, amounts.value), _shown(right, rows, at, amounts.limit)
+        amounts = dataclasses.replace(amounts, value=shown[0], limit=shown[1])
+        needs = partial(row_needs, job, axle, check, str(found.variant[at]), rows, at)
+        note = _note(check, amounts.margin, rows.iloc[at])
+        told.append(_result(job, axle, check, where, amounts, needs, note=note))
+    return told
 
 
 @dataclass(frozen=True)
 class _Amounts:
-    """Numbers of one check of one build, in its own unit."""
+    """Numbers of one check of one build, in its own unit, and the state or cruise point that they are of."""
 
     margin: float
     value: float | str | None
     limit: float | str | None
     nominal: float
     worst: float
-    spread: float
+    sigmas: float
+    state: str = ""
+
+
+def _amounts(found: Judgement, at: int) -> _Amounts:
+    return _Amounts(
+        margin=float(found.margin[at]),
+        value=_or_none(float(found.value[at])),
+        limit=_or_none(float(found.limit[at])),
+        nominal=float(found.nominal[at]),
+        worst=float(found.worst[at]),
+        sigmas=float(found.sigmas[at]),
+        state=str(found.variant[at]).replace("_", " "),
+    )
 
 
 def _result(
     job: Job, axle: Axle, check: Check, where: str, amounts: _Amounts, needs: Callable[[], Iterable[Need]],
-    *, note: str = "", state: str = "",
+    *, note: str = "",
 ) -> Result:  # fmt: skip
     verdict = verdict_of(amounts.margin)
     told = tuple(needs()) if verdict is Verdict.UNVERIFIED else ()
     scale = check.scale(job, axle) if check.scale else float("nan")
-    chance = chance_of_clearing(amounts.nominal, amounts.spread)
-    return Result(check, where, verdict, amounts.margin, amounts.value, amounts.limit, scale, told, note, state or None,
-                  amounts.nominal, amounts.worst, chance)  # fmt: skip
+    chance = chance_of_clearing(amounts.sigmas, 1.0)
+    return Result(check, where, verdict, amounts.margin, amounts.value, amounts.limit, scale, told, note,
+                  amounts.state or None, amounts.nominal, amounts.worst, chance)  # fmt: skip
 
 
 def _build_results(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame) -> list[Result]:
     axle: Axle = "front" if check.where == "front" else "rear"
     columns = {str(name): sums[name].to_numpy() for name in sums}
     drive = {str(name): chosen.drive[name].to_numpy() for name in chosen.drive}
-    sides = [np.broadcast_to(side, len(sums)) for side in build_sides(job, check, columns, drive)]
-    every = build_margins(job, check, columns, drive, shifts_of(job))
-    margin = decides(job, check, every.nominal, every.worst, every.spread)
+    found = build_judgement(job, check, columns, drive, shifts_of(job, (check,)))
     return [
-        _result(
-            job, axle, check, check.where,
-            _Amounts(float(margin[at]), _or_none(float(sides[0][at])), _or_none(float(sides[1][at])),
-                     float(every.nominal[at]), float(every.worst[at]), float(every.spread[at])),
-            partial(build_needs, job, axle, check, chosen, at), state=check.state or "",
-        )
+        _result(job, axle, check, check.where, _amounts(found, at), partial(build_needs, job, axle, check, chosen, at))
         for at in range(len(sums))
-    ]  # fmt: skip
+    ]
 
 
 def _layout_results(job: Job, check: Check, chosen: Chosen) -> list[Result]:
@@ -186,7 +192,7 @@ def _layout_results(job: Job, check: Check, chosen: Chosen) -> list[Result]:
         room = 0.0 if np.isposinf(margin) else margin
         note = "no ballast is laid" if np.isposinf(margin) else _floor_note(check, value, limit)
         told = (None, None) if check.unit == "yes_no" else (_or_none(value), _or_none(limit))
-        amounts = _Amounts(room, *told, nominal=room, worst=room, spread=0.0)
+        amounts = _Amounts(room, *told, nominal=room, worst=room, sigmas=math.copysign(math.inf, room))
         found.append(_result(job, "rear", check, "truck", amounts, partial(layout_needs, job, check, chosen, at),
                              note=note))  # fmt: skip
     return found
@@ -198,9 +204,9 @@ def _floor_note(check: Check, taken_m2: float, floor_m2: float) -> str:
     return f"{taken_m2:.2f} m2 of {floor_m2:.2f} m2 taken"
 
 
-def _shown(name: str, rows: pd.DataFrame, at: int, side: float) -> float | str | None:
+def _shown(name: str, rows: pd.DataFrame, at: int, side: float | str | None) -> float | str | None:
     if not name:
-        return _or_none(side)
+        return side
     if name.endswith("bolt_circle"):
         lugs, diameter = rows[f"{name}_lugs"].iloc[at], rows[f"{name}_mm"].iloc[at]
         return None if np.isnan(lugs) else f"{lugs:.0f}x{diameter:.1f} mm".replace(".0 mm", " mm")

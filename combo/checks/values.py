@@ -149,16 +149,29 @@ def _axis_inboard_mm(job: Job) -> float:
                                  steering.kingpin_inclination_deg))  # fmt: skip
 
 
+def _axis_off(setting: Setting) -> float:
+    """Plus-or-minus of the steering axis: its own, or what scrub radius, offset and hub height add up to."""
+    job = setting.job
+
+    def off(source: str) -> float:
+        path, field = path_of(setting, source)
+        return entry_off(job, path, field)
+
+    if not np.isnan(job.steering.axis_offset_mm):
+        return off("steering.axis_offset_mm")
+    lean = float(np.tan(np.radians(job.steering.kingpin_inclination_deg)))
+    return off("steering.scrub_radius_mm") + off("present.offset_mm") + off("present.hub_height_mm") * lean
+
+
 def _of_state_off(setting: Setting, name: str) -> float:
     house = getattr(setting.job.wheelhouse, setting.axle)
     state = house.states().get(setting.variant)
-    owner, path = house, f"wheelhouse.{setting.axle}"
+    path = f"wheelhouse.{setting.axle}"
     if state is not None and not np.isnan(getattr(state, name, float("nan"))):
-        owner, path = state, f"{path}.{setting.variant}"
+        path = f"{path}.{setting.variant}"
     field = next((field for field in dataclasses.fields(house) if field.name == name), None)
     if name == "axis_inboard_mm":
-        owner, path = setting.job.steering, "steering"
-        field = next(field for field in dataclasses.fields(owner) if field.name == "axis_offset_mm")
+        return _axis_off(setting)
     return 0.0 if field is None else entry_off(setting.job, f"{path}.{field.name}", field)
 
 
@@ -168,6 +181,13 @@ def _rpm(setting: Setting, rows: pd.DataFrame) -> Any:
     slip = 0.0 if point.locked else job.transmission.converter_slip
     return engine_rpm(point.speed_km_h, rows["drive.rolling_radius_mm"].to_numpy(), point.gear,
                       rows["ratio.ratio"].to_numpy(), slip)  # fmt: skip
+
+
+def _pilot_off(setting: Setting, rows: pd.DataFrame) -> Column:
+    """That of the hub's pilot, where the wheel sits on it and not on a spacer's lip."""
+    path, field = path_of(setting, "hub.pilot_mm")
+    return np.where(rows["spacer.pilot_mm"].notna() & (rows["spacer.is_fitted"] == 1.0), 0.0,
+                    entry_off(setting.job, path, field))  # fmt: skip
 
 
 def _wheel_off(setting: Setting, rows: pd.DataFrame) -> Column:
@@ -229,6 +249,7 @@ _TOLERANCES: dict[str, Callable[[Setting, pd.DataFrame], Column]] = {
     "tire.static_loaded_radius_mm": _radius_off,
     "drive.rolling_radius_mm": _radius_off,
     "point.rpm": _rpm_off,
+    "mount.pilot_mm": _pilot_off,
     "front.tire.overall_diameter_mm": _of_axle("front.", 1.0),
     "rear.tire.overall_diameter_mm": _of_axle("rear.", 1.0),
     "front.tire.static_loaded_radius_mm": _of_axle("front.", 0.5),

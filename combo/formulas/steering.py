@@ -70,10 +70,21 @@ def sweep_along_mm(
     >>> round(float(sweep_along_mm(95.0, 6.0, 235.0, 733.0, 32.0)), 1)
     420.7
     """
-    center_mm = axis_inboard_mm - offset_mm
-    side_mm = np.maximum(np.abs(center_mm - section_width_mm / 2.0), np.abs(center_mm + section_width_mm / 2.0))
-    half_mm = overall_diameter_mm / 2.0
-    angle = np.minimum(np.arctan2(side_mm, half_mm), np.radians(lock_deg))
+    side_mm = np.abs(axis_inboard_mm - offset_mm) + section_width_mm / 2.0
+    return corner_along_mm(side_mm, overall_diameter_mm / 2.0, lock_deg)
+
+
+def corner_along_mm(side_mm: Column, half_mm: Column, lock_deg: Column) -> Column:
+    """Farthest along of one corner, `side_mm` sideways and `half_mm` along from the axis, steered towards it [mm].
+
+    Where the corner lies on the other side (below zero) straight ahead is its farthest.
+
+    Examples
+    --------
+    >>> round(float(corner_along_mm(300.0, 400.0, 90.0))), float(corner_along_mm(-300.0, 400.0, 30.0))
+    (500, 400.0)
+    """
+    angle = np.clip(np.arctan2(side_mm, half_mm), 0.0, np.radians(lock_deg))
     along: Column = half_mm * np.cos(angle) + side_mm * np.sin(angle)
     return along
 

@@ -12,7 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from combo.job import CRITERIA, Files, Job, ListFile, key_of
+from combo.job import AXLES, CRITERIA, Axle, Files, Job, ListFile, key_of
 from combo.parts import KINDS
 from combo.problems import Place, Report, nearest
 from combo.units import (
@@ -286,6 +286,8 @@ class _JobReader:
             if point.min_rpm > point.max_rpm:
                 self._add(("targets", "cruise", number_, "min"), "band-reversed", f"above max, {point.max_rpm:g} rpm",
                           "the lower end first")  # fmt: skip
+        for axle in AXLES:
+            self._check_bar(job, axle)
         speeds = [point.at_rpm for point in job.engine.torque]
         if speeds != sorted(set(speeds)):
             self._add(("engine", "torque"), "not-rising", "engine speeds that do not rise",
@@ -307,6 +309,13 @@ class _JobReader:
     def _check_band(self, key: str, low: float, high: float) -> None:
         if low > high:
             self._add(("targets", f"{key}_min"), "band-reversed", f"above {key}_max", "the lower end first")
+
+    def _check_bar(self, job: Job, axle: Axle) -> None:
+        length = getattr(job.panhard, f"{axle}_length_mm")
+        for name, state in getattr(job.wheelhouse, axle).states().items():
+            if abs(state.travel_mm) >= length:
+                self._add(("wheelhouse", axle, name, "travel"), "beyond-the-bar", "as much as the Panhard bar is long",
+                          "travel shorter than the bar is accepted")  # fmt: skip
 
     def _check_cases(self, job: Job) -> None:
         if not job.loads.cases:

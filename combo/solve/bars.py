@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import DECIMALS, Check
-from combo.checks.judge import Shifts
+from combo.checks.judge import Shifts, is_nominal
 from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
 from combo.formulas.chance import spreads_for
@@ -61,11 +61,14 @@ def bars_of(job: Job, shifts: Shifts) -> tuple[Bar, ...]:
 
 
 def _reserve(job: Job, check: Check, shifts: Shifts) -> float:
-    losses = [abs(moved.get(check.bound, 0.0) - moved.get(check.total, 0.0)) for moved in shifts]
-    if job.targets.fit == "nominal":
+    if is_nominal(job):
         return 0.0
     if job.targets.fit == "worst":
-        return sum(losses)
+        return shifts.worst.get((check.id, check.where), 0.0)
+    sign = 1.0 if check.sense == "at_most" else -1.0
+    rooms = [[sign * (moved.get(check.bound, 0.0) - moved.get(check.total, 0.0)) for moved in ends]
+             for ends in shifts.moves]  # fmt: skip
+    losses = [max(0.0, -min(ends)) for ends in rooms]
     return spreads_for(float(job.targets.fit)) * math.sqrt(sum(loss * loss / 3.0 for loss in losses))
 
 

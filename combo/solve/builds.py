@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check
-from combo.checks.judge import build_margins, decides, is_nominal
+from combo.checks.judge import Shifts, build_margins, decides, is_nominal
 from combo.checks.rows import Chosen
 from combo.checks.run import asked_checks, margins, pairs
 from combo.checks.totals import TOTALS
@@ -161,9 +161,11 @@ def _holds_here(
     own = {name: np.broadcast_to(sums[name], here.shape)[here] for name in names}
     rows = np.broadcast_to(drive, here.shape)[here]
     columns = {source: space.drive[source].to_numpy()[rows] for source in check.needs.values() if source in space.drive}
-    every = build_margins(space.job, check, own, columns, () if is_nominal(space.job) else space.shifts)
-    margin = decides(space.job, check, every.nominal, every.worst, every.spread)
-    return np.asarray((margin >= 0) if space.job.job.strict else ~(margin < 0))
+    right = np.ones(len(rows), dtype=bool)
+    for one in build_margins(space.job, check, own, columns, Shifts() if is_nominal(space.job) else space.shifts):
+        margin = decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread)
+        right &= (margin >= 0) if space.job.job.strict else ~(margin < 0)
+    return right
 
 
 def go_together(space: Space, front: Ints, rear: Ints) -> NDArray[np.bool_]:

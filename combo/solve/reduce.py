@@ -80,7 +80,7 @@ def space_of(job: Job, parts: Parts) -> Space:
     if job.job.same_all_round:
         front, rear = _same_pairs(front, rear)
     removed[:] = _merged(removed)
-    slots, shifts = with_reachable_counts(job, rows.slots(job, parts)), shifts_of(job)
+    slots, shifts = with_reachable_counts(job, rows.slots(job, parts)), shifts_of(job, asked_checks(job, "build"))
     tables = (_sorted_corners(front), _sorted_corners(rear), _sorted_drives(drive))
     return _without_hopeless(Space(job, *tables, slots, (), bars_of(job, shifts), shifts), removed)
 

@@ -7,7 +7,7 @@ import pandas as pd
 
 from combo import job as jobs
 from combo.checks import CHECKS
-from combo.checks.check import judged, verdict_of
+from combo.checks.check import judged_side, verdict_of
 from combo.checks.rows import NO_SPACER, Chosen, Picks, corners, drives, slots
 from combo.checks.run import pairs, results
 from combo.parts import KINDS, Parts
@@ -132,7 +132,7 @@ def result_of(job, chosen, check, where=None):
 def margin_of(check, **arguments):
     """Judged margin of a check that is given its arguments."""
     entry = BY_ID[check]
-    return float(judged(entry, entry.sides(**arguments).margin))
+    return float(judged_side(entry, entry.sides(**arguments)).margin)
 
 
 def verdict(check, **arguments):

@@ -9,7 +9,7 @@ from by_hand import drive_rows, job_with
 from hypothesis import given
 from hypothesis import strategies as st
 
-from combo.checks.check import Verdict, judged, verdict_of
+from combo.checks.check import Verdict, judged_side, verdict_of
 from combo.checks.drive import CHECKS, cruise_scale_rpm
 from combo.checks.judge import judge
 from combo.checks.run import margins
@@ -22,7 +22,7 @@ RATIO = st.floats(min_value=2.0, max_value=6.0)
 
 def margin_of(name, *arguments):
     check = BY_ID[name]
-    return float(judged(check, check.sides(*arguments).margin))
+    return float(judged_side(check, check.sides(*arguments)).margin)
 
 
 def verdict(name, *arguments):
@@ -76,7 +76,8 @@ def test_cruise_rpm_outside_the_band_fails_by_the_way_to_it(rpm):
 
 @pytest.mark.parametrize(("rpm", "limit"), [(1800.0, 1750.0), (2100.0, 2150.0)])
 def test_the_limit_told_is_the_nearer_end_of_the_band(rpm, limit):
-    assert float(BY_ID["cruise_rpm"].sides(rpm, 1750.0, 2150.0).limit) == limit
+    check = BY_ID["cruise_rpm"]
+    assert float(judged_side(check, check.sides(rpm, 1750.0, 2150.0)).limit) == limit
 
 
 def test_an_unknown_engine_speed_is_unverified():

@@ -11,7 +11,7 @@ from by_hand import HOUSE, NAN, corner_rows, job_with, margin_of, verdict
 from hypothesis import given
 from hypothesis import strategies as st
 
-from combo.checks.check import Verdict, judged, verdict_of
+from combo.checks.check import Verdict, judged, judged_side, verdict_of
 from combo.checks.fit import CHECKS
 from combo.checks.judge import judge
 from combo.checks.run import margins
@@ -217,7 +217,8 @@ def test_the_nearer_edge_of_the_opening_decides():
 
 def test_the_opening_tells_the_edge_that_decides():
     arguments = {"overall_diameter_mm": 740.0, "clearance_mm": 12.7, "opening_ahead_mm": 420.0}
-    assert float(BY_ID["opening"].sides(**arguments, opening_behind_mm=390.0).limit) == 390.0
+    check = BY_ID["opening"]
+    assert float(judged_side(check, check.sides(**arguments, opening_behind_mm=390.0)).limit) == 390.0
 
 
 def test_a_small_lock_keeps_the_corner_from_its_farthest_point():

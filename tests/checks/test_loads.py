@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combo import job as jobs
-from combo.checks.check import Verdict
+from combo.checks.check import Verdict, judged_side
 from combo.checks.loads import CHECKS
 
 G = 9.80665
@@ -191,7 +191,8 @@ START = {
 
 
 def steepest(**changes):
-    return float(BY_ID["start_grade"].sides(**START | changes).value)
+    check = BY_ID["start_grade"]
+    return float(judged_side(check, check.sides(**START | changes)).value)
 
 
 def unbalance_kg(grade, share, preload_kg):

@@ -34,7 +34,7 @@ def walked(builds, shortlist, count):
 
 
 @settings(
-    max_examples=60,
+    max_examples=50,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],

@@ -17,8 +17,8 @@ def test_a_listed_build_passes_when_asked_why(example, ranking):
     choice = Choice(*corners, drive["ratio.sku"], drive["differential.sku"], ballast)
     answer = why(example.job, example.parts, choice)
     assert (verdict(answer.results), answer.cures) == (one_verdict(one), [])
-    assert [(result.check.id, result.where, result.margin) for result in answer.results] == [
-        (result.check.id, result.where, result.margin) for result in one.checks
+    assert [(result.check.id, result.where, str(result.margin)) for result in answer.results] == [
+        (result.check.id, result.where, str(result.margin)) for result in one.checks
     ]
     assert (answer.facts, answer.bill) == (one.facts, one.bill)
 

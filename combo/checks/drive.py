@@ -171,7 +171,7 @@ CHECKS = (
         group="drive",
         rows="drive",
         unit="share",
-        formula="|axle ratio x rev/mile x present driven teeth / (present ratio x rev/mile x driven teeth) - 1| <= "
+        formula="abs(axle ratio x rev/mile x present driven teeth / (present ratio x rev/mile x driven teeth) - 1) <= "
         "limit, with the best driven gear listed",
         source="kinematics of a speedometer off the transmission's output",
         sides=speedometer,

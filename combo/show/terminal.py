@@ -157,7 +157,7 @@ def _show_unverified(out: Console, ranked: Iterable[Ranked]) -> None:
     results = [result for one in ranked for result in one.checks if result.verdict is Verdict.UNVERIFIED]
     if not results:
         return
-    names = ", ".join(dict.fromkeys(words.named(result) for result in results))
+    names = "; ".join(dict.fromkeys(words.named(result) for result in results))
     out.print(Text("Not verified, and no pass until measured:", style="bold"), f"{names}. To find out:", soft_wrap=True)
     for need in _each_need(results):
         out.print(f"- {need.text()}", soft_wrap=True)

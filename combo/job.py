@@ -28,9 +28,13 @@ def _entry(
     least: Literal["positive", "zero", "any"] = "positive",
     words: tuple[str, ...] = (),
     measure: str = "",
+    taped: bool = True,
 ) -> Any:
-    """A field with what reading must know: the least size possible, the words accepted, how it is measured."""
-    return dataclasses.field(default=default, metadata={"least": least, "words": words, "measure": measure})
+    """A field with what reading must know: the least size possible, the words accepted, how it is measured, and whether
+    with a tape, so that a length that states no plus-or-minus has that of the tape.
+    """
+    metadata = {"least": least, "words": words, "measure": measure, "taped": taped}
+    return dataclasses.field(default=default, metadata=metadata)
 
 
 @dataclass(frozen=True)
@@ -54,7 +58,9 @@ class Truck:
     gawr_rear_kg: float = _entry(NAN, measure="rear axle's rating, on the certification label or from the axle maker")
     gvwr_kg: float = _entry(NAN, measure="the whole truck's rating, on the certification label")
     payload_kg: float = _entry(NAN, measure="the payload rating, on the tire and loading label")
-    cg_height_mm: float = _entry(NAN, measure="height of the center of gravity; the camshaft's height is a first guess")
+    cg_height_mm: float = _entry(
+        NAN, measure="height of the center of gravity; the camshaft's height is a first guess", taped=False
+    )
     drag_coefficient: float = _entry(NAN, measure="0.5 to 0.65 for a boxy truck (textbook tables)")
     frontal_area_m2: float = _entry(NAN, measure="width by height of the truck seen from ahead, times 0.85")
 
@@ -64,9 +70,9 @@ class Hub:
     """[hub.front], [hub.rear]: what the wheel bolts to."""
 
     bolt_circle: BoltCircle
-    pilot_mm: float = _entry(NAN, measure="caliper over the hub's pilot, where the wheel's bore sits")
+    pilot_mm: float = _entry(NAN, measure="caliper over the hub's pilot, where the wheel's bore sits", taped=False)
     stud_length_mm: float = _entry(NAN, measure="stud from the hub's mounting face to the end of its full thread")
-    stud_diameter_mm: float = _entry(NAN, measure="caliper over the stud's thread")
+    stud_diameter_mm: float = _entry(NAN, measure="caliper over the stud's thread", taped=False)
     stud_engagement: float = 1.0
 
 
@@ -211,7 +217,9 @@ class Present:
     )
     rear_wheel_and_tire_kg: float = _entry(NAN, measure="weigh one rear wheel with its tire, as it is on the truck now")
     spare_kg: float = _entry(NAN, least="zero", measure="weigh the spare that is aboard now; 0 lb where there is none")
-    front_offset_mm: float = _entry(NAN, least="any", measure="offset of the front wheels that are on the truck now")
+    front_offset_mm: float = _entry(
+        NAN, least="any", measure="offset of the front wheels that are on the truck now", taped=False
+    )
     front_hub_height_mm: float = _entry(NAN, measure="front hub center to the ground, on the present tires")
     rear_hub_height_mm: float = _entry(NAN, measure="rear hub center to the ground, on the present tires")
     front_ground_clearance_mm: float = _entry(NAN, measure="lowest point at the front axle to the ground")
@@ -275,8 +283,8 @@ class Driveshaft:
     """
 
     length_mm: float = _entry(NAN, measure="driveshaft tube between its joint centers")
-    diameter_mm: float = _entry(NAN, measure="caliper over the driveshaft tube")
-    wall_mm: float = _entry(NAN, measure="wall of the driveshaft tube, from its maker")
+    diameter_mm: float = _entry(NAN, measure="caliper over the driveshaft tube", taped=False)
+    wall_mm: float = _entry(NAN, measure="wall of the driveshaft tube, from its maker", taped=False)
     material: str = _entry("steel", words=("steel", "aluminum"))
     share: float = 0.75
 

@@ -110,7 +110,7 @@ def entry_off(job: Job, path: str, field: dataclasses.Field[Any]) -> float:
     if path in job.tolerances:
         return job.tolerances[path]
     is_measured = bool(jobs.describe(field))
-    if is_measured and field.name.endswith("_mm"):
+    if is_measured and field.metadata.get("taped", False) and field.name.endswith("_mm"):
         return job.tolerance.length_mm
     is_weighed = is_measured and path.split(".")[0] in {"loads", "present"}
     return job.tolerance.mass_kg if is_weighed and field.name.endswith("_kg") else 0.0
@@ -164,15 +164,30 @@ def _axis_off(setting: Setting) -> float:
 
 
 def _of_state_off(setting: Setting, name: str) -> float:
-    house = getattr(setting.job.wheelhouse, setting.axle)
-    state = house.states().get(setting.variant)
-    path = f"wheelhouse.{setting.axle}"
-    if state is not None and not np.isnan(getattr(state, name, float("nan"))):
-        path = f"{path}.{setting.variant}"
-    field = next((field for field in dataclasses.fields(house) if field.name == name), None)
+    """Plus-or-minus of what `_of_state` gives, by the path of the entry that it is taken from."""
     if name == "axis_inboard_mm":
         return _axis_off(setting)
-    return 0.0 if field is None else entry_off(setting.job, f"{path}.{field.name}", field)
+    if name == "shift_mm":
+        return _shift_off(setting)
+    job, house, path = setting.job, getattr(setting.job.wheelhouse, setting.axle), f"wheelhouse.{setting.axle}"
+    state = house.states().get(setting.variant)
+    owner = jobs.Steering if name == "lock_deg" else jobs.Wheelhouse
+    field = next(field for field in dataclasses.fields(owner) if field.name == name)
+    if state is not None and not np.isnan(getattr(state, name)):
+        return entry_off(job, f"{path}.{setting.variant}.{name}", field)
+    return entry_off(job, f"steering.{name}" if name == "lock_deg" else f"{path}.{name}", field)
+
+
+def _shift_off(setting: Setting) -> float:
+    """How much more the axle may shift where the bar's length or the travel states a plus-or-minus."""
+    job, axle = setting.job, setting.axle
+    length = getattr(job.panhard, f"{axle}_length_mm")
+    if np.isnan(length) or not setting.variant:
+        return 0.0
+    shorter = length - job.tolerances.get(f"panhard.{axle}_length_mm", 0.0)
+    travel = abs(_of_state(setting, "travel_mm"))
+    longer = travel + job.tolerances.get(f"wheelhouse.{axle}.{setting.variant}.travel_mm", 0.0)
+    return float(lateral_shift_mm(shorter, longer) - lateral_shift_mm(length, travel))
 
 
 def _rpm(setting: Setting, rows: pd.DataFrame) -> Any:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from combo.checks import CHECKS
+from combo.checks.rows import moves_spare
 from combo.checks.totals import axle_loads_kg
 from combo.job import AXLES, Job
 from combo.parts import Parts
@@ -40,7 +41,19 @@ def _clearances(job: Job) -> list[str]:
                              (house.clearance_inner_mm, house.clearance_outer_mm, house.clearance_top_mm))  # fmt: skip
         lines.append(f"{axle}: {inner} inside, {outer} outside, {top} over the tire "
                      "(1/2 in and 1 in by default: common practice)")  # fmt: skip
-    return [*lines, "nominal sizes: no tape tolerance, tire growth or axle shift is added; leave room for them"]
+    states = {axle: ", ".join(getattr(job.wheelhouse, axle).states()).replace("_", " ") for axle in AXLES}
+    lines += [f"{axle}: checked in {named or 'one state, as measured'}" for axle, named in states.items()]
+    return [*lines, _fit(job)]
+
+
+def _fit(job: Job) -> str:
+    """Which margin decides, and the plus-or-minus taken where none is stated."""
+    fit, tolerance = job.targets.fit, job.tolerance
+    which = f"a chance of {fit:.0%} to clear" if isinstance(fit, float) else f"the {fit} margin"
+    tires = "tires as their standard allows" if tolerance.tires == "standard" else "tires as listed"
+    return (f"{which} decides; plus-or-minus where none is stated: {words.length(job, tolerance.length_mm)} taped, "
+            f"{words.mass(job, tolerance.mass_kg)} weighed, {words.length(job, tolerance.wheel_mm)} of listed wheels; "
+            f"{tires}")  # fmt: skip
 
 
 def _tires(job: Job, parts: Parts) -> list[str]:
@@ -54,6 +67,9 @@ def _tires(job: Job, parts: Parts) -> list[str]:
     if estimates:
         lines.append(f"{estimates} tires list no measuring rim: the theoretical rim "
                      "(0.70 of the section, 0.85 below 50 series) is used, an estimate")  # fmt: skip
+    radii = int(parts.tires["radius_is_estimate"].sum())
+    if radii:
+        lines.append(f"{radii} tires list no static loaded radius: half the diameter less 3.5 % of it, an estimate")
     flanges = int((parts.wheels["flange_mm"] == 12.7).sum())
     listed = len(parts.wheels)
     return [*lines, f"rim flange: 1/2 in on {flanges} of {listed} wheels (common practice where none is listed)"]
@@ -66,7 +82,8 @@ def _loads(job: Job) -> list[str]:
     ]  # fmt: skip
     lines.append("wanted loads are judged in the lightest load case, capacities in the heaviest; static loads only")
     if job.job.spare:
-        lines.append("the spare is priced; its mass is taken as already aboard")
+        told = "counts at its station" if moves_spare(job) else "is taken as aboard already: no station is given"
+        lines.append(f"the spare is one of the rear wheels and tires; its mass {told}")
     return lines
 
 
@@ -74,7 +91,7 @@ def _traction(job: Job) -> list[str]:
     if np.isnan(job.surface.friction_low) or np.isnan(job.surface.friction_high):
         return ["no [surface] given: traction counts the rear axle's load alone, whatever the differential"]
     low, high = job.surface.friction_low, job.surface.friction_high
-    lines = [f"friction {low:g} under one drive wheel, {high:g} under the other; preload of a limited slip is left out"]
+    lines = [f"friction {low:g} under one drive wheel, {high:g} under the other; the criterion leaves preload out"]
     if np.isnan(job.truck.cg_height_mm):
         lines.append("height of the center of gravity not given: load transfer is left out, which understates traction")
     return lines
@@ -83,8 +100,12 @@ def _traction(job: Job) -> list[str]:
 def _money(job: Job) -> list[str]:
     money = job.money
     labor, mounting = words.money(money.labor_per_hour_cents), words.money(money.mount_and_balance_cents)
-    return [f"tax {money.tax_ppm / 10_000:g} % on parts, line by line to the cent; labor {labor} an hour; "
-            f"mounting and balancing {mounting} a tire"]  # fmt: skip
+    taxed = ", ".join(money.taxed)
+    lines = [f"tax {money.tax_ppm / 10_000:g} % on {taxed}, line by line to the cent; labor {labor} an hour; "
+             f"mounting and balancing {mounting} a tire"]  # fmt: skip
+    if money.freight_cents_per_kg:
+        lines.append("freight of a part without a listed mass counts as that of the heaviest listed of its kind")
+    return [*lines, "what is on the truck and stays costs nothing"]
 
 
 def _ranking(job: Job) -> list[str]:

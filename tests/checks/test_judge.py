@@ -327,3 +327,19 @@ def test_of_two_cases_alike_the_lighter_one_takes_its_whole_plus_or_minus():
     found = of_build("rear_load", loads=loads, tolerance=jobs.Tolerance(), tolerances=own,
                      targets=jobs.Targets(rear_load_kg=900.0))  # fmt: skip
     assert found.worst == pytest.approx(95.0)
+
+
+def test_a_lock_that_may_be_wider_takes_room_from_the_sweep():
+    house = house_with(sweep_ahead_mm=600.0, sweep_behind_mm=600.0, frame_room_mm=375.0)
+    own = {"tolerance": jobs.Tolerance(tires="none"), "wheelhouse": house, "steering": jobs.Steering(30.0, 110.0)}
+    wider = judged_corner("steer_sweep", **own, tolerances={"steering.lock_deg": 2.0})
+    as_wide = judged_corner("steer_sweep", **own | {"steering": jobs.Steering(32.0, 110.0)})
+    assert wider.worst[0] == pytest.approx(as_wide.nominal[0])
+
+
+def test_a_travel_that_may_be_longer_shifts_the_axle_farther():
+    state = {"full_bump": jobs.State(travel_mm=70.0)}
+    own = {"tolerance": jobs.Tolerance(tires="none"), "panhard": jobs.Panhard(front_length_mm=800.0)}
+    longer = judged_corner(**own, wheelhouse=house_with(**state), tolerances={"wheelhouse.front.full_bump.travel_mm": 5.0})
+    as_long = judged_corner(**own, wheelhouse=house_with(full_bump=jobs.State(travel_mm=75.0)))
+    assert longer.worst[0] == pytest.approx(as_long.nominal[0])

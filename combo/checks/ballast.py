@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Sides, at_most, deciding
-from combo.checks.packing import Footprint, floor_of
+from combo.checks.packing import Doubt, Footprint, floor_of
 from combo.job import Job, Station
 
 Counts = NDArray[np.int64]
@@ -22,13 +22,14 @@ _SQUARE_MM = 1e6  # of a square meter
 _LARGEST_CODE = 2**62
 
 
-def ballast_space(job: Job, slots: pd.DataFrame) -> OfLayouts:
+def ballast_space(job: Job, slots: pd.DataFrame, doubt: Doubt = "solve") -> OfLayouts:
     """The items of every station lie flat inside its rectangle, stacked no higher than its layers."""
     prints = [_footprint(*size) for size in slots[["ballast.length_mm", "ballast.width_mm"]].to_numpy(dtype=float)]
-    return _worst_of([_space_at(station, [prints[at] for at in here], here) for station, here in _stations(job, slots)])
+    stations = _stations(job, slots)
+    return _worst_of([_space_at(station, [prints[at] for at in here], here, doubt) for station, here in stations])
 
 
-def tie_down(job: Job, slots: pd.DataFrame) -> OfLayouts:
+def tie_down(job: Job, slots: pd.DataFrame, doubt: Doubt = "solve") -> OfLayouts:
     """At every station the working load limits of the ties add up to half of the ballast's mass or more."""
     mass_kg = slots["slot.mass_g"].to_numpy(dtype=float) / 1000.0
     return _worst_of([_ties_at(station, mass_kg[here], here) for station, here in _stations(job, slots)])
@@ -52,7 +53,7 @@ def _worst_of(stations: list[OfLayouts]) -> OfLayouts:
     return sides
 
 
-def _space_at(station: Station, prints: list[Footprint | None], here: Counts) -> OfLayouts:
+def _space_at(station: Station, prints: list[Footprint | None], here: Counts, doubt: Doubt) -> OfLayouts:
     """Floor taken against the floor there is [m2]; whether it can be laid out that way decides. Equal layouts once."""
     known = np.array([item is not None for item in prints], dtype=bool)
     kinds = tuple(item for item in prints if item is not None)
@@ -63,7 +64,7 @@ def _space_at(station: Station, prints: list[Footprint | None], here: Counts) ->
         laid = counts[first][:, here]
         fit = np.zeros(len(laid), dtype=bool)
         for at in np.argsort(-laid.sum(axis=1), kind="stable"):  # one that fits answers all that lie within it
-            fit[at] = _is_fit(station, kinds, laid[at, known])
+            fit[at] = _is_fit(station, kinds, laid[at, known], doubt)
         value, limit = laid[:, known] @ area, np.full(len(laid), _floor_m2(station))
         margin = np.where(fit, 0.0, -1.0)
         unknown = np.isnan(limit) | (laid[:, ~known] > 0).any(axis=1)
@@ -78,11 +79,11 @@ def _floor_m2(station: Station) -> float:
     return station.length_mm * station.width_mm * station.layers / _SQUARE_MM
 
 
-def _is_fit(station: Station, kinds: tuple[Footprint, ...], layout: Counts) -> bool:
+def _is_fit(station: Station, kinds: tuple[Footprint, ...], layout: Counts, doubt: Doubt) -> bool:
     if np.isnan(station.length_mm + station.width_mm):
         return False
     length, width = round(station.length_mm * _TENTHS), round(station.width_mm * _TENTHS)
-    return floor_of(length, width, station.layers, kinds).holds(layout)
+    return floor_of(length, width, station.layers, kinds).holds(layout, doubt)
 
 
 def _distinct(counts: Counts) -> tuple[Counts, Counts]:

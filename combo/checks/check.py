@@ -117,8 +117,8 @@ class Check:
     `sides` is a function over whole columns, and `needs` names the column or job entry behind each of its arguments; a
     NaN in any of them leaves the row unverified. A check of the whole build either has them too, over `sum.*` and drive
     columns, or compares two of the integer totals of `combo.checks.totals`: `total` against `bound`; `share` of them is
-    what is shown (a tire carries half its axle). Of a layout check `sides` takes the job and the slots, and gives a
-    function of the counts.
+    what is shown (a tire carries half its axle). Of a layout check `sides` takes the job, the slots and what to do
+    in doubt, and gives a function of the counts.
 
     `over` tells what it is made in: the `states` of the suspension that the job names, or every cruise point; the worst
     counts. `axles` are those at which a corner check is made. `asked` tells whether the job asks for it, `unasked` what

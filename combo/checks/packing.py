@@ -5,12 +5,16 @@ from __future__ import annotations
 import functools
 import itertools
 from collections.abc import Callable, Iterator
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 _MOST_ORDERS = 6
+
+
+Doubt = Literal["solve", "fits", "fails"]
+"""What to do where only the solver can tell: ask it, or take it that the items fit, or that they do not."""
 
 
 class Footprint(NamedTuple):
@@ -38,11 +42,18 @@ def fits(items: tuple[Footprint, ...], length: int, width: int, layers: int) -> 
     bool
         Exact: the area decides many questions against, straight cuts most in favor, and the solver the rest.
     """
+    quick = fits_quickly(items, length, width, layers)
+    return _solved(items, length, width, layers) if quick is None else quick
+
+
+@functools.cache
+def fits_quickly(items: tuple[Footprint, ...], length: int, width: int, layers: int) -> bool | None:
+    """As `fits`, but None where only the solver could tell."""
     if _is_too_much(items, length, width, layers):
         return False
     if any(_by_cuts(order, length, width, layers, rule) for order in _orders(items) for rule in _RULES):
         return True
-    return _solved(items, length, width, layers)
+    return None
 
 
 def _is_too_much(items: tuple[Footprint, ...], length: int, width: int, layers: int) -> bool:
@@ -71,14 +82,16 @@ class Floor:
         self._fitting = np.zeros((0, len(kinds)), dtype=np.int64)
         self._failing = np.zeros((0, len(kinds)), dtype=np.int64)
 
-    def holds(self, counts: NDArray[np.int64]) -> bool:
-        """Whether so many of each kind fit."""
+    def holds(self, counts: NDArray[np.int64], doubt: Doubt = "solve") -> bool:
+        """Whether so many of each kind fit; `doubt` is what to answer where only the solver could tell."""
         if (self._fitting >= counts).all(axis=1).any():
             return True
         if (self._failing <= counts).all(axis=1).any():
             return False
         items = tuple(sorted(kind for kind, count in zip(self._kinds, counts, strict=True) for _ in range(count)))
-        answer = fits(items, *self._size)
+        answer = fits(items, *self._size) if doubt == "solve" else fits_quickly(items, *self._size)
+        if answer is None:
+            return doubt == "fits"
         if answer:
             self._fitting = np.vstack([self._fitting[~(self._fitting <= counts).all(axis=1)], counts])
         else:

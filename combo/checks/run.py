@@ -17,7 +17,7 @@ import pandas as pd
 
 from combo.checks import CHECKS
 from combo.checks.check import Check, Verdict, verdict_of
-from combo.checks.judge import Judgement, build_judgement, deciding_margin, judge, shifts_of
+from combo.checks.judge import Judgement, Shifts, build_judgement, deciding_margin, judge, shifts_of
 from combo.checks.look import pair_columns
 from combo.checks.needs import Need, build_needs, layout_needs, row_needs
 from combo.checks.prices import HUB_CENTRIC_MM
@@ -96,7 +96,7 @@ def totals(job: Job, chosen: Chosen) -> pd.DataFrame:
 def results(job: Job, chosen: Chosen) -> list[list[Result]]:
     """Every check of each build, in the order of the table; corner checks front, then rear."""
     of_check: list[list[Result]] = []
-    sums = totals(job, chosen)
+    sums, shifts = totals(job, chosen), shifts_of(job, asked_checks(job, "build"))
     for check in CHECKS:
         if not check.asked(job):
             continue
@@ -109,7 +109,7 @@ def results(job: Job, chosen: Chosen) -> list[list[Result]]:
         elif check.rows == "layout":
             of_check.append(_layout_results(job, check, chosen))
         else:
-            of_check.append(_build_results(job, check, chosen, sums))
+            of_check.append(_build_results(job, check, chosen, sums, shifts))
     return [list(of_build) for of_build in zip(*of_check, strict=True)]
 
 
@@ -172,11 +172,11 @@ def _result(
                   amounts.state or None, amounts.nominal, amounts.worst, chance)  # fmt: skip
 
 
-def _build_results(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame) -> list[Result]:
+def _build_results(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame, shifts: Shifts) -> list[Result]:
     axle: Axle = "front" if check.where == "front" else "rear"
     columns = {str(name): sums[name].to_numpy() for name in sums}
     drive = {str(name): chosen.drive[name].to_numpy() for name in chosen.drive}
-    found = build_judgement(job, check, columns, drive, shifts_of(job, (check,)))
+    found = build_judgement(job, check, columns, drive, shifts)
     return [
         _result(job, axle, check, check.where, _amounts(found, at), partial(build_needs, job, axle, check, chosen, at))
         for at in range(len(sums))

@@ -173,7 +173,7 @@ def _around(space: Space, layouts: Ints) -> Ints:
     moved = _distinct((layouts[:, np.newaxis] + moves).reshape(-1, len(one)))
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     moved = moved[((moved >= 0) & (moved <= most)).all(axis=1)]
-    return moved[layout_rules(space.job, space.slots).may_lie(moved)]
+    return moved[layout_rules(space.job, space.slots, "fails").may_lie(moved)]
 
 
 def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
@@ -257,10 +257,27 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -
     first = [np.broadcast_to(level, right.shape)[which, layout] for level in first_levels(space, sums, rows)]
     table = np.column_stack(first) if len(which) else np.zeros((0, len(first)), dtype=np.int64)
     least = best.least(bare.builds)[which] if best.is_full() else None
-    keep = _among_first(table, least, best.count, which if space.job.shortlist.max_layouts else None)
+    few = which if space.job.shortlist.max_layouts else None
+    keep = np.flatnonzero(_among_first(table, least, best.count, few))
+    refused = _refused(space, layouts, layout[keep])
+    if len(refused):  # those that took their place may now be among the first
+        return _good(space, bare, *_without(layouts, ballast, refused), best)
     which, layout = which[keep], layout[keep]
     builds = bare.builds.take(which)
     return Builds(builds.front, builds.rear, builds.drive, layouts[layout])
+
+
+def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:
+    """Of the layouts used those that may not lie after all."""
+    asked = np.unique(used)
+    refused: Ints = asked[~layout_rules(space.job, space.slots).may_lie(layouts[asked])]
+    return refused
+
+
+def _without(layouts: Ints, ballast: Sums, refused: Ints) -> tuple[Ints, Sums]:
+    """Layouts and what they add, without some of them."""
+    left = np.setdiff1d(np.arange(len(layouts)), refused)
+    return layouts[left], {name: own[left] if len(own) == len(layouts) else own for name, own in ballast.items()}
 
 
 def _among_first(table: Ints, least: Ints | None, count: int, bare: Ints | None) -> Mask:
@@ -298,7 +315,7 @@ def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space, level) / np.maximum(rear, 1.0), kind="stable") for level in levels]
-    rules = layout_rules(space.job, space.slots)
+    rules = layout_rules(space.job, space.slots, "fails")
     filled = [layout for order in orders for layout in _filling(rules, order, most)]
     every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
     layouts = np.array(every, dtype=np.int64).reshape(len(every), len(most))
@@ -343,12 +360,16 @@ class _Worth:
 
 
 def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None) -> Ints:
-    """Every layout that may lie there and, with `least`, can lift some bare build to its own least."""
+    """Every layout that may lie there and, with `least`, can lift some bare build to its own least.
+
+    Where only the solver could tell whether the items fit on their floor, they are taken to: `_good` asks it of the few
+    layouts that get as far.
+    """
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     worths = [_worth(space, bare, level, least[:, at]) for at, level in enumerate(levels)] if least is not None else []
     order = np.argsort(-rear, kind="stable")
-    rules = layout_rules(space.job, space.slots)
+    rules = layout_rules(space.job, space.slots, "fits")
     layouts = np.zeros((1, len(most)), dtype=np.int64)
     for done, slot in enumerate(order, start=1):
         layouts = np.repeat(layouts, most[slot] + 1, axis=0)

@@ -12,6 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.ballast import OfLayouts
+from combo.checks.packing import Doubt
 from combo.checks.run import asked_checks
 from combo.job import Job
 
@@ -71,15 +72,15 @@ class LayoutRules:
         return right
 
 
-def layout_rules(job: Job, slots: pd.DataFrame) -> LayoutRules:
-    """The rules of a job for its slots."""
-    checks = [check.sides(job, slots) for check in asked_checks(job, "layout") if check.sides is not None]
+def layout_rules(job: Job, slots: pd.DataFrame, doubt: Doubt = "solve") -> LayoutRules:
+    """The rules of a job for its slots; `doubt` is what to take where only the solver could tell whether items fit."""
+    checks = [check.sides(job, slots, doubt) for check in asked_checks(job, "layout") if check.sides is not None]
     return LayoutRules(tuple(ballast_limits(job, slots)), tuple(checks), job.job.strict)
 
 
 def with_reachable_counts(job: Job, slots: pd.DataFrame) -> pd.DataFrame:
-    """Slots whose `slot.most` is what may lie there with nothing else aboard."""
-    rules, most = layout_rules(job, slots), slots["slot.most"].to_numpy(dtype=np.int64).copy()
+    """Slots whose `slot.most` is no less than what may lie there with nothing else aboard."""
+    rules, most = layout_rules(job, slots, "fits"), slots["slot.most"].to_numpy(dtype=np.int64).copy()
     for slot in range(len(most)):
         alone = np.zeros((int(most[slot]) + 1, len(most)), dtype=np.int64)
         alone[:, slot] = np.arange(len(alone))

@@ -340,6 +340,8 @@ def test_a_lock_that_may_be_wider_takes_room_from_the_sweep():
 def test_a_travel_that_may_be_longer_shifts_the_axle_farther():
     state = {"full_bump": jobs.State(travel_mm=70.0)}
     own = {"tolerance": jobs.Tolerance(tires="none"), "panhard": jobs.Panhard(front_length_mm=800.0)}
-    longer = judged_corner(**own, wheelhouse=house_with(**state), tolerances={"wheelhouse.front.full_bump.travel_mm": 5.0})
+    longer = judged_corner(
+        **own, wheelhouse=house_with(**state), tolerances={"wheelhouse.front.full_bump.travel_mm": 5.0}
+    )
     as_long = judged_corner(**own, wheelhouse=house_with(full_bump=jobs.State(travel_mm=75.0)))
     assert longer.worst[0] == pytest.approx(as_long.nominal[0])

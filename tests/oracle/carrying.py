@@ -273,14 +273,20 @@ def tie_down(station, laid):
 
 
 def ballast_space(station, laid):
-    """Verdict on the floor: all items lie on it without overlap, on as many layers as it takes."""
+    """Verdict on the floor: all items lie on it without overlap, on as many layers as it takes.
+
+    Where those of known size do not, it fails whatever the size of the others.
+    """
     floor = (exact(station.length_mm), exact(station.width_mm))
     sizes = [(exact(item["length_mm"]), exact(item["width_mm"])) for item in laid]
-    if is_absent(*floor, *(side for size in sizes for side in size)):
+    known = [size for size in sizes if not is_absent(*size)]
+    if is_absent(*floor):
         return None
-    return any(
-        all(can_lie(floor, tuple(sorted(layer))) for layer in layers) for layers in split(sizes, station.layers)
-    )
+    if not any(
+        all(can_lie(floor, tuple(sorted(layer))) for layer in layers) for layers in split(known, station.layers)
+    ):
+        return False
+    return True if len(known) == len(sizes) else None
 
 
 def split(sizes, layers):

@@ -99,12 +99,11 @@ def enumerate_builds(job, wheels, tires, spacers, ratios, differentials, ballast
 
 def geared_with(job, tire, chosen_drives):
     """Drives that no check rejects on a rear tire, with engine speed at cruise and the masses that they pull."""
-    every = [
+    return [
         {**drive, "rpm": cruise_rpm(job, tire, drive["ratio"]), "pulled_g": pulled_g(job, tire, drive["ratio"])}
         for drive in chosen_drives
         if is_accepted(turning_verdict(job, tire, drive["ratio"]), job)
     ]
-    return every
 
 
 def thrust_verdict(job, tire, drive, loads):
@@ -152,7 +151,9 @@ def build_of(job, truck, drive, loading, loads):
         },
         "cruise_rpm": drive["rpm"],
         **{name: grams for name, grams in loads.items() if name != "verdict"},
-        "pulled_g": drive["pulled_g"],
+        "truck": truck,
+        "drive": drive,
+        "loading": loading,
     }
 
 

@@ -224,21 +224,38 @@ def grip(job, kind, bias_ratio):
 def grip_share(job, kind, bias_ratio):
     """Thrust over rear load, of a kind of differential; None where not known."""
     low, high = exact(job.surface.friction_low), exact(job.surface.friction_high)
+    if kind == "open":
+        return low
     if is_absent(low, high) or (kind == "limited_slip" and bias_ratio is None):
         return None
     both = (low + high) / 2
-    return {"open": low, "locked": both}.get(kind) or min((1 + bias_ratio) * low / 2, both)
+    return both if kind == "locked" else min((1 + bias_ratio) * low / 2, both)
+
+
+def steepest_grades(job, tire, drive, rear_g, truck_g):
+    """The steepest grade to start on where one side has less grip, and by the grip of both; None where not known."""
+    radius, height = rolling_radius_m(job, tire), exact(job.truck.cg_height_mm)
+    mean, split, both = grip_share(job, "locked", None), None, None
+    if is_absent(height, rear_g, truck_g):
+        return None, None
+    loads = rear_g / 1000, truck_g / 1000
+    if mean is not None:
+        both = grade_of(slope_at(job, float(mean), 0.0, *loads))
+    if drive["share"] is not None and (radius is not None or not drive["preload_n_m"]):
+        preload = float(drive["preload_n_m"]) / radius / STANDARD_GRAVITY if drive["preload_n_m"] else 0.0
+        split = grade_of(slope_at(job, float(drive["share"]), preload, *loads))
+    return split, both
 
 
 def steepest_grade(job, tire, drive, rear_g, truck_g):
-    """The steepest grade that the truck can start on, to a millionth; None where something is not known."""
-    radius, height = rolling_radius_m(job, tire), exact(job.truck.cg_height_mm)
-    if is_absent(drive["share"], height, rear_g, truck_g) or (drive["preload_n_m"] and radius is None):
-        return None
-    preload = float(drive["preload_n_m"]) / radius / STANDARD_GRAVITY if drive["preload_n_m"] else 0.0
-    both = float(exact(job.surface.friction_low) + exact(job.surface.friction_high)) / 2
-    split = slope_at(job, float(drive["share"]), preload, rear_g / 1000, truck_g / 1000)
-    return rhu(math.tan(min(split, slope_at(job, both, 0.0, rear_g / 1000, truck_g / 1000))) * 1000000)
+    """The steepest grade that the truck can start on; None where something is not known."""
+    grades = steepest_grades(job, tire, drive, rear_g, truck_g)
+    return None if is_absent(*grades) else min(grades)
+
+
+def grade_of(slope):
+    """Rise over run of a slope, in whole millionths."""
+    return rhu(math.tan(slope) * 1000000)
 
 
 def slope_at(job, friction, preload_kg, rear_kg, truck_kg):
@@ -252,5 +269,5 @@ def start_grade(job, tire, drive, rear_g, truck_g):
     """Verdict on the steepest grade; holds where none is asked."""
     if job.targets.start_grade_ppm <= 0:
         return True
-    steepest = steepest_grade(job, tire, drive, rear_g, truck_g)
-    return None if steepest is None else steepest >= job.targets.start_grade_ppm
+    grades = steepest_grades(job, tire, drive, rear_g, truck_g)
+    return worst(None if grade is None else grade >= job.targets.start_grade_ppm for grade in grades)

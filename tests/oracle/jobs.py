@@ -9,8 +9,11 @@ import random
 
 import dice as st
 import pandas as pd
+from carrying import front_share_verdict
 from enumeration import enumerate_builds
+from gearing import engine_rpm, started_g, steepest_grade
 from hypothesis import strategies
+from verdicts import is_absent
 
 from combo import job as jobs
 from combo.parts import KINDS, Parts
@@ -635,7 +638,7 @@ def at_engine_speed(job, build):
     """The job with a band whose end is the build's engine speed."""
     if build["cruise_rpm"] is None:
         return job
-    rpm = round(float(build["cruise_rpm"]), 3)
+    rpm = 2 * round(float(build["cruise_rpm"]) / 2, 3)  # so that the middle of the band is no half of a thousandth
     end = "cruise_max_rpm" if job.targets.cruise_min_rpm < rpm else "cruise_min_rpm"
     return dataclasses.replace(job, targets=dataclasses.replace(job.targets, **{end: rpm}))
 
@@ -647,17 +650,56 @@ def at_truck_ratings(job, build):
     return dataclasses.replace(job, truck=dataclasses.replace(job.truck, **ratings))
 
 
+def at_start_grade(job, build):
+    """The job with a grade on which the build can just start."""
+    steepest = steepest_grade(
+        job, build["truck"]["rear"]["tire"], build["drive"], build["rear_light_g"], build["lightest_truck_g"]
+    )
+    return job if steepest is None or steepest <= 0 else with_value(job, "targets.start_grade_ppm", steepest)
+
+
+def at_pull_grade(job, build):
+    """The job with the steepest grade, to a tenth of a per cent, that the engine pulls the build up."""
+    for grade in range(1000, 1000000, 1000):
+        steeper = with_value(job, "targets.pull_grade_ppm", grade)
+        most = started_g(steeper, build["truck"]["rear"]["tire"], build["drive"]["ratio"])
+        if is_absent(most, build["truck_heavy_g"]) or most < build["truck_heavy_g"]:
+            break
+        job = steeper
+    return job
+
+
+def at_front_share(job, build):
+    """The job with the largest share in thousandths that the build's front axle has."""
+    for share in range(400000, 1000000, 1000):
+        more = with_value(job, "targets.front_share_ppm", share)
+        if front_share_verdict(more, build["truck"]["cases"], build["loading"], 0) is not True:
+            break
+        job = more
+    return job
+
+
+def at_redline(job, build):
+    """The job with a redline that is the build's engine speed at top speed."""
+    gear = min(job.transmission.gears, default=job.transmission.cruise_gear)
+    tire, ratio = build["truck"]["rear"]["tire"], build["drive"]["ratio"]
+    rpm = engine_rpm(job, tire, ratio, job.targets.top_speed_km_h, gear, 0)
+    return job if rpm is None else with_value(job, "engine.redline_rpm", round(float(rpm), 3))
+
+
 TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings)
+NOMINAL_TOUCHES = (at_start_grade, at_pull_grade, at_front_share, at_redline)
 
 
 @st.composite
 def drawn_jobs(draw):
     """A job and its raw parts; some limits are set to what one of its builds just meets. Few have no build at all."""
-    may_be_empty, touches = draw(seldom(False, True)), draw(st.lists(st.sampled_from(TOUCHES), max_size=2))
+    may_be_empty = draw(seldom(False, True))
     job, raw, builds = draw(jobs_with_builds())
     while not builds and not may_be_empty:
         job, raw, builds = draw(jobs_with_builds())
-    at = draw(st.integers(0, 9999))
+    at, every = draw(st.integers(0, 9999)), TOUCHES if job.targets.fit == "worst" else TOUCHES + NOMINAL_TOUCHES
+    touches = draw(st.lists(st.sampled_from(every), max_size=3))
     for touch in touches if builds else []:
         job = touch(job, builds[at % len(builds)])
     return job, raw

@@ -1,7 +1,7 @@
 """The ranking of a job against every build of it, enumerated without the solver."""
 
 from enumeration import enumerate_builds, unbeaten
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from jobs import parts_of, small_jobs
 
@@ -46,9 +46,10 @@ def expected_builds(job, raw):
 
 
 @settings(
-    max_examples=220,
+    max_examples=160,
     deadline=None,
     derandomize=True,
+    phases=[Phase.generate],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
 )
 @given(drawn=small_jobs(), count=st.sampled_from([1, 5, 30]))

@@ -4,7 +4,7 @@ import dataclasses
 from collections import Counter
 
 from enumeration import enumerate_builds
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from jobs import parts_of, small_jobs
 from test_rank_equals_enumeration import SHOWN, ranked_build
@@ -34,9 +34,10 @@ def walked(builds, shortlist, count):
 
 
 @settings(
-    max_examples=50,
+    max_examples=40,
     deadline=None,
     derandomize=True,
+    phases=[Phase.generate],
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
 )
 @given(drawn=small_jobs(), layouts=limits, per_wheel=limits, per_tire=limits)

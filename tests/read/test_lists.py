@@ -455,7 +455,7 @@ def test_a_file_that_is_no_workbook_is_told(tmp_path):
     assert [one.word for one in read(path)[2]] == ["not-a-workbook"]
 
 
-@given(size=st.text(alphabet="0123456789xX .,/-J\"in", max_size=8).map(str.strip))
+@given(size=st.text(alphabet='0123456789xX .,/-J"in', max_size=8).map(str.strip))
 def test_any_wheel_size_reads_or_is_told(tmp_path_factory, size):
     text = f"sku\tsize\tbolt_circle\tprice\nW-1\t{size}\t6x5.5 in\t89\n"
     table, _, problems = read_text(tmp_path_factory.mktemp("lists"), text)

@@ -104,8 +104,7 @@ def test_an_unknown_key_is_told_with_its_line_and_the_nearest_known_key(read):
     problem = only(read("[wheelhouse.rear]", 'room_iner = "6 in"')[2])
     assert problem.word == "unknown-key"
     assert problem.text() == (
-        f'job.toml, line {AFTER + 1}, [wheelhouse.rear]: unknown key "room_iner"; '
-        'the nearest known key is "room_inner"'
+        f'job.toml, line {AFTER + 1}, [wheelhouse.rear]: unknown key "room_iner"; the nearest known key is "room_inner"'
     )
 
 
@@ -282,3 +281,56 @@ def test_a_quoted_key_has_a_line():
 
 def test_a_quoted_key_may_hold_a_dot():
     assert line_of_keys('[files.headers.wheels]\n"Part No." = "sku"\n')[("files", "headers", "wheels", "Part No.")] == 2
+
+
+def test_a_measurement_keeps_its_plus_or_minus(read):
+    job, _, problems = read("[wheelhouse.rear]", 'room_inner = "5 in +- 1/16 in"')
+    assert problems == []
+    assert (job.wheelhouse.rear.room_inner_mm, job.tolerances) == (127.0, {"wheelhouse.rear.room_inner_mm": 1.5875})
+
+
+def test_a_state_is_read_where_it_is_named(read):
+    job = read("[wheelhouse.front.full_bump]", 'travel = "3 in"', 'lock = "30 deg"')[0]
+    assert {name: (state.travel_mm, state.lock_deg) for name, state in job.wheelhouse.front.states().items()} == {
+        "full_bump": (76.2, 30.0)
+    }
+
+
+@pytest.mark.parametrize(("typed", "fit"), [('"worst"', "worst"), ("0.99", 0.99), ('"99 %"', 0.99)])
+def test_fit_is_a_word_or_a_chance(read, typed, fit):
+    assert read("[targets]", f"fit = {typed}")[0].targets.fit == fit
+
+
+@pytest.mark.parametrize(
+    ("typed", "word"), [('"worse"', "unknown-word"), ("0.4", "not-a-chance"), ("1", "not-a-chance")]
+)
+def test_another_fit_is_told_with_what_is_accepted(read, typed, word):
+    problem = only(read("[targets]", f"fit = {typed}")[2])
+    assert problem.word == word
+    assert "nominal, worst, or a chance above 0.5" in problem.accepted
+
+
+def test_gears_are_a_list_of_numbers(read):
+    assert read("[transmission]", "gears = [2.48, 1.48, 1.0]")[0].transmission.gears == (2.48, 1.48, 1.0)
+
+
+def test_a_torque_curve_that_does_not_rise_in_speed_is_a_problem(read):
+    points = ["[[engine.torque]]", 'at = "2000 rpm"', 'torque = "300 lb-ft"'] * 2
+    assert only(read(*points)[2]).word == "not-rising"
+
+
+def test_a_travel_as_long_as_the_bar_is_a_problem(read):
+    lines = ["[panhard]", 'rear_length = "30 in"', "[wheelhouse.rear.full_bump]", 'travel = "30 in"']
+    assert only(read(*lines)[2]).word == "beyond-the-bar"
+
+
+def test_freight_is_money_by_mass(read):
+    assert read("[money]", 'freight = "$0.30/lb"')[0].money.freight_cents_per_kg == pytest.approx(66.1387, abs=1e-4)
+
+
+def test_what_is_taxed_is_a_list_of_known_words(read):
+    assert only(read("[money]", 'taxed = ["parts", "tips"]')[2]).word == "unknown-word"
+
+
+def test_a_band_whose_ends_are_reversed_is_a_problem(read):
+    assert only(read("[targets]", 'rake_min = "2 in"', 'rake_max = "1 in"')[2]).word == "band-reversed"

@@ -1,0 +1,44 @@
+"""The measuring sheet as text."""
+
+import dataclasses
+
+from combo.show.sheet import measuring_sheet
+from combo.solve.measuring import measurements, questions
+
+
+def sheet(example, space, *, blank=False, **changes):
+    job = dataclasses.replace(example.job, **changes)
+    return measuring_sheet(job, measurements(job), questions(space), blank=blank)
+
+
+def test_a_known_size_is_told_in_sixteenths_with_its_plus_or_minus(example, space):
+    assert "  room_inner               4 9/16 in +- 0.031 in" in sheet(example, space)
+
+
+def test_a_blank_sheet_has_no_size(example, space):
+    assert "4 9/16" not in sheet(example, space, blank=True)
+
+
+def test_what_a_check_waits_for_has_a_star_and_a_blank(example, space):
+    steering = dataclasses.replace(example.job.steering, lock_deg=float("nan"))
+    states = {
+        name: dataclasses.replace(state, lock_deg=float("nan"))
+        for name, state in example.job.wheelhouse.front.states().items()
+    }
+    front = dataclasses.replace(example.job.wheelhouse.front, **states)
+    houses = dataclasses.replace(example.job.wheelhouse, front=front)
+    assert "* lock                     ____________" in sheet(example, space, steering=steering, wheelhouse=houses)
+
+
+def test_suppliers_are_asked_with_the_skus(example, space):
+    assert "wheel pad (thickness of the wheel where a lug nut seats" in sheet(example, space)
+    assert "R-1570-P00" in sheet(example, space)
+
+
+def test_the_sheet_fits_a_page(example, space):
+    measured = sheet(example, space).split("\n- ")[0]
+    assert max(len(line) for line in measured.splitlines()) <= 96
+
+
+def test_the_sheet_ends_in_cautions(example, space):
+    assert "Local codes differ" in sheet(example, space).splitlines()[-1]

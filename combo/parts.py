@@ -167,6 +167,8 @@ BALLAST = Kind("ballast", "ballast", (
 
 KINDS = {kind.plural: kind for kind in (WHEEL, TIRE, SPACER, RATIO, DIFFERENTIAL, BALLAST)}
 
+OFF = ".off"
+"""Behind the name of a column: the plus-or-minus that the cells of a list state for it, NaN where they state none."""
 PLACE_COLUMNS = ("file", "sheet", "row")
 """Beside its fields every part table says where each part was read: file, sheet ("" in a CSV) and spreadsheet row."""
 

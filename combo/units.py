@@ -144,8 +144,12 @@ def quantity(
 _PLUS_OR_MINUS = re.compile(r"\s*(?:\+\s*/?\s*-|±)\s*")
 
 
-def measured(text: str, dimension: Dimension) -> tuple[float, float | None]:
+def measured(
+    text: str, dimension: Dimension, *, bare_unit: str | None = None, decimal_comma: bool = False
+) -> tuple[float, float | None]:
     """A measurement and its plus-or-minus, None where none is stated: `13 in +- 1/16 in`, `130 mm ± 1 mm`.
+
+    `bare_unit` and `decimal_comma` as for `quantity`.
 
     Raises
     ------
@@ -160,10 +164,10 @@ def measured(text: str, dimension: Dimension) -> tuple[float, float | None]:
     parts = _PLUS_OR_MINUS.split(normalized(text))
     if len(parts) > 2:
         raise UnitError("not-a-number", f'found "{text}"', "one plus-or-minus is accepted, such as 13 in +- 1/16 in")
-    size = quantity(parts[0], dimension)
-    if len(parts) == 1:
+    size, *offs = (quantity(part, dimension, bare_unit=bare_unit, decimal_comma=decimal_comma) for part in parts)
+    if not offs:
         return size, None
-    plus_or_minus = quantity(parts[1], dimension)
+    plus_or_minus = offs[0]
     if plus_or_minus < 0:
         raise UnitError("not-positive", f'found "{text}"', "a plus-or-minus of zero or more is accepted")
     return size, plus_or_minus

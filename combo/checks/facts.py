@@ -111,6 +111,27 @@ def _speedometer(build: _Build) -> Iterator[Fact]:
                    f"with a driven gear of {teeth:.0f} teeth, the best at hand")  # fmt: skip
 
 
+def _thrusts(build: _Build) -> Iterator[Fact]:
+    """Thrust of the rear wheels on the level, as a force over standard gravity, on split and on even ground."""
+    job, surface = build.job, build.job.surface
+    rear, over = build.sums["rear_light_g"] / 1000.0, job.truck.cg_height_mm / job.truck.wheelbase_mm
+    if np.isnan(rear + over + surface.friction_low + surface.friction_high):
+        return
+    low, high = surface.friction_low, surface.friction_high
+    for words, sides in (("split ground", (low, high)), ("low ground on both sides", (low, low)),
+                         ("high ground on both sides", (high, high))):  # fmt: skip
+        share, both = _share(build, *sides), sum(sides) / 2.0
+        ways = ((share, build.drive["drive.preload_kg"]), (both, 0.0))
+        thrust = min(float((a * rear + preload_kg) / (1.0 - a * over)) for a, preload_kg in ways)
+        if not np.isnan(thrust):
+            yield Fact("thrust", f"thrust on the level, {words}", "rear", thrust, "kg", "as a weight; lightest case")
+
+
+def _share(build: _Build, low: float, high: float) -> float:
+    """Share of the rear load that the differential turns into thrust, preload apart."""
+    return grip_share(build.drive["differential.type"], low, high, build.drive["differential.bias_ratio"])
+
+
 def _starts(build: _Build) -> Iterator[Fact]:
     """Steepest start on the split and on both sides low, in the lightest case."""
     job, surface = build.job, build.job.surface
@@ -118,9 +139,8 @@ def _starts(build: _Build) -> Iterator[Fact]:
     over = job.truck.cg_height_mm / job.truck.wheelbase_mm
     if np.isnan(rear + truck + over + surface.friction_low + surface.friction_high):
         return
-    kind, bias = build.drive["differential.type"], build.drive["differential.bias_ratio"]
     for words, high in (("split ground", surface.friction_high), ("low ground on both sides", surface.friction_low)):
-        share = grip_share(kind, surface.friction_low, high, bias)
+        share = _share(build, surface.friction_low, high)
         both = (surface.friction_low + high) / 2.0
         steepest = min(
             float(steepest_start(rear, truck, a, preload_kg, over, job.rolling.resistance))
@@ -161,5 +181,5 @@ def _of(build: _Build, axle: Axle) -> pd.Series[Any]:
 
 
 _TELLERS: tuple[Callable[[_Build], Iterator[Fact]], ...] = (
-    _fender_gaps, _frame_rake, _pressures, _speedometer, _starts, _acceleration,
+    _fender_gaps, _frame_rake, _pressures, _speedometer, _thrusts, _starts, _acceleration,
 )  # fmt: skip

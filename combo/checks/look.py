@@ -8,6 +8,7 @@ from combo.checks.check import Check, Cure, Several, Sides, agrees, at_least, at
 from combo.formulas import Column
 from combo.formulas.axle import frame_rake_deg
 from combo.formulas.wheel import reach_outward_mm
+from combo.parts import OFF
 
 STANCE_SCALE_MM = 12.7
 STANCE_SCALE_DEG = 0.5
@@ -236,5 +237,6 @@ def pair_columns() -> tuple[str, ...]:
     """Columns of both corners that pair checks look at, without the axle in front."""
     needed = {source.partition(".")[2] for check in CHECKS if check.rows == "pair" for source in check.needs.values()
               if source.startswith(("front.", "rear."))}  # fmt: skip
-    return tuple(sorted(needed | {"tire.construction", "tire.rim_diameter_mm", "tire.sku", "wheel.sku"}))
+    off = "tire.overall_diameter_mm" + OFF
+    return tuple(sorted(needed | {off, "tire.construction", "tire.rim_diameter_mm", "tire.sku", "wheel.sku"}))
 

@@ -17,6 +17,7 @@ from combo.formulas.drive import engine_rpm
 from combo.formulas.steering import axis_inboard_mm
 from combo.formulas.tire import diameter_tolerance_mm, growth_mm, width_tolerance_mm
 from combo.job import Axle, CruisePoint, Job
+from combo.parts import OFF
 
 BY_AXLE = frozenset({"hub", "wheelhouse", "brakes"})
 """Tables of the job that have one for each axle."""
@@ -205,13 +206,27 @@ def _pilot_off(setting: Setting, rows: pd.DataFrame) -> Column:
                     entry_off(setting.job, path, field))  # fmt: skip
 
 
-def _wheel_off(setting: Setting, rows: pd.DataFrame) -> Column:
-    return setting.job.tolerance.wheel_mm
+def _listed_off(column: str) -> Callable[[Setting, pd.DataFrame], Column]:
+    """Plus-or-minus of a wheel's listed size: what its cell states, else the job's default for such sizes."""
+    return lambda setting, rows: _stated(rows, column, setting.job.tolerance.wheel_mm)
+
+
+def _offset_off(setting: Setting, rows: pd.DataFrame) -> Column:
+    """That of the backspace, which offset and backspace were settled by; else that of the offset."""
+    return _stated(rows, "wheel.backspace_mm", _stated(rows, "wheel.offset_mm", setting.job.tolerance.wheel_mm))
+
+
+def _stated(rows: pd.DataFrame, column: str, otherwise: Column) -> Column:
+    """What the cells of a column state as their plus-or-minus, and otherwise something else."""
+    if column + OFF not in rows:
+        return otherwise
+    own = rows[column + OFF].to_numpy(dtype=float)
+    return np.where(np.isnan(own), otherwise, own)
 
 
 def _width_off(setting: Setting, rows: pd.DataFrame) -> Column:
-    return _tire(setting, width_tolerance_mm(rows["corner.section_width_mm"].to_numpy(),
-                                             rows["tire.is_radial"].to_numpy()))  # fmt: skip
+    by_standard = width_tolerance_mm(rows["corner.section_width_mm"].to_numpy(), rows["tire.is_radial"].to_numpy())
+    return _stated(rows, "tire.section_width_mm", _tire(setting, by_standard))
 
 
 def _tread_off(setting: Setting, rows: pd.DataFrame) -> Column:
@@ -219,9 +234,10 @@ def _tread_off(setting: Setting, rows: pd.DataFrame) -> Column:
     return _tire(setting, width_tolerance_mm(tread, is_radial))
 
 
-def _size_off(rows: pd.DataFrame, prefix: str = "") -> Any:
+def _size_off(setting: Setting, rows: pd.DataFrame, prefix: str = "") -> Any:
     names = ("overall_diameter_mm", "rim_diameter_mm", "is_radial")
-    return diameter_tolerance_mm(*(rows[f"{prefix}tire.{name}"].to_numpy(dtype=float) for name in names))
+    by_standard = diameter_tolerance_mm(*(rows[f"{prefix}tire.{name}"].to_numpy(dtype=float) for name in names))
+    return _stated(rows, f"{prefix}tire.overall_diameter_mm", _tire(setting, by_standard))
 
 
 def _diameter_off(setting: Setting, rows: pd.DataFrame) -> Column:
@@ -232,20 +248,22 @@ def _diameter_off(setting: Setting, rows: pd.DataFrame) -> Column:
         is_radial = rows["tire.is_radial"].to_numpy() == 1.0
         share = np.where(is_radial, job.rolling.growth_radial_ppm, job.rolling.growth_bias_ppm) / _PPM
         growth = growth_mm(rows["tire.overall_diameter_mm"].to_numpy(), share, top)
-    return _tire(setting, _size_off(rows) + growth)
+    return _size_off(setting, rows) + _tire(setting, growth)
 
 
 def _radius_off(setting: Setting, rows: pd.DataFrame) -> Column:
-    return _tire(setting, _size_off(rows) / 2.0)
+    radius_off: Column = _size_off(setting, rows) / 2.0
+    return radius_off
 
 
 def _rpm_off(setting: Setting, rows: pd.DataFrame) -> Column:
     """As far off, in parts, as the tire's diameter."""
-    return _tire(setting, _rpm(setting, rows) * _size_off(rows) / rows["tire.overall_diameter_mm"].to_numpy())
+    rpm_off: Column = _rpm(setting, rows) * _size_off(setting, rows) / rows["tire.overall_diameter_mm"].to_numpy()
+    return rpm_off
 
 
 def _of_axle(prefix: str, part: float) -> Callable[[Setting, pd.DataFrame], Column]:
-    return lambda setting, rows: _tire(setting, _size_off(rows, prefix) * part)
+    return lambda setting, rows: _size_off(setting, rows, prefix) * part
 
 
 def _tire(setting: Setting, off: Any) -> Column:
@@ -253,12 +271,12 @@ def _tire(setting: Setting, off: Any) -> Column:
 
 
 _TOLERANCES: dict[str, Callable[[Setting, pd.DataFrame], Column]] = {
-    "corner.offset_mm": _wheel_off,
-    "corner.backspace_mm": _wheel_off,
+    "corner.offset_mm": _offset_off,
+    "corner.backspace_mm": _offset_off,
     "corner.section_width_mm": _width_off,
-    "wheel.barrel_diameter_mm": _wheel_off,
-    "wheel.spoke_clearance_mm": _wheel_off,
-    "wheel.pad_mm": _wheel_off,
+    "wheel.barrel_diameter_mm": _listed_off("wheel.barrel_diameter_mm"),
+    "wheel.spoke_clearance_mm": _listed_off("wheel.spoke_clearance_mm"),
+    "wheel.pad_mm": _listed_off("wheel.pad_mm"),
     "tire.tread_width_mm": _tread_off,
     "tire.overall_diameter_mm": _diameter_off,
     "tire.static_loaded_radius_mm": _radius_off,

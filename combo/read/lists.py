@@ -15,10 +15,10 @@ from typing import Any
 import pandas as pd
 
 from combo.job import ListFile
-from combo.parts import PLACE_COLUMNS, Field, Kind
+from combo.parts import OFF, PLACE_COLUMNS, Field, Kind
 from combo.problems import Place, Report, nearest
 from combo.read.headers import WHEEL_SIZE, Header, dimension_of, folded, meaning
-from combo.units import UnitError, bolt_circle, money_cents, normalized, number, quantity
+from combo.units import UnitError, bolt_circle, measured, money_cents, normalized, number
 
 NAN = float("nan")
 _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", ""}
@@ -69,7 +69,8 @@ def read_lists(
     -------
     table : DataFrame
         A row a part in the order of the files; a column a field, named with its unit; NaN or "" where absent. Beside
-        them stand PLACE_COLUMNS and, for settling alone, HEADERS_COLUMN.
+        them stand PLACE_COLUMNS, for settling alone HEADERS_COLUMN, and where any cell states a plus-or-minus the
+        column of that field with OFF behind its name.
     extra : DataFrame
         Same index; texts.
     """
@@ -302,12 +303,24 @@ def _refuse_date(text: str) -> None:
         raise UnitError("a-date", f"found the date {text}", "a size is accepted", hint)
 
 
+class Size(float):
+    """A size of a cell, and the plus-or-minus that the cell states for it; NaN where it states none."""
+
+    off: float
+
+    def __new__(cls, size: float, off: float | None) -> Size:
+        """The size as a number, with its plus-or-minus beside it."""
+        whole = super().__new__(cls, size)
+        whole.off = NAN if off is None else off
+        return whole
+
+
 def _size(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
     dimension = dimension_of(field)
     if dimension is None:
         raise AssertionError(f"{field.name} is converted as a size but has no dimension")
-    size = quantity(text, dimension, bare_unit=unit or field.bare_unit, decimal_comma=decimal_comma)
-    return _possible(field, size, text)
+    size, off = measured(text, dimension, bare_unit=unit or field.bare_unit, decimal_comma=decimal_comma)
+    return Size(_possible(field, size, text), off)
 
 
 def _plain(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
@@ -445,6 +458,10 @@ def _frame(columns: dict[str, list[Any]], kind: Kind) -> pd.DataFrame:
             lugs, diameter = field.columns
             columns[lugs] = [NAN if circle is None else float(circle.lug_count) for circle in circles]
             columns[diameter] = [NAN if circle is None else circle.diameter_mm for circle in circles]
+    for field in kind.fields:
+        offs = [getattr(size, "off", NAN) for size in columns.get(field.column, ())]
+        if not all(math.isnan(off) for off in offs):
+            columns[field.column + OFF] = offs
     texts = {field.column for field in kind.fields if field.type in {"text", "word"}}
     texts |= {"file", "sheet", HEADERS_COLUMN}
     return pd.DataFrame({

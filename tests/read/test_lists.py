@@ -460,3 +460,12 @@ def test_any_wheel_size_reads_or_is_told(tmp_path_factory, size):
     text = f"sku\tsize\tbolt_circle\tprice\nW-1\t{size}\t6x5.5 in\t89\n"
     table, _, problems = read_text(tmp_path_factory.mktemp("lists"), text)
     assert problems or table["rim_width_mm"].iloc[0] > 0
+
+
+def test_a_cell_may_state_a_plus_or_minus(tmp_path):
+    assert value_of(tmp_path, "backspace_mm", backspace_in="5 1/4 +- 1/16") == 133.35
+    assert value_of(tmp_path, "backspace_mm.off", backspace_in="5 1/4 +- 1/16") == 1.5875
+
+
+def test_a_list_without_any_plus_or_minus_has_no_column_for_it(tmp_path):
+    assert "backspace_mm.off" not in read_text(tmp_path, wheel_text(";", backspace_in="5 1/4"))[0]

@@ -248,7 +248,8 @@ def _diameter_off(setting: Setting, rows: pd.DataFrame) -> Column:
         is_radial = rows["tire.is_radial"].to_numpy() == 1.0
         share = np.where(is_radial, job.rolling.growth_radial_ppm, job.rolling.growth_bias_ppm) / _PPM
         growth = growth_mm(rows["tire.overall_diameter_mm"].to_numpy(), share, top)
-    return _size_off(setting, rows) + _tire(setting, growth)
+    diameter_off: Column = _size_off(setting, rows) + _tire(setting, growth)
+    return diameter_off
 
 
 def _radius_off(setting: Setting, rows: pd.DataFrame) -> Column:

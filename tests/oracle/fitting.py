@@ -13,6 +13,7 @@ from verdicts import (
     is_absent,
     is_worst,
     listed,
+    measured,
     near,
     ramp,
     rhu,
@@ -179,14 +180,11 @@ def rooms_in_state(job, house, state, wheel, tire, spacer):
 
 def steering_axis_mm(job):
     """How far inboard of the mounting face the steering axis is at the height of the hub."""
-    given = exact(job.steering.axis_offset_mm)
-    if given is not None:
-        return Near(given)
-    offset, scrub, lean = (
-        exact(job.present.front_offset_mm),
-        exact(job.steering.scrub_radius_mm),
-        exact(job.steering.kingpin_inclination_deg),
-    )
+    if exact(job.steering.axis_offset_mm) is not None:
+        return taped(job, "steering.axis_offset_mm", job.steering.axis_offset_mm)
+    offset = measured(job, "present.front_offset_mm", job.present.front_offset_mm)
+    scrub = taped(job, "steering.scrub_radius_mm", job.steering.scrub_radius_mm)
+    lean = exact(job.steering.kingpin_inclination_deg)
     slope = None if lean is None else Fraction(math.tan(math.radians(lean)))
     height = taped(job, "present.front_hub_height_mm", job.present.front_hub_height_mm)
     return height.times(slope) + offset + scrub
@@ -262,16 +260,15 @@ def bolt_circle(hub, wheel, spacer):
 def mount_pilot_mm(job, axle, spacer):
     """Pilot that the wheel's bore sits on: the spacer's lip, else the hub's."""
     lip = exact(spacer.get("pilot_mm"))
-    return taped(job, f"hub.{axle}.pilot_mm", getattr(job.hub, axle).pilot_mm) if lip is None else Near(lip)
+    return measured(job, f"hub.{axle}.pilot_mm", getattr(job.hub, axle).pilot_mm) if lip is None else Near(lip)
 
 
 def studs(job, axle, wheel, spacer):
     """Verdict on the thread that the nuts engage: on the hub's studs, and on those of an adapter."""
     hub = getattr(job.hub, axle)
     engagement, pad = exact(hub.stud_engagement), listed(job, wheel["pad_mm"])
-    length, diameter = (
-        taped(job, f"hub.{axle}.stud_{size}_mm", getattr(hub, f"stud_{size}_mm")) for size in ("length", "diameter")
-    )
+    length = taped(job, f"hub.{axle}.stud_length_mm", hub.stud_length_mm)
+    diameter = measured(job, f"hub.{axle}.stud_diameter_mm", hub.stud_diameter_mm)
     needed = diameter.times(engagement)
     if not has_own_circle(spacer) and spacer.get("stud_length_mm") is None:
         return holds(length - pad - exact(spacer["thickness_mm"]) - needed)

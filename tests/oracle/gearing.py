@@ -70,6 +70,15 @@ def turning(job, tire, rpm):
     return Near(rpm, rpm * size_give_mm(job, tire) / exact(tire["overall_diameter_mm"]))
 
 
+def at_most_turning(job, tire, speed, gear, ratio):
+    """Engine speed at a road speed on the smallest that the tire may be; None where something is not known."""
+    rpm, circumference = engine_rpm(job, tire, ratio, speed, gear, 0), rolling_circumference_mm(job, tire)
+    if rpm is None or exact(tire["overall_diameter_mm"]) is None:
+        return rpm
+    radius = circumference / (2 * PI)
+    return rpm * radius / (radius - size_give_mm(job, tire) / 2)
+
+
 def cruise_verdict(job, tire, ratio):
     """Verdict on the engine speed in the band of every point; holds where no cruise speed is asked."""
     asked = job.targets
@@ -84,8 +93,8 @@ def redline(job, tire, ratio):
     if exact(job.targets.top_speed_km_h) is None:
         return True
     gear = min(job.transmission.gears, default=job.transmission.cruise_gear)
-    rpm = turning(job, tire, engine_rpm(job, tire, ratio, job.targets.top_speed_km_h, gear, 0))
-    return holds(Near(exact(job.engine.redline_rpm)) - rpm)
+    rpm = at_most_turning(job, tire, job.targets.top_speed_km_h, gear, ratio)
+    return holds(Near(exact(job.engine.redline_rpm)) - Near(rpm))
 
 
 def driveshaft_speed(job, tire, ratio):
@@ -95,8 +104,8 @@ def driveshaft_speed(job, tire, ratio):
         return True
     if is_absent(exact(shaft.diameter_mm), exact(shaft.wall_mm)):
         return None
-    rpm = turning(job, tire, engine_rpm(job, tire, ratio, job.targets.top_speed_km_h, 1, 0))
-    return holds(Near(Fraction(shaft.share * critical_rpm(shaft))) - rpm)
+    rpm = at_most_turning(job, tire, job.targets.top_speed_km_h, 1, ratio)
+    return holds(Near(Fraction(shaft.share * critical_rpm(shaft))) - Near(rpm))
 
 
 def critical_rpm(shaft):

@@ -94,6 +94,11 @@ def taped(job, path, value):
     return Near(exact(value), give)
 
 
+def measured(job, path, value):
+    """A measurement that no tape took, with the plus-or-minus of its own path alone."""
+    return Near(exact(value), exact(job.tolerances.get(path, 0)) if is_worst(job) else Fraction(0))
+
+
 def listed(job, value):
     """A size of a wheel from a list, with the plus-or-minus of all such sizes."""
     return Near(exact(value), exact(job.tolerance.wheel_mm) if is_worst(job) else Fraction(0))

@@ -110,16 +110,20 @@ class _Bare:
         return _Bare(self.builds.take(at), {name: own[at] for name, own in self.sums.items()}, rows, self.bounds[at])
 
 
-def first_builds(space: Space, count: int, clock: Clock, known: Builds) -> Builds:
+def first_builds(space: Space, count: int, clock: Clock, known: Builds, fresh: dict[str, Mask]) -> Builds:
     """The first `count` builds of a space in order; with the clock run out, the best found by then.
 
-    `known` are builds of the space found before, if any: K of them spare the search for good ones to begin with.
+    `known` are the first builds of a part of the space that was joined before, if any, and `fresh` tells by table which
+    rows were no part of it: only builds that hold one of those are looked at again.
     """
     levels = levels_of(space)
     none = no_builds(space)
     best = Best(space, count, none, keys(space, none), len(levels))
     best.add(known)
     bare = _bare_builds(space, levels)
+    builds = bare.builds
+    is_new = fresh["front"][builds.front] | fresh["rear"][builds.rear] | fresh["drive"][builds.drive]
+    bare = bare.take(np.asarray(is_new, dtype=bool))
     if not best.is_full():
         _try(space, bare, _simple_layouts(space, levels), best, clock, until_full=False)
     if not best.is_full():

@@ -183,18 +183,20 @@ def top(search: Search, free: dict[str, NDArray[np.bool_]], count: int) -> Build
     at = {name: np.flatnonzero(rows) for name, rows in free.items()}
     size = ROWS_AT_FIRST
     active = {name: _most_promising(bound, size) for name, bound in bounds.items()}
+    joined = {name: np.zeros(len(rows), dtype=bool) for name, rows in active.items()}
     known = no_builds(whole)
     while True:
         rows = {name: at[name][active[name]] for name in at}
+        fresh = {name: ~joined[name][active[name]] for name in at}
         space = _restricted(whole, rows)
         front, rear, drive = len(space.front), len(space.rear), len(space.drive)
         search.progress(f"joining {front} front corners, {rear} rear corners, {drive} drives")
-        found = first_builds(space, count, search.clock, _moved(known, rows, np.searchsorted))
+        found = first_builds(space, count, search.clock, _moved(known, rows, np.searchsorted), fresh)
         known = _moved(found, rows, np.take)
         reach = _in_reach(space, found, count, bounds)
         if search.clock.cut_short or not any((reach[name] & ~active[name]).any() for name in active):
             return known
-        size *= GROWTH
+        size, joined = size * GROWTH, active
         active = {name: active[name] | (reach[name] & _most_promising(bound, size)) for name, bound in bounds.items()}
 
 

@@ -1,21 +1,9 @@
 """Axle loads at rest, by moments. The two wheel loads and the mass center ahead of the rear axle are from memory."""
 
-import csv
-from decimal import Decimal
-from pathlib import Path
-
 import pytest
+from figures import half_last_digit, rows
 
 from combo.formulas.axle import front_share_kg, rear_share_kg
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def published(case):

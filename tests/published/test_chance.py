@@ -1,23 +1,12 @@
 """Uncertainty of a margin and its chance, against the guide and the standard normal table; all from memory."""
 
-import csv
 import math
-from decimal import Decimal
-from pathlib import Path
 
 import numpy as np
 import pytest
+from figures import half_last_digit, rows
 
 from combo.formulas.chance import chance_of_clearing, spread, spreads_for
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def published(quantity):

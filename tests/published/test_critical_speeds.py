@@ -3,12 +3,10 @@
 A published drive shaft answer lumps the whole mass at midspan: another model, held apart below.
 """
 
-import csv
 import math
-from decimal import Decimal
-from pathlib import Path
 
 import pytest
+from figures import half_last_digit, rows
 
 from combo.formulas.drive import TUBE_METALS, critical_speed_rpm
 
@@ -21,15 +19,6 @@ STEEL_IN_POUNDS = 30e6 * PSI_GPA, 0.283 * POUND_PER_CUBIC_INCH
 DRIVE_SHAFT_MM = 48.0 * INCH_MM, 3.0 * INCH_MM, 0.125 * INCH_MM
 STEEL_DRIVE_SHAFT = 29e6 * PSI_GPA, 0.00883 * SLUG_PER_CUBIC_INCH
 ALUMINUM_DRIVE_SHAFT = 10e6 * PSI_GPA, 0.00305 * SLUG_PER_CUBIC_INCH
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def published(case):

@@ -1,26 +1,15 @@
 """Handbook constants of engine speed and rolling radius. The row on revolutions per mile is from memory."""
 
-import csv
 import math
-from decimal import Decimal
-from pathlib import Path
 
 import pytest
+from figures import half_last_digit, rows
 
 from combo.formulas.drive import engine_rpm
 from combo.formulas.tire import rolling_radius_from_revs_mm, rolling_radius_mm
 
 MPH_KM_H = 1.609344
 INCH_MM = 25.4
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def published(case):

@@ -3,12 +3,10 @@
 The greatest acceleration on the level, over g, is the steepest grade: thrust and weight shift alike in both.
 """
 
-import csv
 import math
-from decimal import Decimal
-from pathlib import Path
 
 import pytest
+from figures import half_last_digit, rows
 
 from combo.formulas.axle import rear_load_on_grade_kg
 from combo.formulas.drive import grip_share, resistance_on_grade, steepest_start
@@ -17,15 +15,6 @@ PICKUP_RAD = math.atan(0.10)
 PICKUP_FT_S2 = 44.0**2 / (2.0 * 200.0)  # 30 mi/h in 200 ft
 SLOPE_3_4_5_RAD = math.atan(0.75)
 FOUR_DEGREES_RAD = math.radians(4.0)
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def published(quantity):

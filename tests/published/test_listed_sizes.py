@@ -1,21 +1,9 @@
 """Sizes as the standards list them. Flotation, numeric light truck and diagonal passenger rows are from memory."""
 
-import csv
-from decimal import Decimal
-from pathlib import Path
-
 import pytest
+from figures import half_last_digit, rows
 
 from combo.read.designation import decode
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 @pytest.mark.parametrize("row", rows("flotation_diameters.csv"), ids=lambda row: row["designation"])

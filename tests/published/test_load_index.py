@@ -1,16 +1,9 @@
 """Load index to mass, 0 to 200. Index 59 is from memory (see its note); the others were read."""
 
-import csv
-from pathlib import Path
-
 import pytest
+from figures import rows
 
 from combo.formulas.ratings import load_of_index_kg
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 @pytest.mark.parametrize("row", rows("load_index.csv"), ids=lambda row: row["load_index"])

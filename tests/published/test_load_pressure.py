@@ -3,10 +3,8 @@
 The exponent of light truck tires is itself from memory (Tire and Rim Association practice); the points were read.
 """
 
-import csv
-from pathlib import Path
-
 import pytest
+from figures import rows
 
 from combo.formulas.tire import LOAD_EXPONENT, cold_pressure_kpa
 
@@ -14,11 +12,6 @@ POUND_KG = 0.45359237
 INSIDE = {"lb": POUND_KG, "kg": 1.0, "psi": 6.894757293168361, "kPa": 1.0}
 CHART = 0.015  # loads are printed to 5 lb and follow the power within 1.2 % of pressure
 RANGES = 0.025  # each load range is rounded to a load index, in steps of some 2.5 %
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def published(kind):

@@ -1,16 +1,9 @@
 """A passenger tire on a truck carries its rating divided by 1.10."""
 
-import csv
-from pathlib import Path
-
 import pytest
+from figures import rows
 
 from combo.formulas.tire import capacity_on_truck_kg
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def published(case):

@@ -1,21 +1,9 @@
 """Factors of pressure, area, angle, engine speed and time. Bar and minute are from memory."""
 
-import csv
-from decimal import Decimal
-from pathlib import Path
-
 import pytest
+from figures import half_last_digit, rows
 
 from combo.units import DIMENSIONS, factor, quantity
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def case(row):

@@ -1,18 +1,11 @@
 """Width of a rim flange, by standard and as usually told, and what the shop takes for it."""
 
-import csv
-from pathlib import Path
-
 import pytest
+from figures import rows
 
 from combo.formulas.wheel import DEFAULT_FLANGE_MM, backspace_from_offset_mm, overall_width_mm
 
 INCH_MM = 25.4
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def published(quantity):

@@ -1,10 +1,7 @@
 """Drag, and thrust against power. The skydiver and the constant for kilowatts are from memory."""
 
-import csv
-from decimal import Decimal
-from pathlib import Path
-
 import pytest
+from figures import half_last_digit, rows
 
 from combo.formulas.drive import AIR_DENSITY_KG_M3, drag_n, engine_rpm, thrust_n
 
@@ -14,15 +11,6 @@ HORSEPOWER_W = 745.69987158227022
 MPH_KM_H = 1.609344
 RADIUS_MM = 360.0
 TRAINS = [(1.0, 1.0), (3.06, 3.73), (0.7, 4.10)]  # gear and axle
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def published(case):

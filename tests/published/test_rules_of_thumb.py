@@ -1,10 +1,9 @@
 """What a shop reckons with. Common practice, no source, but for the J flange, which was read."""
 
-import csv
 from fractions import Fraction
-from pathlib import Path
 
 import pytest
+from figures import rows
 
 from combo.checks.fit import wheelhouse_width
 from combo.formulas.axle import rear_share_kg
@@ -15,11 +14,6 @@ POUND_KG = 0.45359237
 BACKSPACE_MM = 5.25 * INCH_MM
 RIM_MM = 9.0 * INCH_MM
 J_FLANGE_MM = 13.0
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def rule(case):

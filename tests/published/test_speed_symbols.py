@@ -1,16 +1,9 @@
 """Speed symbol to speed. W and Y are from memory; the others were read."""
 
-import csv
-from pathlib import Path
-
 import pytest
+from figures import rows
 
 from combo.formulas.ratings import SPEED_KM_H
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 @pytest.mark.parametrize("row", rows("speed_symbols.csv"), ids=lambda row: row["symbol"])

@@ -1,23 +1,17 @@
 """Working load limits of tie-downs as printed in pounds and kilograms, and how much ballast the ties may hold."""
 
-import csv
-from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
 import pytest
+from figures import rows
 
 from combo.checks.ballast import tie_down
 from combo.job import Station
 from combo.units import MASS, quantity
 
 POUND_KG = 0.45359237
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def half_step(printed):

@@ -1,22 +1,10 @@
 """How much larger than nominal a tire may come by UN Regulation No. 30. The shares are from memory throughout."""
 
-import csv
-from decimal import Decimal
-from pathlib import Path
-
 import pytest
+from figures import half_last_digit, rows
 
 from combo.formulas.tire import diameter_tolerance_mm, width_tolerance_mm
 from combo.read.designation import decode
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def published(quantity):

@@ -4,24 +4,12 @@ Rows on the locked differential, rolling resistance and the 2 Mg car are from me
 static rear load, so thrust = rear_weight x factor, and the load under the rear pair = thrust / mu.
 """
 
-import csv
-from decimal import Decimal
-from pathlib import Path
-
 import pytest
+from figures import half_last_digit, rows
 
 from combo.formulas.drive import grip_factor
 
 SURFACES = [(0.1, 0.0), (0.35, 0.2), (0.62, 21.0 / 108.0), (0.9, 0.3)]
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def half_last_digit(printed):
-    return 0.5 * 10.0 ** Decimal(printed).as_tuple().exponent
 
 
 def published(quantity):

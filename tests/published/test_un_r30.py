@@ -4,10 +4,8 @@ rim_diameters.csv is from memory throughout; outer_diameters.csv and width_const
 figures are printed to the millimeter and held to half of it.
 """
 
-import csv
-from pathlib import Path
-
 import pytest
+from figures import rows
 
 from combo.formulas.tire import (
     nominal_rim_diameter_mm,
@@ -16,11 +14,6 @@ from combo.formulas.tire import (
     theoretical_rim_width_mm,
 )
 from combo.read.designation import decode
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def constant(case):

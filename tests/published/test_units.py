@@ -1,21 +1,15 @@
 """Unit factors against the published ones, and against SciPy's constants as a second hand."""
 
-import csv
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
+from figures import rows
 from scipy import constants
 
 from combo.units import LENGTH, MASS, SPEED, TORQUE, factor, quantity
 
 DIMENSIONS = {"length": LENGTH, "mass": MASS, "speed": SPEED, "torque": TORQUE}
 INSIDE = {"mm": 1.0, "m": 1000.0, "kg": 1.0, "g": 0.001, "m/s": 3.6, "N m": 1.0, "J": 1.0}  # mm, kg, km/h, N m
-
-
-def rows(name):
-    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def tolerance(row):

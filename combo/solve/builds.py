@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Check
 from combo.checks.judge import Shifts, build_margins, decides, is_nominal
+from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
 from combo.checks.run import asked_checks, margins, pairs
 from combo.checks.totals import TOTALS
+from combo.job import AXLES
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.layouts import layout_rules
 from combo.solve.reduce import Space
@@ -168,20 +170,43 @@ def _holds_here(
     return right
 
 
-def go_together(space: Space, front: Ints, rear: Ints) -> NDArray[np.bool_]:
-    """Whether the front and rear rows of builds fail no check of the pair; each pair is asked once."""
-    width = max(1, len(space.rear))
-    each, back = np.unique(front * width + rear, return_inverse=True)
-    rows = pairs(space.front.take(each // width), space.rear.take(each % width))
+@dataclass(frozen=True)
+class Pairing:
+    """Which front and rear rows may stand together: the class of each row, and what each pair of classes may.
+
+    Rows of a class are alike in all that pair checks look at, so that each pair of classes is asked once.
+    """
+
+    front: Ints
+    rear: Ints
+    may: NDArray[np.bool_]
+
+    def __call__(self, front: Ints, rear: Ints) -> NDArray[np.bool_]:
+        """Whether the front and rear rows of builds fail no check of the pair; with `strict` none is unverified."""
+        return self.may[self.front[front], self.rear[rear]]
+
+
+def pairing_of(space: Space) -> Pairing:
+    """The pairing of a space's rows."""
+    (front, fronts), (rear, rears) = (_classes(getattr(space, axle)) for axle in AXLES)
+    every_front, every_rear = np.repeat(fronts, len(rears)), np.tile(rears, len(fronts))
+    rows = pairs(space.front.take(every_front), space.rear.take(every_rear))
     margin = margins(space.job, "rear", asked_checks(space.job, "pair"), rows).to_numpy()
     right: NDArray[np.bool_] = (margin >= 0) if space.job.job.strict else ~(margin < 0)
-    return np.asarray(np.all(right, axis=1)[back.reshape(-1)])
+    return Pairing(front, rear, right.all(axis=1).reshape(len(fronts), len(rears)))
+
+
+def _classes(rows: pd.DataFrame) -> tuple[Ints, Ints]:
+    """Class of each row, and the first row of each class."""
+    columns = [column for column in pair_columns() if column in rows and not column.endswith(".sku")]
+    codes = rows.groupby(columns, dropna=False, sort=True).ngroup().to_numpy().astype(np.int64)
+    return codes, np.unique(codes, return_index=True)[1].astype(np.int64)
 
 
 def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
     """Whether whole builds fail nothing: neither their pair of corners, nor their ballast, nor the build."""
     sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
-    right = go_together(space, builds.front, builds.rear) & holds(space, sums, builds.drive)
+    right = pairing_of(space)(builds.front, builds.rear) & holds(space, sums, builds.drive)
     return np.asarray(right & layout_rules(space.job, space.slots).may_lie(builds.counts))
 
 

@@ -21,10 +21,10 @@ from combo.solve.builds import (
     ballast_sums,
     bare_sums,
     first_levels,
-    go_together,
     holds,
     keys,
     no_builds,
+    pairing_of,
     row_points,
     sorted_by_key,
     weighed,
@@ -184,7 +184,7 @@ def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
     """Every front corner with every rear corner and drive that belong together, the most promising first."""
     chain = chain_of(space)
     front, rear = _pairs(chain.front_link, chain.rear_link)
-    right = go_together(space, front, rear)
+    right = pairing_of(space)(front, rear)
     front, rear = front[right], rear[right]
     corners, drive = _pairs(chain.rear_tire[rear], chain.drive_tire)
     none_laid = np.zeros((len(corners), len(space.slots)), dtype=np.int64)

@@ -22,10 +22,9 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
-from combo.checks.run import asked_checks, margins, pairs
 from combo.checks.totals import TOTALS
 from combo.solve.bars import Bar
-from combo.solve.builds import Builds, all_holds
+from combo.solve.builds import Builds, all_holds, pairing_of
 from combo.solve.clock import Clock
 from combo.solve.grades import GradeLine, grade_lines
 from combo.solve.layouts import ballast_limits, layout_rules
@@ -137,21 +136,12 @@ class BuildModel:
             self._model.add(_dot(limit.each, self._counts) <= limit.most)
 
     def _go_together(self) -> None:
-        """Front and rear rows that a check refuses are never chosen together; rows alike in the checks count as one."""
-        space = self.space
-        checks = asked_checks(space.job, "pair")
-        each = pairs(space.front, space.front).filter(like="front."), pairs(space.rear, space.rear).filter(like="rear.")
-        codes = [table.groupby(list(table.columns), dropna=False, sort=True).ngroup().to_numpy() for table in each]
-        if not all(len(own) for own in codes):
-            return
-        firsts = [np.unique(own, return_index=True)[1] for own in codes]
-        front, rear = (np.repeat(firsts[0], len(firsts[1])), np.tile(firsts[1], len(firsts[0])))
-        margin = margins(space.job, "rear", checks, pairs(space.front.take(front), space.rear.take(rear))).to_numpy()
-        wrong = (~(margin >= 0) if space.job.job.strict else margin < 0).any(axis=1).reshape(len(firsts[0]), -1)
-        for group, bad in enumerate(wrong):
-            if bad.any():
-                ours = [self._rows["front"][at] for at in np.flatnonzero(codes[0] == group)]
-                theirs = [self._rows["rear"][at] for at in np.flatnonzero(np.isin(codes[1], np.flatnonzero(bad)))]
+        """Front and rear rows that a check of the pair refuses are never chosen together."""
+        pairing = pairing_of(self.space)
+        for front, may in enumerate(pairing.may):
+            if not may.all():
+                ours = [self._rows["front"][at] for at in np.flatnonzero(pairing.front == front)]
+                theirs = [self._rows["rear"][at] for at in np.flatnonzero(~may[pairing.rear])]
                 self._model.add(sum(ours) + sum(theirs) <= 1)
 
     def _equal_groups(self, one: str, of_one: Any, other: str, of_other: Any) -> None:

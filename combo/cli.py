@@ -100,6 +100,8 @@ def rank(
     from combo.solve.rank import rank as ranked
     from combo.solve.reduce import space_of
 
+    if as_json and as_csv:
+        raise typer.BadParameter("--json and --csv: one of the two is accepted")
     loaded = _load(job)
     show_notices(console(stderr=True), loaded.notices)
     with _progress() as progress:
@@ -166,13 +168,14 @@ def export(
     force: Force = False,
 ) -> None:
     """Write the shortlist as a workbook: builds, their checks, rejected candidates with reasons, assumptions."""
-    from combo.show.files import refuse_existing, write
+    from combo.show.files import refuse_existing, refuse_other_name, write
     from combo.show.workbook import workbook
     from combo.solve.clock import Clock
     from combo.solve.rank import rank as ranked
     from combo.solve.reduce import space_of
     from combo.solve.rejected import rejected
 
+    refuse_other_name(output, ".xlsx")
     refuse_existing(output, force=force)
     loaded = _load(job)
     with _progress() as progress:
@@ -183,6 +186,9 @@ def export(
         reasons = rejected(loaded.job, loaded.parts, space, ranking, Clock(time_limit))
     write(output, workbook(loaded, ranking, reasons), force=force)
     print(output)
+    if not ranking.ranked:
+        print("No build passes every check; the workbook tells why.", file=sys.stderr)
+    raise typer.Exit(0 if ranking.ranked else NOTHING_FITS)
 
 
 @app.command()
@@ -205,7 +211,7 @@ def measure(
     if output is not None:
         refuse_existing(output, force=force)
     loaded = _load(job)
-    lines, asked = measurements(loaded.job), questions(space_of(loaded.job, loaded.parts))
+    lines, asked = measurements(loaded.job, every_state=blank), questions(space_of(loaded.job, loaded.parts))
     text = measure_json(lines, asked) + "\n" if as_json else measuring_sheet(loaded.job, lines, asked, blank=blank)
     if output is None:
         print(text, end="")

@@ -31,7 +31,7 @@ def _entry(
     taped: bool = True,
 ) -> Any:
     """A field with what reading must know: the least size possible, the words accepted, how it is measured, and whether
-    with a tape, so that a length that states no plus-or-minus has that of the tape.
+    with the tape or the scale, so that one that states no plus-or-minus has the job's default.
     """
     metadata = {"least": least, "words": words, "measure": measure, "taped": taped}
     return dataclasses.field(default=default, metadata=metadata)
@@ -53,7 +53,7 @@ class About:
 class Truck:
     """[truck]: sizes and ratings of the truck itself."""
 
-    wheelbase_mm: float
+    wheelbase_mm: float = _entry(measure="front axle line to rear axle line", taped=False)
     gawr_front_kg: float = _entry(NAN, measure="front axle's rating, on the certification label or from the axle maker")
     gawr_rear_kg: float = _entry(NAN, measure="rear axle's rating, on the certification label or from the axle maker")
     gvwr_kg: float = _entry(NAN, measure="the whole truck's rating, on the certification label")
@@ -69,7 +69,9 @@ class Truck:
 class Hub:
     """[hub.front], [hub.rear]: what the wheel bolts to."""
 
-    bolt_circle: BoltCircle
+    bolt_circle: BoltCircle = dataclasses.field(
+        metadata={"measure": "count the studs; tape across the circle through their centers", "taped": False}
+    )
     pilot_mm: float = _entry(NAN, measure="caliper over the hub's pilot, where the wheel's bore sits", taped=False)
     stud_length_mm: float = _entry(NAN, measure="stud from the hub's mounting face to the end of its full thread")
     stud_diameter_mm: float = _entry(NAN, measure="caliper over the stud's thread", taped=False)
@@ -93,16 +95,16 @@ class State:
     """
 
     travel_mm: float = _entry(NAN, least="any", measure="how far the axle has come up from ride height")
-    lock_deg: float = NAN
-    room_inner_mm: float = NAN
-    room_outer_mm: float = NAN
-    hub_to_top_mm: float = NAN
-    hub_to_lip_mm: float = NAN
-    opening_ahead_mm: float = NAN
-    opening_behind_mm: float = NAN
-    sweep_ahead_mm: float = NAN
-    sweep_behind_mm: float = NAN
-    frame_room_mm: float = NAN
+    lock_deg: float = _entry(NAN, measure="how far the front wheels may steer here")
+    room_inner_mm: float = _entry(NAN, measure="as in the wheelhouse, where it differs here")
+    room_outer_mm: float = _entry(NAN, measure="as in the wheelhouse, where it differs here")
+    hub_to_top_mm: float = _entry(NAN, measure="hub center up to the wheelhouse's top, here")
+    hub_to_lip_mm: float = _entry(NAN, measure="hub center straight up to the fender lip, here")
+    opening_ahead_mm: float = _entry(NAN, measure="as in the wheelhouse, where it differs here")
+    opening_behind_mm: float = _entry(NAN, measure="as in the wheelhouse, where it differs here")
+    sweep_ahead_mm: float = _entry(NAN, measure="as in the wheelhouse, where it differs here")
+    sweep_behind_mm: float = _entry(NAN, measure="as in the wheelhouse, where it differs here")
+    frame_room_mm: float = _entry(NAN, measure="as in the wheelhouse, where it differs here")
 
 
 @dataclass(frozen=True)
@@ -331,8 +333,10 @@ class LoadItem:
     """[[loads.items]]: something carried, and in which load cases (all where none is named)."""
 
     name: str
-    mass_kg: float
-    station_mm: float = _entry(least="any")
+    mass_kg: float = _entry(measure="weigh it", taped=False)
+    station_mm: float = _entry(
+        least="any", measure="its center along the truck from the rear axle line, ahead positive", taped=False
+    )
     cases: tuple[str, ...] = ()
 
 
@@ -354,7 +358,7 @@ class Station:
     """[[ballast.stations]]: a place where ballast may be tied down: its floor, how high it may be stacked, its ties."""
 
     name: str
-    at_mm: float = _entry(least="any")
+    at_mm: float = _entry(least="any", measure="its center along the truck from the rear axle line, ahead positive")
     max_mass_kg: float = NAN
     length_mm: float = _entry(NAN, measure="free floor along the truck, up to the wheel wells or the tailgate")
     width_mm: float = _entry(NAN, measure="free floor across the truck, between the wheel wells")

@@ -98,3 +98,40 @@ def test_the_readme_tells_every_constraint():
 def test_the_readmes_run_line_names_the_example():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     assert f"combo rank {EXAMPLE.relative_to(ROOT)}" in readme
+
+
+def test_export_takes_the_name_of_a_workbook_only(starter):
+    answer = run("export", starter / "job.toml", "-o", starter / "out.csv")
+    assert answer.returncode == 2
+    assert ".xlsx is accepted" in answer.stderr
+
+
+def test_export_without_a_build_exits_1_and_says_so(starter):
+    text = (starter / "job.toml").read_text(encoding="utf-8").replace('budget = "$3,200"', 'budget = "$1"')
+    (starter / "poor.toml").write_text(text, encoding="utf-8")
+    answer = run("export", starter / "poor.toml", "-o", starter / "poor.xlsx")
+    assert (answer.returncode, "No build" in answer.stderr) == (1, True)
+
+
+def test_why_without_a_part_says_that_there_is_nothing_to_check(starter):
+    assert run("why", starter / "job.toml").stdout.startswith("Nothing to check")
+
+
+def test_a_part_that_passes_is_not_called_a_build_that_works(starter):
+    answer = run("why", starter / "job.toml", "--tire", "T-2157515-P")
+    assert answer.stdout.startswith("So far so good")
+
+
+def test_strict_names_the_measurement_that_is_missing(starter):
+    text = (starter / "job.toml").read_text(encoding="utf-8").replace('envelope_diameter = "12 3/4 in"', "")
+    (starter / "strict.toml").write_text(text.replace("strict = false", "strict = true"), encoding="utf-8")
+    answer = run("rank", starter / "strict.toml")
+    assert answer.returncode == 1
+    assert "strict, and not measured: [brakes.front] envelope_diameter" in answer.stdout
+    assert "not verified" in answer.stdout
+
+
+def test_measure_prints_the_sheet_and_writes_it_once(starter):
+    assert run("measure", starter / "job.toml").stdout.startswith("Measuring sheet: Starter job")
+    assert run("measure", starter / "job.toml", "--blank", "-o", starter / "sheet.txt").returncode == 0
+    assert run("measure", starter / "job.toml", "-o", starter / "sheet.txt").returncode == 2

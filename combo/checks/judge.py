@@ -86,7 +86,8 @@ def decides(job: Job, check: Check, nominal: Floats, worst: Floats, spread_: Flo
     if is_nominal(job):
         return np.asarray(judged(check, nominal))
     fit = job.targets.fit
-    margin = worst if fit == "worst" else nominal - spreads_for(float(fit)) * spread_
+    # What clears in the worst case clears with any chance.
+    margin = worst if fit == "worst" else np.maximum(worst, nominal - spreads_for(float(fit)) * spread_)
     return np.asarray(judged(check, margin))
 
 

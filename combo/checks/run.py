@@ -167,7 +167,7 @@ def _result(
     verdict = verdict_of(amounts.margin)
     told = tuple(needs()) if verdict is Verdict.UNVERIFIED else ()
     scale = check.scale(job, axle) if check.scale else float("nan")
-    chance = chance_of_clearing(amounts.sigmas, 1.0)
+    chance = 1.0 if amounts.worst >= 0 else chance_of_clearing(amounts.sigmas, 1.0)  # what clears at worst is certain
     return Result(check, where, verdict, amounts.margin, amounts.value, amounts.limit, scale, told, note,
                   amounts.state or None, amounts.nominal, amounts.worst, chance)  # fmt: skip
 

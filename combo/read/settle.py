@@ -31,6 +31,8 @@ PRESSURE_AGREEMENT_KPA = 5.0  # sidewalls print psi and kPa rounded apart
 LIGHT_TRUCK_KPA = {"B": 240.0, "C": 350.0, "D": 450.0, "E": 550.0}
 PASSENGER_KPA, PASSENGER_EXTRA_KPA = 240.0, 280.0
 
+SIZE_SLIP = 0.25  # beyond it a listed size is a slip of a digit or a unit, not another maker's measure
+
 _NO_DESIGNATION = Designation("", float("nan"))
 
 
@@ -54,6 +56,7 @@ def settle_wheels(wheels: pd.DataFrame, report: Report) -> pd.DataFrame:
     wheels["offset_mm"] = np.where(np.isnan(by_tape), offset, by_tape)
     wheels["backspace_mm"] = backspace_from_offset_mm(wheels["offset_mm"].to_numpy(), width, flange)
     _tell_impossible_backspace(wheels, listed_wheels, report)
+    _tell_impossible_bores(wheels, report)
     return wheels
 
 
@@ -122,6 +125,15 @@ def _tell_apart(wheel: pd.Series[Any], by_tape_mm: float, other_basis_agrees: bo
     )
 
 
+def _tell_impossible_bores(wheels: pd.DataFrame, report: Report) -> None:
+    """A bore is smaller than the bolt circle around it."""
+    for i in np.flatnonzero(wheels["hub_bore_mm"] >= wheels["bolt_circle_mm"]):
+        wheel = wheels.iloc[i]
+        report.add(place_of(wheel, "hub_bore_mm"), "outside-the-wheel",
+                   f"{wheel['sku']}: a hub bore of {wheel['hub_bore_mm']:.1f} mm in a bolt circle of "
+                   f"{wheel['bolt_circle_mm']:.1f} mm", "a bore smaller than the bolt circle is accepted")  # fmt: skip
+
+
 def _tell_impossible_backspace(wheels: pd.DataFrame, listed: pd.DataFrame, report: Report) -> None:
     overall = np.asarray(overall_width_mm(wheels["rim_width_mm"].to_numpy(), wheels["flange_mm"].to_numpy()))
     backspace = wheels["backspace_mm"].to_numpy()
@@ -152,9 +164,13 @@ def _tell_size_apart(tires: pd.DataFrame, column: str, own: NDArray[np.float64],
     listed = tires[column].to_numpy()
     for i in np.flatnonzero(np.abs(listed - own) > SIZE_DISAGREEMENT[column] * own):
         tire = tires.iloc[i]
-        report.notice(place_of(tire, column), "size-and-designation",
-                      f"{tire['sku']}: {listed[i]:.0f} mm is listed, but {tire['designation']} says {own[i]:.0f} mm",
-                      "the listed size is used")  # fmt: skip
+        found = f"{tire['sku']}: {listed[i]:.0f} mm is listed, but {tire['designation']} says {own[i]:.0f} mm"
+        if abs(listed[i] - own[i]) > SIZE_SLIP * own[i]:
+            report.add(place_of(tire, column), "size-and-designation", found,
+                       "a listed size within a quarter of the designation's is accepted",
+                       "Is a digit or a unit amiss?")  # fmt: skip
+        else:
+            report.notice(place_of(tire, column), "size-and-designation", found, "the listed size is used")
 
 
 def _settle_rims(tires: pd.DataFrame, report: Report) -> None:

@@ -30,6 +30,7 @@ from combo.units import (
 
 Lines = dict[tuple[str | int, ...], int]
 FORMAT = 1
+QUARTER_TURN_DEG = 90.0  # no steering lock, kingpin or frame leans so far
 
 _TABLE = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"^\s*((?:[\w-]+|\"[^\"]*\"|'[^']*')(?:\s*\.\s*(?:[\w-]+|\"[^\"]*\"|'[^']*'))*)\s*=")
@@ -224,13 +225,19 @@ class _JobReader:
         suffix = next((suffix for suffix in DIMENSIONS if name.endswith(f"_{suffix}")), None)
         if suffix is not None:
             size, plus_or_minus = _with_unit(value, suffix)
+            if suffix == "deg" and abs(size) >= QUARTER_TURN_DEG:
+                raise UnitError("beyond-a-quarter", f"found {_shown_value(value)}", "an angle below 90 deg is accepted")
+            least = field.metadata.get("least", "positive")
+            if plus_or_minus is not None and least == "positive" and plus_or_minus >= size:
+                raise UnitError("not-a-tolerance", f"found {_shown_value(value)}, off by more than its size",
+                                "a plus-or-minus below the size itself is accepted")  # fmt: skip
             if plus_or_minus is not None:
                 self._tolerances[".".join(str(part) for part in (*path[:-1], name))] = plus_or_minus
             return _possible(field, size, value)
         if name.endswith("_cents"):
             return _possible(field, money_cents(_as_text(value)), value, least="zero")
         if name.endswith("_ppm"):
-            return _possible(field, rounded(_share(value) * 1_000_000), value, least="zero")
+            return _part(_possible(field, rounded(_share(value) * 1_000_000), value, least="zero"), value)
         plain = number(_as_text(value))
         if hint is int and plain.denominator != 1:
             raise UnitError("not-whole", f"found {_shown_value(value)}", "a whole number is accepted")
@@ -278,6 +285,10 @@ class _JobReader:
             self._add(("order",), "weights-and-order", "both [weights] and [order]", "one of the two is accepted")
         if job.weights and not any(job.weights.values()):
             self._add(("weights",), "no-weight", "every weight is 0", "at least one weight above 0 is needed")
+        gear, gears = job.transmission.cruise_gear, job.transmission.gears
+        if gears and not math.isnan(gear) and gear not in gears:
+            self._add(("transmission", "cruise_gear"), "no-such-gear", f"found {gear:g}",
+                      f"one of the gears is accepted: {', '.join(f'{one:g}' for one in gears)}")  # fmt: skip
         self._check_order(job)
         self._check_band("rake", job.targets.rake_min_mm, job.targets.rake_max_mm)
         self._check_band("frame_rake", job.targets.frame_rake_min_deg, job.targets.frame_rake_max_deg)
@@ -313,9 +324,17 @@ class _JobReader:
     def _check_bar(self, job: Job, axle: Axle) -> None:
         length = getattr(job.panhard, f"{axle}_length_mm")
         for name, state in getattr(job.wheelhouse, axle).states().items():
+            way = {"full_bump": 1.0, "laid_out": 1.0, "full_droop": -1.0}.get(name, 0.0)
+            if state.travel_mm * way < 0:
+                up = "up from ride height, positive" if way > 0 else "down from ride height, negative"
+                self._add(("wheelhouse", axle, name, "travel"), "travel-reversed", f"found {state.travel_mm:g} mm",
+                          f"travel {up}, is accepted here")  # fmt: skip
+            if state.lock_deg > job.steering.lock_deg:
+                self._add(("wheelhouse", axle, name, "lock"), "lock-beyond-steering", f"found {state.lock_deg:g} deg",
+                          f"at most the lock of [steering], {job.steering.lock_deg:g} deg, is accepted")  # fmt: skip
             if abs(state.travel_mm) >= length:
-                self._add(("wheelhouse", axle, name, "travel"), "beyond-the-bar", "as much as the Panhard bar is long",
-                          "travel shorter than the bar is accepted")  # fmt: skip
+                self._add(("wheelhouse", axle, name, "travel"), "beyond-the-bar", f"found {abs(state.travel_mm):g} mm",
+                          f"travel shorter than the Panhard bar, {length:g} mm, is accepted")  # fmt: skip
 
     def _check_cases(self, job: Job) -> None:
         if not job.loads.cases:
@@ -393,6 +412,14 @@ def _possible(field: dataclasses.Field[Any], size: float, value: Any, *, least: 
         accepted = "a size above zero is accepted" if least == "positive" else "zero or more is accepted"
         raise UnitError("not-positive", f"found {_shown_value(value)}", accepted)
     return size
+
+
+def _part(ppm: float, value: Any) -> float:
+    """A share of at most one: 6 without its per cent sign is a slip."""
+    if ppm > 1_000_000:
+        raise UnitError("above-one", f"found {_shown_value(value)}, more than the whole",
+                        "a share up to 100 % is accepted, such as 6 % or 0.06")  # fmt: skip
+    return ppm
 
 
 def _share(value: Any) -> Fraction:

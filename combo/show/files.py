@@ -19,6 +19,13 @@ def refuse_existing(path: Path, *, force: bool = False) -> None:
                                 "nothing is overwritten without --force")])  # fmt: skip
 
 
+def refuse_other_name(path: Path, ending: str) -> None:
+    """Raise Problems where a file would not have the ending that its content wants."""
+    if path.suffix.lower() != ending:
+        raise Problems([Problem(Place(str(path)), "other-ending", f'found "{path.suffix}"',
+                                f"a name that ends in {ending} is accepted")])  # fmt: skip
+
+
 def write_starter(folder: Path) -> list[Path]:
     """Write the starter job and its lists into a folder, made where it is not there.
 

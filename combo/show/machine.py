@@ -20,6 +20,7 @@ from combo.show import words
 from combo.solve.measuring import Measurement, Question
 from combo.solve.rank import Ranked, Ranking
 from combo.solve.why import Answer
+from combo.units import BoltCircle
 
 FORMAT = 1
 
@@ -31,7 +32,7 @@ def rank_json(ranking: Ranking, parts: Parts) -> str:
         "proven": ranking.proven,
         "builds": [_build(ranking, ranked) for ranked in ranking.ranked],
         "removed": [
-            {"check": one.check, "kind": one.kind, "alone": one.alone, "first": one.first}
+            {"check": one.check, "kind": one.kind, "alone": one.alone, "first": one.first, "unverified": one.unverified}
             for one in ranking.space.removed
         ],
         "counts": {plural: len(parts.table(plural)) for plural in KINDS},
@@ -59,8 +60,8 @@ def measure_json(lines: list[Measurement], asked: list[Question]) -> str:
     return _dumped({
         "format": FORMAT,
         "measurements": [
-            {"table": line.table, "key": line.key, "attribute": line.attribute, "how": line.how, "value": line.value,
-             "plus_or_minus": line.off, "checks": list(line.checks)}
+            {"table": line.table, "key": line.key, "attribute": line.attribute, "how": line.how,
+             "value": _plain(line.value), "plus_or_minus": line.off, "checks": list(line.checks)}
             for line in lines
         ],
         "questions": [
@@ -94,7 +95,7 @@ def rank_csv(ranking: Ranking) -> str:
     for ranked in ranking.ranked:
         build = _build(ranking, ranked)
         parts, binding = build["parts"], build["binding"] or {}
-        ballast = " + ".join(f"{lot['count']} x {lot['item']} at {lot['station_mm']} mm" for lot in parts["ballast"])
+        ballast = " + ".join(f"{lot['count']} x {lot['item']} {lot['station']}" for lot in parts["ballast"])
         writer.writerow([
             build["rank"], build["score"], *(parts[axle][kind] or "" for axle in ("front", "rear") for kind in
                                              ("wheel", "tire", "spacer")),
@@ -147,7 +148,8 @@ def parts_of_build(ranking: Ranking, at: int) -> dict[str, Any]:
         "ratio": drive["ratio.sku"],
         "differential": drive["differential.sku"],
         "ballast": [
-            {"item": slot["ballast.sku"], "station_mm": _number(slot["station.at_mm"]), "count": int(count)}
+            {"item": slot["ballast.sku"], "station": slot["station.name"],
+             "station_mm": _number(slot["station.at_mm"]), "count": int(count)}
             for (_, slot), count in zip(space.slots.iterrows(), builds.counts[at], strict=True) if count
         ],
     }  # fmt: skip
@@ -181,6 +183,11 @@ def _bill(lines: tuple[Line, ...]) -> list[dict[str, Any]]:
 
 def _need(need: Need) -> dict[str, str]:
     return {"name": need.name, "of": need.of, "how": need.how}
+
+
+def _plain(value: Any) -> Any:
+    """A value of a job as JSON knows it: a bolt circle as its metric text."""
+    return value.text() if isinstance(value, BoltCircle) else value
 
 
 def _number(size: float, digits: int = 4) -> float | None:

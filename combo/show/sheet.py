@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from combo.job import Job
 from combo.show import words
 from combo.solve.measuring import Measurement, Question
-from combo.units import DIMENSIONS, INCH_MM, sixteenths_text
+from combo.units import DIMENSIONS, INCH_MM, BoltCircle, sixteenths_text
 
 WIDTH = 96
 _BLANK = "____________"
@@ -65,6 +65,8 @@ def _questions(asked: list[Question]) -> Iterator[str]:
 
 def value(job: Job, line: Measurement) -> str:
     """A known measurement as it may be typed again, with its plus-or-minus."""
+    if isinstance(line.value, BoltCircle):
+        return f"{line.value.text()} mm"
     suffix = next((suffix for suffix in DIMENSIONS if line.attribute.endswith(f"_{suffix}")), "")
     told = _size(job, suffix, line.value)
     return told if line.off is None else f"{told} +- {_size(job, suffix, line.off)}"

@@ -17,6 +17,7 @@ from combo.parts import KINDS, Parts
 from combo.problems import Problem
 from combo.show import words
 from combo.show.machine import parts_of_build
+from combo.solve.measuring import measurements
 from combo.solve.rank import Ranked, Ranking, tightest_fit
 from combo.solve.reduce import Removed
 from combo.solve.why import Answer, Choice, Cured
@@ -44,6 +45,8 @@ def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
         out.print(_ranked_table(job, ranking))
         out.print(_standing(ranking), soft_wrap=True)
         _show_unverified(out, ranking.ranked)
+    if job.job.strict:
+        _show_strict(out, job)
     _show_removed(out, ranking.space.removed, parts)
     _show_cautions(out)
 
@@ -53,7 +56,7 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
     found, cures = answer.results, answer.cures
     failing = [result for result in found if result.verdict is Verdict.FAIL]
     open_ones = [result for result in found if result.verdict is Verdict.UNVERIFIED]
-    out.print(Text(_verdict_line(found, failing, open_ones, verdict), style="bold"))
+    out.print(Text(_verdict_line(found, failing, open_ones, verdict, whole=not choice.missing()), style="bold"))
     for result in failing:
         cure = _cure_line(job, [one for one in cures if one.result is result])
         out.print(f"- {words.in_short(job, result)}. {cure}".rstrip(), soft_wrap=True)
@@ -145,7 +148,16 @@ def _standing(ranking: Ranking) -> str:
         (limits.max_per_tire, f"a tire {limits.max_per_tire} time(s) an axle"),
     ) if limit]  # fmt: skip
     variety = f" For variety it lists at most {', '.join(told)}." if told else ""
-    return f"{proven}{variety} * unbeaten: no other build is as good on every criterion and better on one."
+    unbeaten = "* unbeaten: no other build is as good on every criterion and better on one."
+    return f"{proven}{variety}{_basis(ranking.space.job)} {unbeaten}"
+
+
+def _basis(job: Job) -> str:
+    """Which margin is shown and decides, where it is not the nominal one."""
+    fit = job.targets.fit
+    if isinstance(fit, float):
+        return f" Room is what is left where it clears with a chance of {fit:.0%}; loads and speeds are nominal."
+    return " Room is told in the worst case; loads and speeds are nominal." if fit == "worst" else ""
 
 
 def _show_nothing(out: Console, ranking: Ranking) -> None:
@@ -163,6 +175,13 @@ def _show_unverified(out: Console, ranked: Iterable[Ranked]) -> None:
         out.print(f"- {need.text()}", soft_wrap=True)
 
 
+def _show_strict(out: Console, job: Job) -> None:
+    """What the truck still lacks: with `strict` it alone may leave no build."""
+    for line in (line for line in measurements(job) if line.checks):
+        out.print(f"- strict, and not measured: {line.table} {line.key} ({line.how}), for {', '.join(line.checks)}",
+                  soft_wrap=True)  # fmt: skip
+
+
 def _each_need(results: Iterable[Result]) -> list[Need]:
     return list({need.text(): need for result in results for need in result.needs}.values())
 
@@ -172,11 +191,13 @@ def _show_removed(out: Console, removed: Iterable[Removed], parts: Parts) -> Non
     out.print(Text("What the checks removed", style="bold"), f"of {counts}:", soft_wrap=True)
     names = {check.id: check.name for check in CHECKS}
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for name, right in (("check", False), ("candidates", False), ("alone", True), ("first", True)):
-        table.add_column(name, justify="right" if right else "left")
-    for one in removed:
-        if one.alone:
-            table.add_row(names[one.check], one.kind, f"{one.alone:,}", f"{one.first:,}")
+    told = [one for one in removed if one.alone]
+    columns = ["check", "candidates", "alone", "first"] + ["not verified"] * any(one.unverified for one in told)
+    for name in columns:
+        table.add_column(name, justify="left" if name in {"check", "candidates"} else "right")
+    for one in told:
+        cells = [names[one.check], one.kind, f"{one.alone:,}", f"{one.first:,}", f"{one.unverified:,}"]
+        table.add_row(*cells[: len(columns)])
     out.print(table)
 
 
@@ -186,11 +207,17 @@ def _show_cautions(out: Console) -> None:
         out.print(f"- {caution}", soft_wrap=True)
 
 
-def _verdict_line(found: list[Result], failing: list[Result], open_ones: list[Result], verdict: Verdict) -> str:
+def _verdict_line(
+    found: list[Result], failing: list[Result], open_ones: list[Result], verdict: Verdict, *, whole: bool
+) -> str:
+    if not found:
+        return "Nothing to check: choose a wheel, a tire, or a ratio with its differential."
     if verdict is Verdict.FAIL:
         return f"Does not work: {len(failing)} of {len(found)} checks fail."
     if verdict is Verdict.UNVERIFIED:
         return f"Nothing fails, but {len(open_ones)} of {len(found)} checks are not verified."
+    if not whole:
+        return f"So far so good: all {len(found)} checks pass that these parts alone decide; it is no whole build yet."
     return f"Works: all {len(found)} checks pass."
 
 

@@ -119,11 +119,17 @@ def in_short(job: Job, result: Result | None) -> str:
 
 
 def certainty(job: Job, result: Result) -> str:
-    """Worst case and chance to clear, where a plus-or-minus bears on the check: "0.04 in short, 93 %"."""
+    """Worst case and chance to clear, where a plus-or-minus bears on the check: "0.04 in short, 93 %"; before them the
+    nominal margin, where it is not the one that decides.
+    """
     if math.isnan(result.worst) or result.worst == result.nominal:
         return ""
-    told = amount(job, result.check.unit, abs(result.worst))
-    return f"{told} {'left' if result.worst >= 0 else 'short'}, {chance(result.chance)}"
+    told = f"{_left_or_short(job, result, result.worst)}, {chance(result.chance)}"
+    return told if job.targets.fit == "nominal" else f"nominal {_left_or_short(job, result, result.nominal)}; {told}"
+
+
+def _left_or_short(job: Job, result: Result, margin_: float) -> str:
+    return f"{amount(job, result.check.unit, abs(margin_))} {'left' if margin_ >= 0 else 'short'}"
 
 
 def chance(size: float) -> str:

@@ -16,6 +16,7 @@ from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
+from combo.checks import CHECKS
 from combo.checks.check import Verdict
 from combo.checks.run import Result
 from combo.job import CRITERIA, Job
@@ -54,8 +55,9 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> b
     _sheet(book, "Rejected", ["kind", "SKU", "closest try", "what stands in the way"],
            [_reject_cells(job, one) for one in rejects])  # fmt: skip
     _sheet(book, "To measure", ["what", "of", "how", "needed for"], _need_rows(loaded, ranking))
-    _sheet(book, "Removed", ["check", "candidates", "alone", "first"],
-           [[one.check, one.kind, one.alone, one.first] for one in ranking.space.removed])  # fmt: skip
+    names = {check.id: check.name for check in CHECKS}
+    removed = [[names[one.check], one.kind, one.alone, one.first, one.unverified] for one in ranking.space.removed]
+    _sheet(book, "Removed", ["check", "candidates", "alone", "first", "of those alone, not verified"], removed)
     for plural, extra in loaded.parts.extra.items():
         if len(extra.columns):
             skus = list(loaded.parts.table(plural)["sku"])
@@ -122,7 +124,9 @@ def _reject_cells(job: Job, one: Rejected) -> list[Any]:
 
 def _failing(job: Job, result: Result) -> str:
     sides = words.both_sides(job, result)
-    return words.in_short(job, result) + (f" ({sides})" if sides else "")
+    told = words.in_short(job, result) + (f" ({sides})" if sides else "")
+    missing = "; ".join(need.text() for need in result.needs)
+    return f"{told}, to find out: {missing}" if missing else told
 
 
 def _need_rows(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:

@@ -63,13 +63,14 @@ def bars_of(job: Job, shifts: Shifts) -> tuple[Bar, ...]:
 def _reserve(job: Job, check: Check, shifts: Shifts) -> float:
     if is_nominal(job):
         return 0.0
+    worst = shifts.worst.get((check.id, check.where), 0.0)
     if job.targets.fit == "worst":
-        return shifts.worst.get((check.id, check.where), 0.0)
+        return worst
     sign = 1.0 if check.sense == "at_most" else -1.0
     rooms = [[sign * (moved.get(check.bound, 0.0) - moved.get(check.total, 0.0)) for moved in ends]
              for ends in shifts.moves]  # fmt: skip
     losses = [max(0.0, -min(ends)) for ends in rooms]
-    return spreads_for(float(job.targets.fit)) * math.sqrt(sum(loss * loss / 3.0 for loss in losses))
+    return min(worst, spreads_for(float(job.targets.fit)) * math.sqrt(sum(loss * loss / 3.0 for loss in losses)))
 
 
 def _slack(check: Check) -> float:

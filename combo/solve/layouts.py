@@ -15,6 +15,7 @@ from combo.checks.ballast import OfLayouts
 from combo.checks.packing import Doubt
 from combo.checks.run import asked_checks
 from combo.job import Job
+from combo.units import POUND_KG
 
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
@@ -43,8 +44,12 @@ def ballast_limits(job: Job, slots: pd.DataFrame) -> list[BallastLimit]:
             at = (slots["station.name"] == station.name).to_numpy()
             grams = (slots["slot.mass_g"].to_numpy() * at).astype(np.int64)
             most_g = int(np.floor(station.max_mass_kg * 1000.0 + 0.5))
-            limits.append(BallastLimit(grams, most_g, f"{most_g / 1000:.1f} kg {station.name}"))
+            limits.append(BallastLimit(grams, most_g, _mass_words(most_g, station.name)))
     return limits
+
+
+def _mass_words(most_g: int, station: str) -> str:
+    return f"{most_g / 1000.0 / POUND_KG:.0f} lb ({most_g / 1000.0:.1f} kg) {station}"
 
 
 @dataclass(frozen=True)

@@ -50,17 +50,22 @@ class Question:
     checks: tuple[str, ...]
 
 
-def measurements(job: Job) -> list[Measurement]:
-    """Every measurement of the truck that the job file may hold and a check looks at, in the order of its tables."""
+def measurements(job: Job, *, every_state: bool = False) -> list[Measurement]:
+    """Every measurement of the truck that the job file may hold and a check looks at, in the order of its tables.
+
+    Of the states of the suspension those that the job names, with what it gives for them; or with `every_state` all
+    that may be measured in any.
+    """
     waiting: dict[tuple[str, str], dict[str, None]] = {}
     for check in (check for check in CHECKS if check.asked(job)):
         for need in truck_needs(job, check):
             waiting.setdefault((need.of, need.name), {})[check.name] = None
-    lines = [line for table, path, owner in _tables(job) for line in _lines(job, table, path, owner, waiting)]
-    return [line for line in lines if line.value is not None or line.checks or _is_looked_at(line)]
+    tables = _tables(job, every_state)
+    lines = [line for table, path, owner in tables for line in _lines(job, table, path, owner, waiting)]
+    return [line for line in lines if line.value is not None or line.checks or _is_looked_at(line, every_state)]
 
 
-def _tables(job: Job) -> Iterator[tuple[str, str, Any]]:
+def _tables(job: Job, every_state: bool) -> Iterator[tuple[str, str, Any]]:
     """Tables of the job as job.toml writes them, with their dotted path; those of axles, states, stations by itself."""
     for field in dataclasses.fields(job):
         table = getattr(job, field.name)
@@ -72,8 +77,12 @@ def _tables(job: Job) -> Iterator[tuple[str, str, Any]]:
         for axle in inner:
             path, own = f"{field.name}.{axle}", getattr(table, axle)
             yield f"[{path}]", path, own
-            states = own.states() if isinstance(own, jobs.Wheelhouse) else {}
+            states: dict[Any, jobs.State] = own.states() if isinstance(own, jobs.Wheelhouse) else {}
+            if every_state and isinstance(own, jobs.Wheelhouse):
+                states = {name: states.get(name, jobs.State()) for name in jobs.STATES}
             yield from ((f"[{path}.{name}]", f"{path}.{name}", state) for name, state in states.items())
+    for at, item in enumerate(job.loads.items):
+        yield f'[[loads.items]] "{item.name}"', f"loads.items.{at}", item
     for at, station in enumerate(job.ballast.stations):
         yield f'[[ballast.stations]] "{station.name}"', f"ballast.stations.{at}", station
 
@@ -89,9 +98,11 @@ def _lines(
             yield Measurement(table, key, field.name, how, None if is_absent(value) else value, off, tuple(checks))
 
 
-def _is_looked_at(line: Measurement) -> bool:
+def _is_looked_at(line: Measurement, every_state: bool) -> bool:
     """Whether some check, asked or not, looks at an entry that is not given, at that axle."""
     table = line.table.strip("[]").split(".")
+    if table[-1] in jobs.STATES and not every_state:
+        return False
     names = {f"{table[0]}.{line.attribute}", f"state.{line.attribute}", f"station.{line.attribute}"}
     names.add(f"{table[0]}.{line.attribute.partition('_')[2]}")
     axle = next((axle for axle in AXLES if axle in table), None)

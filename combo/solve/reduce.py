@@ -40,12 +40,16 @@ HALF_INCH_MM = 12.7
 
 @dataclass(frozen=True)
 class Removed:
-    """How many candidates of a kind a check removes: alone, and as the first in order to do so."""
+    """How many candidates of a kind a check removes: alone, and as the first in order to do so.
+
+    `unverified` of those alone do not fail: something is still to be measured, and the job is strict.
+    """
 
     check: str
     kind: str
     alone: int
     first: int
+    unverified: int = 0
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,8 @@ def _merged(removed: list[Removed]) -> list[Removed]:
     merged: dict[tuple[str, str], Removed] = {}
     for one in removed:
         before = merged.get((one.check, one.kind), Removed(one.check, one.kind, 0, 0))
-        merged[one.check, one.kind] = Removed(one.check, one.kind, before.alone + one.alone, before.first + one.first)
+        merged[one.check, one.kind] = Removed(one.check, one.kind, before.alone + one.alone, before.first + one.first,
+                                              before.unverified + one.unverified)  # fmt: skip
     return list(merged.values())
 
 
@@ -230,7 +235,8 @@ def _keep(
     for check in checks:
         margin = margins(job, axle, [check], table)[check.id].to_numpy()
         drops = ~(margin >= 0) if job.job.strict else margin < 0
-        removed.append(Removed(check.id, kind, int(drops.sum()), int((drops & left).sum())))
+        unverified = int((drops & np.isnan(margin)).sum())
+        removed.append(Removed(check.id, kind, int(drops.sum()), int((drops & left).sum()), unverified))
         left &= ~drops
     return left
 

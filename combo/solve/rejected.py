@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import Check
+from combo.checks.check import Check, Verdict
 from combo.checks.run import Result, margins, row_results
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
@@ -31,7 +31,8 @@ PROMISING = 3
 
 @dataclass(frozen=True)
 class Rejected:
-    """A part that is in no build: its kind and SKU, with what it was tried, and the checks that fail there.
+    """A part that is in no build: its kind and SKU, with what it was tried, and the checks that fail there (with
+    `strict` also those that are not verified).
 
     Without failing checks it passes its own, and no whole build holds it; `proven` tells whether that is certain.
     """
@@ -83,9 +84,10 @@ class _Attempts:
 def _attempts(job: Job, axle: Axle, tried: tuple[pd.DataFrame, tuple[Check, ...]], kinds: tuple[str, ...]) -> _Attempts:
     table, checks = tried
     found = margins(job, axle, checks, table)
-    failing = (found < 0).to_numpy()
+    failing = (~(found >= 0) if job.job.strict else found < 0).to_numpy()
     scales = np.array([check.scale(job, axle) if check.scale else 1.0 for check in checks])
-    short = np.where(failing, -found.to_numpy() / scales, 0.0).sum(axis=1) if len(checks) else np.zeros(len(table))
+    lacking = np.nan_to_num(np.where(failing, -found.to_numpy() / scales, 0.0))
+    short = lacking.sum(axis=1) if len(checks) else np.zeros(len(table))
     return _Attempts(job, axle, checks, table, kinds, failing.sum(axis=1), short)
 
 
@@ -104,7 +106,7 @@ def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Re
         return Rejected(kind, sku, "nothing listed goes with it", ())
     _, tried, row = best
     own = row_results(tried.job, tried.axle, tried.checks, tried.table.iloc[[row]])[0]
-    failing = [one for one in own if one.margin < 0]
+    failing = [one for one in own if one.margin < 0 or (tried.job.job.strict and one.verdict is Verdict.UNVERIFIED)]
     return Rejected(kind, sku, _tried_with(kind, tried, row), tuple(failing))
 
 

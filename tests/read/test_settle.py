@@ -252,3 +252,13 @@ def test_a_ratio_without_teeth_is_taken_as_listed(settle):
 def test_a_carrier_break_from_high_to_low_is_a_problem(settle):
     report = settle("differential", ratio_min="4.88", ratio_max="3.55")[1]
     assert [(one.word, one.place.row) for one in report.problems] == [("range-reversed", 2)]
+
+
+def test_a_diameter_that_slipped_a_digit_is_a_problem(settle):
+    _, report = settle("tire", overall_diameter_in="2.82")
+    assert [problem.word for problem in report.problems] == ["size-and-designation"]
+
+
+def test_a_bore_wider_than_the_bolt_circle_is_a_problem(settle):
+    _, report = settle("wheel", hub_bore_mm="1095")
+    assert [problem.word for problem in report.problems] == ["outside-the-wheel"]

@@ -334,3 +334,23 @@ def test_what_is_taxed_is_a_list_of_known_words(read):
 
 def test_a_band_whose_ends_are_reversed_is_a_problem(read):
     assert only(read("[targets]", 'rake_min = "2 in"', 'rake_max = "1 in"')[2]).word == "band-reversed"
+
+
+@pytest.mark.parametrize(
+    ("lines", "word"),
+    [
+        (["[steering]", 'lock = "200 deg"'], "beyond-a-quarter"),
+        (["[money]", 'tax = "108 %"'], "above-one"),
+        (["[targets]", 'start_grade = "6"'], "above-one"),
+        (["[transmission]", "gears = [2.5, 1.0]", "cruise_gear = 0.83"], "no-such-gear"),
+        (["[wheelhouse.rear.full_bump]", 'travel = "-3 in"'], "travel-reversed"),
+        (["[steering]", 'lock = "34 deg"', "[wheelhouse.front.full_bump]", 'lock = "44 deg"'], "lock-beyond-steering"),
+        (["[wheelhouse.rear]", 'room_inner = "5 in +- 8 in"'], "not-a-tolerance"),
+    ],
+)
+def test_what_cannot_be_meant_is_a_problem(read, lines, word):
+    assert only(read(*lines)[2]).word == word
+
+
+def test_an_offset_of_nothing_may_be_off_to_either_side(read):
+    assert read("[present]", 'front_offset = "0 mm +- 2 mm"')[2] == []

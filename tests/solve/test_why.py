@@ -72,6 +72,6 @@ def test_more_ballast_than_the_plan_takes_is_refused(example):
     with pytest.raises(Problems) as raised:
         why(example.job, example.parts, Choice(ballast={("B-SAND60", "at the tailgate"): 9}))
     assert [problem.found for problem in raised.value.problems] == [
-        "more than 136.1 kg at the tailgate",  # 300 lb
+        "more than 300 lb (136.1 kg) at the tailgate",
         "more than 8 items in all",
     ]

@@ -1,0 +1,93 @@
+"""With a wanted chance: the ranking lists every build in which no check fails, and no other.
+
+Here the checks are combo's own, one build after another, so that it is the join that is tested and not the chances,
+which tests/checks holds against Monte Carlo.
+"""
+
+import dataclasses
+import itertools
+import random
+
+import numpy as np
+import pytest
+from jobs import drawn_jobs, parts_of
+
+from combo import job as jobs
+from combo.checks.check import Verdict
+from combo.checks.rows import Chosen, slots
+from combo.checks.run import results
+from combo.solve.layouts import layout_rules
+from combo.solve.rank import rank
+from combo.solve.reduce import every_corner, every_drive, space_of
+
+MOST = 150
+TOLERANCE = jobs.Tolerance(length_mm=0.4, mass_kg=3.0, wheel_mm=0.3, tires="none")
+
+
+def loosely(job):
+    """The job with tolerances, a wanted chance, and nothing unverified refused."""
+    targets = dataclasses.replace(job.targets, fit=0.9)
+    about = dataclasses.replace(job.job, strict=False)
+    return dataclasses.replace(job, job=about, targets=targets, tolerance=TOLERANCE)
+
+
+def every_build(job, parts):
+    """Rows of every build of these parts that belong together, whatever it fails."""
+    (front, _), (rear, _), (drive, _) = (
+        every_corner(job, "front", parts), every_corner(job, "rear", parts), every_drive(job, parts),
+    )  # fmt: skip
+    laid = slots(job, parts)
+    layouts = list(itertools.product(*(range(int(most) + 1) for most in laid["slot.most"])))
+    layouts = [layout for layout in layouts if sum(layout) <= job.ballast.max_items]
+    together = [
+        (f, r, d) for f, r, d in itertools.product(range(len(front)), range(len(rear)), range(len(drive)))
+        if rear["tire.sku"].iloc[r] == drive["tire.sku"].iloc[d]
+        and (not job.job.same_all_round or same_pair(front.iloc[f], rear.iloc[r]))
+    ]  # fmt: skip
+    if not together or len(together) * len(layouts) > MOST:
+        return None
+    at = np.array([(*rows, at) for rows in together for at in range(len(layouts))])
+    tables = (table.iloc[at[:, column]].reset_index(drop=True) for column, table in enumerate((front, rear, drive)))
+    return Chosen(*tables, laid, np.array(layouts, dtype=np.int64).reshape(len(layouts), -1)[at[:, 3]])
+
+
+def same_pair(front, rear):
+    return (front["wheel.sku"], front["tire.sku"]) == (rear["wheel.sku"], rear["tire.sku"])
+
+
+def named(front, rear, drive, counts):
+    corner = ("wheel.sku", "tire.sku", "spacer.sku")
+    return (*front[list(corner)], *rear[list(corner)], drive["ratio.sku"], drive["differential.sku"], *map(int, counts))
+
+
+def kept_by_the_checks(job, chosen):
+    """Names of the builds in which no check fails and whose ballast the plan and the stock allow."""
+    every = results(job, chosen)
+    return {
+        named(chosen.front.iloc[at], chosen.rear.iloc[at], chosen.drive.iloc[at], chosen.counts[at])
+        for at, own in enumerate(every) if all(result.verdict is not Verdict.FAIL for result in own)
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(26))
+def test_a_build_is_listed_where_no_check_fails(seed):
+    job, raw = drawn_jobs()(random.Random(seed))
+    job, parts = loosely(job), parts_of(raw)
+    chosen = every_build(job, parts)
+    if chosen is None:
+        pytest.skip("too many builds to look at one after another")
+    ranking = rank(space_of(job, parts), 100_000)
+    space, builds = ranking.space, ranking.builds
+    listed = {
+        named(space.front.iloc[builds.front[one.at]], space.rear.iloc[builds.rear[one.at]],
+              space.drive.iloc[builds.drive[one.at]], builds.counts[one.at])
+        for one in ranking.ranked
+    }  # fmt: skip
+    assert ranking.proven
+    assert {build for build in kept_by_the_checks(job, chosen) if is_in_the_plan(space, build)} == listed
+
+
+def is_in_the_plan(space, build):
+    """Whether the counts of a build keep the plan's own limits, which are no check."""
+    counts = np.array([build[8:]], dtype=np.int64)
+    return bool(layout_rules(space.job, space.slots).keep_limits(counts)[0])

@@ -20,7 +20,8 @@ from combo.solve.layouts import layout_rules
 from combo.solve.rank import rank
 from combo.solve.reduce import every_corner, every_drive, space_of
 
-MOST = 150
+SEEDS = (2, 3, 8, 12, 15, 17, 18, 19, 25)
+"""Of drawn jobs that are small enough to look at every build, most with some that hold and some that do not."""
 TOLERANCE = jobs.Tolerance(length_mm=0.4, mass_kg=3.0, wheel_mm=0.3, tires="none")
 
 
@@ -44,8 +45,6 @@ def every_build(job, parts):
         if rear["tire.sku"].iloc[r] == drive["tire.sku"].iloc[d]
         and (not job.job.same_all_round or same_pair(front.iloc[f], rear.iloc[r]))
     ]  # fmt: skip
-    if not together or len(together) * len(layouts) > MOST:
-        return None
     at = np.array([(*rows, at) for rows in together for at in range(len(layouts))])
     tables = (table.iloc[at[:, column]].reset_index(drop=True) for column, table in enumerate((front, rear, drive)))
     return Chosen(*tables, laid, np.array(layouts, dtype=np.int64).reshape(len(layouts), -1)[at[:, 3]])
@@ -69,13 +68,11 @@ def kept_by_the_checks(job, chosen):
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("seed", range(26))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_a_build_is_listed_where_no_check_fails(seed):
     job, raw = drawn_jobs()(random.Random(seed))
     job, parts = loosely(job), parts_of(raw)
     chosen = every_build(job, parts)
-    if chosen is None:
-        pytest.skip("too many builds to look at one after another")
     ranking = rank(space_of(job, parts), 100_000)
     space, builds = ranking.space, ranking.builds
     listed = {

@@ -34,7 +34,7 @@ def walked(builds, shortlist, count):
 
 
 @settings(
-    max_examples=40,
+    max_examples=25,
     deadline=None,
     derandomize=True,
     phases=[Phase.generate],

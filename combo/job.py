@@ -271,6 +271,10 @@ class Transmission:
     efficiency: float = 0.85
     shift_time_s: float = _entry(0.5, least="zero")
 
+    def slip(self, *, locked: bool) -> float:
+        """Slip of the converter; none once it is locked up."""
+        return 0.0 if locked else self.converter_slip
+
     @property
     def top_gear(self) -> float:
         """The gear that turns the engine slowest; the cruise gear where the gears are not given."""

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Sides, at_most, deciding
+from combo.checks.check import Check, Sides, at_most, worst_side
 from combo.checks.packing import Doubt, Footprint, floor_of
 from combo.job import Job, Station
 
@@ -46,9 +46,7 @@ def _worst_of(stations: list[OfLayouts]) -> OfLayouts:
 
     def sides(counts: Counts) -> Sides:
         nothing = Sides(*(np.full(len(counts), size) for size in (0.0, np.inf, np.inf)))
-        every = np.stack([np.stack(own) for own in (nothing, *(at_station(counts) for at_station in stations))])
-        which = deciding(every[:, 2])
-        return Sides(*np.take_along_axis(every, which[np.newaxis, np.newaxis], axis=0)[0])
+        return worst_side([nothing, *(at_station(counts) for at_station in stations)])
 
     return sides
 

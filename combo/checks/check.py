@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Literal, NamedTuple
@@ -70,6 +70,14 @@ def deciding(margins: NDArray[np.float64]) -> NDArray[np.int64]:
     order = np.where(np.isnan(margins), -0.5, np.where(margins < 0, margins - 1.0, margins))
     which: NDArray[np.int64] = np.argmin(order, axis=0).astype(np.int64)
     return which
+
+
+def worst_side(several: Iterable[Sides]) -> Sides:
+    """The deciding one of several constraints, row by row."""
+    sides = [np.stack(np.broadcast_arrays(*own)) for own in several]
+    stacked = np.stack(np.broadcast_arrays(*sides)).astype(float)
+    which = deciding(stacked[:, 2])
+    return Sides(*np.take_along_axis(stacked, which[np.newaxis, np.newaxis], axis=0)[0])
 
 
 def where_it_matters(matters: Column | NDArray[np.bool_], sides: Sides) -> Sides:
@@ -153,6 +161,11 @@ class Check:
     cures: tuple[Cure, ...] = ()
 
 
+def compared(check: Check, total: Column, bound: Column) -> Sides:
+    """Two totals of a whole-build check against one another, in the sense of the check."""
+    return at_most(total, bound) if check.sense == "at_most" else at_least(total, bound)
+
+
 def judged(check: Check, margin: Column) -> Column:
     """Margin at the check's resolution: the one place where a margin is rounded."""
     return np.round(margin, DECIMALS[check.unit])
@@ -167,7 +180,4 @@ def verdict_of(margin: float) -> Verdict:
 
 def judged_side(check: Check, answer: Sides | Several) -> Sides:
     """The deciding one of a check's constraints, its margin judged."""
-    sides = [np.broadcast_arrays(own.value, own.limit, judged(check, own.margin)) for own in each_side(answer)]
-    stacked = np.stack(np.broadcast_arrays(*(np.stack(own) for own in sides))).astype(float)
-    which = deciding(stacked[:, 2])
-    return Sides(*np.take_along_axis(stacked, which[np.newaxis, np.newaxis], axis=0)[0])
+    return worst_side(own._replace(margin=judged(check, own.margin)) for own in each_side(answer))

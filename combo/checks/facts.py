@@ -120,16 +120,18 @@ def _thrusts(build: _Build) -> Iterator[Fact]:
     low, high = surface.friction_low, surface.friction_high
     for words, sides in (("split ground", (low, high)), ("low ground on both sides", (low, low)),
                          ("high ground on both sides", (high, high))):  # fmt: skip
-        share, both = _share(build, *sides), sum(sides) / 2.0
-        ways = ((share, build.drive["drive.preload_kg"]), (both, 0.0))
-        thrust = min(float((a * rear + preload_kg) / (1.0 - a * over)) for a, preload_kg in ways)
+        thrust = min(float((a * rear + preload_kg) / (1.0 - a * over)) for a, preload_kg in _grips(build, *sides))
         if not np.isnan(thrust):
             yield Fact("thrust", f"thrust on the level, {words}", "rear", thrust, "kg", "as a weight; lightest case")
 
 
-def _share(build: _Build, low: float, high: float) -> float:
-    """Share of the rear load that the differential turns into thrust, preload apart."""
-    return grip_share(build.drive["differential.type"], low, high, build.drive["differential.bias_ratio"])
+def _grips(build: _Build, low: float, high: float) -> tuple[tuple[float, float], ...]:
+    """Share of the rear load that becomes thrust and what preload adds to it [kg]: by the differential, and by both
+    sides' friction, which is the most that any can use.
+    """
+    drive = build.drive
+    share = grip_share(drive["differential.type"], low, high, drive["differential.bias_ratio"])
+    return (share, drive["drive.preload_kg"]), ((low + high) / 2.0, 0.0)
 
 
 def _starts(build: _Build) -> Iterator[Fact]:
@@ -140,11 +142,9 @@ def _starts(build: _Build) -> Iterator[Fact]:
     if np.isnan(rear + truck + over + surface.friction_low + surface.friction_high):
         return
     for words, high in (("split ground", surface.friction_high), ("low ground on both sides", surface.friction_low)):
-        share = _share(build, surface.friction_low, high)
-        both = (surface.friction_low + high) / 2.0
         steepest = min(
             float(steepest_start(rear, truck, a, preload_kg, over, job.rolling.resistance))
-            for a, preload_kg in ((share, build.drive["drive.preload_kg"]), (both, 0.0))
+            for a, preload_kg in _grips(build, surface.friction_low, high)
         )
         if not np.isnan(steepest):
             yield Fact("steepest_start", f"steepest start, {words}", "rear", steepest, "share", "lightest case")

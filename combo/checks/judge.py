@@ -18,7 +18,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Several, Sides, deciding, each_side, judged, judged_side
+from combo.checks.check import Check, Several, Sides, compared, deciding, each_side, judged, judged_side
 from combo.checks.totals import TOTALS
 from combo.checks.values import Setting, cruise_points, entry_off, plus_or_minus, value_of
 from combo.formulas.chance import spread, spreads_for
@@ -194,20 +194,20 @@ def shifts_of(job: Job, checks: tuple[Check, ...]) -> Shifts:
     if not paths:
         return Shifts()
     ends = [tuple(_with(job, path.split("."), sign * off) for sign in (1.0, -1.0)) for path, off in paths]
-    moves = tuple((_totals_moved(job, up), _totals_moved(job, down)) for up, down in ends)
+    starts = {name: total.start(job) for name, total in TOTALS.items()}
+    moves = tuple((_totals_moved(starts, up), _totals_moved(starts, down)) for up, down in ends)
     weighing = [check for check in checks if check.sides is None]
     worst = {(check.id, str(check.where)): _worst_loss(job, check, paths, ends) for check in weighing}
     return Shifts(moves, worst)
 
 
-def _totals_moved(job: Job, other: Job) -> dict[str, float]:
-    moved = {name: total.start(other) - total.start(job) for name, total in TOTALS.items()}
+def _totals_moved(starts: dict[str, float], other: Job) -> dict[str, float]:
+    moved = {name: total.start(other) - starts[name] for name, total in TOTALS.items()}
     return {name: by for name, by in moved.items() if by}
 
 
 def _room(check: Check, job: Job) -> float:
-    room = TOTALS[check.bound].start(job) - TOTALS[check.total].start(job)
-    return room if check.sense == "at_most" else -room
+    return float(compared(check, TOTALS[check.total].start(job), TOTALS[check.bound].start(job)).margin)
 
 
 def _worst_loss(job: Job, check: Check, paths: list[tuple[str, float]], ends: list[tuple[Job, ...]]) -> float:
@@ -263,7 +263,7 @@ def build_sides(job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[
     """Both sides of a whole-build check's constraints and the room between them, in its own unit."""
     if check.sides is None:
         value, limit = (in_unit(check, sums[name]) for name in (check.total, check.bound))
-        return (Sides(value, limit, limit - value if check.sense == "at_most" else value - limit),)
+        return (compared(check, value, limit),)
     setting, none = Setting(job, "rear"), pd.DataFrame()
     values = {}
     for name, source in check.needs.items():

@@ -33,7 +33,7 @@ from combo.formulas.tire import (
     section_width_on_rim_mm,
 )
 from combo.formulas.wheel import offset_on_spacer_mm, overall_width_mm
-from combo.job import WHEELS_AN_AXLE, Axle, Job
+from combo.job import WHEELS_AN_AXLE, Axle, CruisePoint, Job
 from combo.parts import Parts
 from combo.units import INCH_MM, STANDARD_GRAVITY_M_S2
 
@@ -58,7 +58,6 @@ SOURCES = {
     "corner.diameter_um": ("tire.overall_diameter_mm",),
     "corner.lip_error_um": ("corner.section_width_mm", "corner.offset_mm", "wheelhouse.room_outer_mm"),
     "drive.rolling_radius_mm": ("tire.overall_diameter_mm",),
-    "drive.revs_per_mile": ("tire.overall_diameter_mm",),
     "drive.belongs": (
         "ratio.ring_gear", "differential.ring_gear", "axle.ring_gear", "differential.splines", "axle.splines",
     ),
@@ -157,7 +156,7 @@ def drives(job: Job, parts: Parts, tire: Index, ratio: Index, differential: Inde
     rows["drive.rolling_radius_mm"] = np.where(np.isnan(by_revs), by_size, by_revs)
     rows["drive.rpm"] = engine_rpm(
         job.targets.cruise_speed_km_h, rows["drive.rolling_radius_mm"].to_numpy(), job.transmission.cruise_gear,
-        rows["ratio.ratio"].to_numpy(), 0.0 if job.transmission.lock_up else job.transmission.converter_slip,
+        rows["ratio.ratio"].to_numpy(), job.transmission.slip(locked=job.transmission.lock_up),
     )  # fmt: skip
     rows["drive.belongs"] = _belongs(job, rows)
     bill = drive_bill(job, rows)
@@ -186,22 +185,19 @@ def _pulls(job: Job, rows: pd.DataFrame) -> dict[str, Floats]:
     box, most_n_m = job.transmission, max((point.torque_n_m for point in job.engine.torque), default=np.nan)
     first = box.gears[0] if box.gears else np.nan
     starts_n = thrust_n(most_n_m * box.stall_ratio, first, ratio, box.efficiency, radius)
-    holds = [_mass_on_grade_g(job, job.targets.pull_grade_ppm, np.asarray(starts_n))]
-    cruises = [_held_g(job, name, radius, ratio) for name in cruise_points(job)]
+    cruises = [_held_g(job, point, radius, ratio) for point in cruise_points(job).values()]
     return {
-        "drive.pull_g": holds[0],
+        "drive.pull_g": _mass_on_grade_g(job, job.targets.pull_grade_ppm, np.asarray(starts_n)),
         "drive.hold_g": np.minimum.reduce(cruises) if cruises else np.full(len(rows), np.inf),
     }
 
 
-def _held_g(job: Job, name: str, radius_mm: Floats, ratio: Floats) -> Floats:
+def _held_g(job: Job, point: CruisePoint, radius_mm: Floats, ratio: Floats) -> Floats:
     """Mass of a truck that the engine can hold at a cruise point on its grade [g]; any, where no grade is wanted."""
-    point = cruise_points(job)[name]
     if not point.hold_grade_ppm:
         return np.full(len(ratio), np.inf)
     curve = [np.array([getattr(entry, name) for entry in job.engine.torque]) for name in ("at_rpm", "torque_n_m")]
-    slip = 0.0 if point.locked else job.transmission.converter_slip
-    rpm = engine_rpm(point.speed_km_h, radius_mm, point.gear, ratio, slip)
+    rpm = engine_rpm(point.speed_km_h, radius_mm, point.gear, ratio, job.transmission.slip(locked=point.locked))
     thrust = thrust_n(torque_at_n_m(rpm, *curve), point.gear, ratio, job.transmission.efficiency, radius_mm)
     drag = drag_n(point.speed_km_h, job.truck.drag_coefficient, job.truck.frontal_area_m2)
     return _mass_on_grade_g(job, point.hold_grade_ppm, np.asarray(thrust - drag))

@@ -63,15 +63,21 @@ def value_of(setting: Setting, source: str, rows: pd.DataFrame) -> Any:
 
 def job_value(job: Job, source: str, axle: Axle) -> Any:
     """An entry of the job by its dotted name: `hub.pilot_mm` is that of the axle."""
-    table, _, name = source.partition(".")
-    entry = getattr(job, table)
-    if table in BY_AXLE:
-        entry = getattr(entry, axle)
-    if table in BY_PREFIX and not hasattr(entry, name):
-        name = f"{axle}_{name}"
+    entry, _, name = _entry_of(job, source, axle)
     if name.startswith("bolt_circle_"):
         return entry.bolt_circle.lug_count if name.endswith("_lugs") else entry.bolt_circle.diameter_mm
     return getattr(entry, name)
+
+
+def _entry_of(job: Job, source: str, axle: Axle) -> tuple[Any, str, str]:
+    """Table of the job behind a dotted name, its path with the axle in it, and the attribute that is meant."""
+    table, _, name = source.partition(".")
+    owner, path = getattr(job, table, None), table
+    if table in BY_AXLE:
+        owner, path = getattr(owner, axle), f"{table}.{axle}"
+    if table in BY_PREFIX and not hasattr(owner, name):
+        name = f"{axle}_{name}"
+    return owner, path, name
 
 
 def is_absent(value: Any) -> bool:
@@ -94,16 +100,11 @@ def plus_or_minus(setting: Setting, source: str, rows: pd.DataFrame) -> Column:
 
 def path_of(setting: Setting, source: str) -> tuple[str, Any]:
     """Dotted path of a job entry with the axle in it, and its field; no field where it is no entry of the job."""
-    table, _, name = source.partition(".")
-    owner: Any = getattr(setting.job, table, None)
+    owner, path, name = _entry_of(setting.job, source, setting.axle)
     if not dataclasses.is_dataclass(owner):
         return "", None
-    if table in BY_AXLE:
-        owner, table = getattr(owner, setting.axle), f"{table}.{setting.axle}"
-    if table in BY_PREFIX and not hasattr(owner, name):
-        name = f"{setting.axle}_{name}"
     field = next((field for field in dataclasses.fields(owner) if field.name == name), None)
-    return f"{table}.{name}", field
+    return f"{path}.{name}", field
 
 
 def entry_off(job: Job, path: str, field: dataclasses.Field[Any]) -> float:
@@ -194,9 +195,8 @@ def _shift_off(setting: Setting) -> float:
 def _rpm(setting: Setting, rows: pd.DataFrame) -> Any:
     """Engine speed at the cruise point."""
     job, point = setting.job, cruise_points(setting.job)[setting.variant]
-    slip = 0.0 if point.locked else job.transmission.converter_slip
     return engine_rpm(point.speed_km_h, rows["drive.rolling_radius_mm"].to_numpy(), point.gear,
-                      rows["ratio.ratio"].to_numpy(), slip)  # fmt: skip
+                      rows["ratio.ratio"].to_numpy(), job.transmission.slip(locked=point.locked))  # fmt: skip
 
 
 def _pilot_off(setting: Setting, rows: pd.DataFrame) -> Column:

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import DECIMALS, Check
+from combo.checks.check import DECIMALS, Check, compared
 from combo.checks.judge import Shifts, is_nominal
 from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
@@ -35,7 +35,8 @@ class Bar:
 
     def room(self, sums: Mapping[str, Any]) -> Floats:
         """Room left in builds of these totals: negative fails, NaN is unverified."""
-        return np.asarray(self._sign() * (sums[self.check.bound] - sums[self.check.total]) + self.slack - self.reserve)
+        room = compared(self.check, sums[self.check.total], sums[self.check.bound]).margin
+        return np.asarray(room + self.slack - self.reserve)
 
     def room_of_truck(self, job: Job) -> float:
         """What the truck alone brings to the room; infinite where that leaves the check unverified."""
@@ -44,14 +45,9 @@ class Bar:
 
     def room_of_rows(self, job: Job, kind: str, rows: pd.DataFrame) -> Floats:
         """What each row of a kind ("front", "rear", "drive" or "slot") adds to the room."""
-        room = np.zeros(len(rows))
-        for name, sign in ((self.check.bound, 1.0), (self.check.total, -1.0)):
-            adds = TOTALS[name].adds(job, kind, rows)
-            room = room if adds is None else room + sign * adds
-        return self._sign() * room
-
-    def _sign(self) -> float:
-        return 1.0 if self.check.sense == "at_most" else -1.0
+        adds = (TOTALS[name].adds(job, kind, rows) for name in (self.check.total, self.check.bound))
+        total, bound = (np.zeros(len(rows)) if own is None else own for own in adds)
+        return np.asarray(compared(self.check, total, bound).margin)
 
 
 def bars_of(job: Job, shifts: Shifts) -> tuple[Bar, ...]:
@@ -66,10 +62,9 @@ def _reserve(job: Job, check: Check, shifts: Shifts) -> float:
     worst = shifts.worst.get((check.id, check.where), 0.0)
     if job.targets.fit == "worst":
         return worst
-    sign = 1.0 if check.sense == "at_most" else -1.0
-    rooms = [[sign * (moved.get(check.bound, 0.0) - moved.get(check.total, 0.0)) for moved in ends]
+    rooms = [[compared(check, moved.get(check.total, 0.0), moved.get(check.bound, 0.0)).margin for moved in ends]
              for ends in shifts.moves]  # fmt: skip
-    losses = [max(0.0, -min(ends)) for ends in rooms]
+    losses = [max(0.0, -float(min(ends))) for ends in rooms]
     return min(worst, spreads_for(float(job.targets.fit)) * math.sqrt(sum(loss * loss / 3.0 for loss in losses)))
 
 

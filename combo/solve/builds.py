@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check
-from combo.checks.judge import Shifts, build_margins, decides, is_nominal
+from combo.checks.judge import build_margins, decides
 from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
 from combo.checks.run import asked_checks, margins, pairs
@@ -164,7 +164,7 @@ def _holds_here(
     rows = np.broadcast_to(drive, here.shape)[here]
     columns = {source: space.drive[source].to_numpy()[rows] for source in check.needs.values() if source in space.drive}
     right = np.ones(len(rows), dtype=bool)
-    for one in build_margins(space.job, check, own, columns, Shifts() if is_nominal(space.job) else space.shifts):
+    for one in build_margins(space.job, check, own, columns, space.shifts):
         margin = decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread)
         right &= (margin >= 0) if space.job.job.strict else ~(margin < 0)
     return right

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
+from combo.checks.check import compared
 from combo.checks.totals import TOTALS
 from combo.solve.bars import Bar
 from combo.solve.builds import Builds, all_holds, pairing_of
@@ -189,7 +190,7 @@ class BuildModel:
             if self.space.job.job.strict:
                 self._model.add_bool_or([])
             return
-        room = bound - total if check.sense == "at_most" else total - bound
+        room: Any = compared(check, total, bound).margin
         constraint = self._model.add(room >= math.floor(bar.reserve - bar.slack))
         not_known = self._not_known(check.bound, check.total)
         if not_known is None:

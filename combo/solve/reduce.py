@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from combo.checks import rows
 from combo.checks.check import Check
-from combo.checks.judge import Shifts, shifts_of
+from combo.checks.judge import Shifts, is_nominal, shifts_of
 from combo.checks.rows import NO_SPACER, SOURCES, Index, Picks
 from combo.checks.run import asked_checks, margins
 from combo.job import AXLES, Axle, Job
@@ -57,7 +57,7 @@ class Space:
     """What the solver is given: rows that pass their own checks, sorted by SKU, and the ballast slots.
 
     `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
-    `bars` and `shifts` are what whole-build checks ask and how the truck's own plus-or-minus moves them.
+    `bars` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
     """
 
     job: Job
@@ -84,7 +84,8 @@ def space_of(job: Job, parts: Parts) -> Space:
     if job.job.same_all_round:
         front, rear = _same_pairs(front, rear)
     removed[:] = _merged(removed)
-    slots, shifts = with_reachable_counts(job, rows.slots(job, parts)), shifts_of(job, asked_checks(job, "build"))
+    slots = with_reachable_counts(job, rows.slots(job, parts))
+    shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
     tables = (_sorted_corners(front), _sorted_corners(rear), _sorted_drives(drive))
     return _without_hopeless(Space(job, *tables, slots, (), bars_of(job, shifts), shifts), removed)
 

@@ -33,6 +33,7 @@ FORMAT = 1
 _FIXED = datetime.datetime(2000, 1, 1)
 _ZIP_DATE = (2000, 1, 1, 0, 0, 0)
 _HEAD = PatternFill("solid", start_color="FFE7E3DA")
+_NUMBER_FORMATS = {"cost": '"$"#,##0.00', "score": "0"}
 _WIDEST = 44
 _LINE_POINTS = 13.5
 
@@ -151,22 +152,23 @@ def _sheet(book: Workbook, title: str, headers: list[str], rows: Iterable[list[A
                 cell.value, cell.data_type = value, "s"  # text stays text, also where it begins with "="
             elif value is not None:
                 cell.value = value.item() if hasattr(value, "item") else value
-            cell.alignment = Alignment(vertical="top", wrap_text=True)
+            indent = 1 if isinstance(value, str) else 0  # text keeps off the number on its left
+            cell.alignment = Alignment(vertical="top", wrap_text=True, indent=indent)
     _dress(sheet, headers)
 
 
 def _dress(sheet: Worksheet, headers: list[str]) -> None:
     for cell in sheet[1]:
         cell.font, cell.fill = Font(bold=True), _HEAD
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
+        cell.alignment = Alignment(wrap_text=True, vertical="top", indent=1)
     for at, header in enumerate(headers, start=1):
         letter = get_column_letter(at)
         texts = [str(cell.value) for cell in sheet[letter] if cell.value is not None]
         longest = max((len(line) for text in texts[1:] for line in text.split("\n")), default=0)
-        sheet.column_dimensions[letter].width = min(_WIDEST, max(longest, min(len(header), 12)) + 2)
-        if header == "cost":
+        sheet.column_dimensions[letter].width = min(_WIDEST, max(longest, min(len(header), 12)) + 3)
+        if header in _NUMBER_FORMATS:
             for cell in sheet[letter][1:]:
-                cell.number_format = '"$"#,##0.00'
+                cell.number_format = _NUMBER_FORMATS[header]
     for row in sheet.iter_rows(min_row=2):
         lines = max((math.ceil(len(str(cell.value)) / sheet.column_dimensions[cell.column_letter].width) for cell in row
                      if cell.value is not None), default=1)  # fmt: skip

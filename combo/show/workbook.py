@@ -34,6 +34,8 @@ _FIXED = datetime.datetime(2000, 1, 1)
 _ZIP_DATE = (2000, 1, 1, 0, 0, 0)
 _HEAD = PatternFill("solid", start_color="FFE7E3DA")
 _NUMBER_FORMATS = {"cost": '"$"#,##0.00', "score": "0"}
+_NUMBER = Alignment(vertical="top", wrap_text=True)
+_TEXT = Alignment(horizontal="left", vertical="top", wrap_text=True, indent=1)  # keeps off the number on its left
 _WIDEST = 44
 _LINE_POINTS = 13.5
 
@@ -152,15 +154,14 @@ def _sheet(book: Workbook, title: str, headers: list[str], rows: Iterable[list[A
                 cell.value, cell.data_type = value, "s"  # text stays text, also where it begins with "="
             elif value is not None:
                 cell.value = value.item() if hasattr(value, "item") else value
-            indent = 1 if isinstance(value, str) else 0  # text keeps off the number on its left
-            cell.alignment = Alignment(vertical="top", wrap_text=True, indent=indent)
+            cell.alignment = _TEXT if isinstance(value, str) else _NUMBER
     _dress(sheet, headers)
 
 
 def _dress(sheet: Worksheet, headers: list[str]) -> None:
     for cell in sheet[1]:
         cell.font, cell.fill = Font(bold=True), _HEAD
-        cell.alignment = Alignment(wrap_text=True, vertical="top", indent=1)
+        cell.alignment = _TEXT
     for at, header in enumerate(headers, start=1):
         letter = get_column_letter(at)
         texts = [str(cell.value) for cell in sheet[letter] if cell.value is not None]

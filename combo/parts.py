@@ -167,6 +167,8 @@ BALLAST = Kind("ballast", "ballast", (
 
 KINDS = {kind.plural: kind for kind in (WHEEL, TIRE, SPACER, RATIO, DIFFERENTIAL, BALLAST)}
 
+_PLURALS = {kind.name: plural for plural, kind in KINDS.items()}
+
 OFF = ".off"
 """Behind the name of a column: the plus-or-minus that the cells of a list state for it, NaN where they state none."""
 PLACE_COLUMNS = ("file", "sheet", "row")
@@ -192,3 +194,7 @@ class Parts:
         """The table of a kind by its plural name, such as "wheels"."""
         table: pd.DataFrame = getattr(self, plural)
         return table
+
+    def of_kind(self, kind: str) -> pd.DataFrame:
+        """The table of a kind by the name of one, such as "wheel"."""
+        return self.table(_PLURALS[kind])

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Check, Several, Sides, compared, deciding, each_side, judged, judged_side
 from combo.checks.totals import TOTALS
-from combo.checks.values import Setting, cruise_points, entry_off, plus_or_minus, value_of
+from combo.checks.values import Setting, Table, cruise_points, entry_off, plus_or_minus, value_of
 from combo.formulas.chance import spread, spreads_for
 from combo.job import Axle, Job
 
@@ -47,7 +47,7 @@ class Judgement:
 
 
 def judge(
-    job: Job, axle: Axle, check: Check, rows: pd.DataFrame, change: Mapping[str, float] | None = None
+    job: Job, axle: Axle, check: Check, rows: Table, change: Mapping[str, float] | None = None
 ) -> Judgement:
     """A row check (corner, drive or pair) over its rows; `change` is added to its arguments by name."""
     settings = [Setting(job, axle, name) for name in variants(job, axle, check)]
@@ -64,7 +64,7 @@ def variants(job: Job, axle: Axle, check: Check) -> list[str]:
     return [""]
 
 
-def deciding_margin(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> Floats:
+def deciding_margin(job: Job, axle: Axle, check: Check, rows: Table) -> Floats:
     """The margin that decides, rounded to the check's resolution."""
     if not is_nominal(job):
         return judge(job, axle, check, rows).margin
@@ -106,7 +106,7 @@ def _picked(stacked: NDArray[Any], which: NDArray[np.int64]) -> NDArray[Any]:
     return picked
 
 
-def _in_setting(setting: Setting, check: Check, rows: pd.DataFrame, change: Mapping[str, float]) -> list[Judgement]:
+def _in_setting(setting: Setting, check: Check, rows: Table, change: Mapping[str, float]) -> list[Judgement]:
     """The constraints of a check in one setting, each by itself."""
     assert check.sides is not None
     values = _values(setting, check, rows)
@@ -130,7 +130,7 @@ def _in_setting(setting: Setting, check: Check, rows: pd.DataFrame, change: Mapp
 
 
 def _judgement(
-    job: Job, check: Check, side: Sides, margins: tuple[Floats, Floats, list[Floats]], rows: pd.DataFrame, variant: str
+    job: Job, check: Check, side: Sides, margins: tuple[Floats, Floats, list[Floats]], rows: Table, variant: str
 ) -> Judgement:
     nominal, worst, losses = margins
     spread_ = spread(losses) if losses else np.zeros(len(rows))
@@ -152,11 +152,11 @@ def _loss(nominal: Floats, least: Floats) -> Floats:
         return np.asarray(np.where(np.isposinf(nominal), 0.0, np.maximum(nominal - least, 0.0)))
 
 
-def _column(side: Any, rows: pd.DataFrame) -> Floats:
+def _column(side: Any, rows: Table) -> Floats:
     return np.broadcast_to(np.asarray(side, dtype=float), len(rows))
 
 
-def _values(setting: Setting, check: Check, rows: pd.DataFrame) -> Values:
+def _values(setting: Setting, check: Check, rows: Table) -> Values:
     return {name: value_of(setting, source, rows) for name, source in check.needs.items()}
 
 

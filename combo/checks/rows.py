@@ -3,18 +3,23 @@
 A *corner* is a wheel, a tire and a spacer (or none) on a hub; a *drive* is a tire, an axle ratio and a differential;
 a *slot* is a ballast item at a station. Columns carry the name of the table that they come from: `wheel.rim_width_mm`.
 Sums that the solver adds are whole numbers (grams, cents, micrometers), rounded here and nowhere else.
+
+`Rows` works a column out when it is asked for, so that a check costs what it looks at, and what it looks at can be
+recorded: whole lists are judged on one part of each kind that a check can tell apart (`combo.solve.classes`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.prices import corner_bill, drive_bill, half_up, slot_cents, total_cents
+from combo.checks import prices
+from combo.checks.prices import half_up, slot_cents
 from combo.checks.values import cruise_points
 from combo.formulas.axle import rear_share_kg
 from combo.formulas.drive import (
@@ -114,82 +119,246 @@ class Chosen:
     counts: NDArray[np.int64]
 
 
-def corners(job: Job, axle: Axle, parts: Parts, picks: Picks) -> pd.DataFrame:
-    """Corner rows of an axle.
+@dataclass
+class Rows:
+    """Rows of an axle by the parts in them; a column is worked out when it is asked for, and kept.
 
-    Returns
-    -------
-    DataFrame
-        A row a pick: the columns of wheel, tire and spacer under their prefixes, `mount.*` (what the wheel meets: the
-        hub, or the outer face of the spacer), and `corner.*`, what follows.
+    Parameters
+    ----------
+    parts : Parts
+        The lists. Freight of a part without a mass looks at the heaviest of the whole list.
+    at : mapping of str to ndarray, each of shape (n,)
+        Position of each row's part, by kind; NO_SPACER, or -1 for a blank last part, takes the last.
+    only : frozenset of str, optional
+        Columns of parts that may be asked for; any other is a KeyError.
+
+    `looked_at` gathers the columns of parts that were asked for so far.
     """
-    wheel = _taken(parts.wheels, picks.wheel, "wheel")
-    tire = _taken(parts.tires, picks.tire, "tire")
-    spacer = _spacers_taken(parts.spacers, picks.spacer)
-    rows = pd.concat([wheel, tire, spacer], axis=1)
-    rows = rows.assign(**(_mounts(job, axle, rows) | _geometry(rows) | _sums(job, axle, rows)))
-    bill = corner_bill(job, axle, rows, heaviest_kg(parts))
-    rows = rows.assign(**{f"{BILL}{line}": cents for line, cents in bill.items()})
-    rows["corner.cost_cents"] = total_cents(bill)
-    rows["corner.lip_error_um"] = _lip_error_um(job, axle, rows)
-    return rows
+
+    job: Job
+    axle: Axle
+    parts: Parts
+    at: Mapping[str, Index]
+    derived: Mapping[str, Callable[[Rows], Any]]
+    only: frozenset[str] | None = None
+    looked_at: set[str] = field(default_factory=set)
+    _known: dict[str, Any] = field(default_factory=dict)
+
+    def __len__(self) -> int:
+        return len(next(iter(self.at.values())))
+
+    def __contains__(self, name: object) -> bool:
+        kind, _, column = str(name).partition(".")
+        return name in self.derived or (kind in self.at and column in self.parts.of_kind(kind))
+
+    def __getitem__(self, name: str) -> NDArray[Any]:
+        if name not in self._known:
+            self._known[name] = np.asarray(self.derived[name](self) if name in self.derived else self._of_part(name))
+        own: NDArray[Any] = self._known[name]
+        return own
+
+    def frame(self) -> pd.DataFrame:
+        """Every column, those of the parts first."""
+        listed = [f"{kind}.{column}" for kind in self.at for column in self.parts.of_kind(kind)]
+        names = dict.fromkeys([*listed, *self.derived])
+        return pd.DataFrame({name: pd.Series(own, dtype=own.dtype) for name in names for own in [self[name]]})
+
+    def _of_part(self, name: str) -> NDArray[Any]:
+        if self.only is not None and name not in self.only:
+            raise KeyError(name)
+        self.looked_at.add(name)
+        kind, _, column = name.partition(".")
+        listed = self.parts.of_kind(kind)[column].to_numpy()
+        if kind == "spacer":  # no spacer: no thickness, no mass, no price, and no SKU
+            listed = np.append(listed, "" if listed.dtype == object else 0)
+        taken: NDArray[Any] = listed[self.at[kind]]
+        return taken
 
 
-def heaviest_kg(parts: Parts) -> dict[str, float]:
-    """Heaviest listed part of each kind that has a freight; 0 where no mass is listed."""
-    tables = {"wheel": parts.wheels, "tire": parts.tires, "spacer": parts.spacers}
-    return {kind: float(np.nan_to_num(table["mass_kg"].max())) for kind, table in tables.items()}
+def corner_rows(job: Job, axle: Axle, parts: Parts, picks: Picks, only: frozenset[str] | None = None) -> Rows:
+    """Rows of corners at an axle: columns of wheel, tire and spacer, `mount.*` (what the wheel meets: the hub, or the
+    outer face of the spacer), `corner.*`, what follows, and `bill.*`.
+    """
+    return Rows(job, axle, parts, {"wheel": picks.wheel, "tire": picks.tire, "spacer": picks.spacer}, _CORNER, only)
+
+
+def drive_rows(
+    job: Job, parts: Parts, tire: Index, ratio: Index, differential: Index, only: frozenset[str] | None = None
+) -> Rows:
+    """Rows of drives: columns of tire, ratio and differential, `drive.*`, what follows, and `bill.*`."""
+    return Rows(job, "rear", parts, {"tire": tire, "ratio": ratio, "differential": differential}, _DRIVE, only)
+
+
+def corners(job: Job, axle: Axle, parts: Parts, picks: Picks) -> pd.DataFrame:
+    """Corner rows of an axle with every column, a row a pick."""
+    return corner_rows(job, axle, parts, picks).frame()
 
 
 def drives(job: Job, parts: Parts, tire: Index, ratio: Index, differential: Index) -> pd.DataFrame:
-    """Drive rows: the columns of tire, ratio and differential under their prefixes, and `drive.*`, what follows."""
-    rows = pd.concat(
-        [
-            _taken(parts.tires, tire, "tire"),
-            _taken(parts.ratios, ratio, "ratio"),
-            _taken(parts.differentials, differential, "differential"),
-        ],
-        axis=1,
-    )
-    by_revs = rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].to_numpy(dtype=np.float64))
-    by_size = rolling_radius_mm(rows["tire.overall_diameter_mm"].to_numpy(dtype=np.float64), job.rolling.factor)
-    rows["drive.rolling_radius_mm"] = np.where(np.isnan(by_revs), by_size, by_revs)
-    rows["drive.rpm"] = engine_rpm(
-        job.targets.cruise_speed_km_h, rows["drive.rolling_radius_mm"].to_numpy(), job.transmission.cruise_gear,
-        rows["ratio.ratio"].to_numpy(), job.transmission.slip(locked=job.transmission.lock_up),
-    )  # fmt: skip
-    rows["drive.belongs"] = _belongs(job, rows)
-    bill = drive_bill(job, rows)
-    rows = rows.assign(**{f"{BILL}{line}": cents for line, cents in bill.items()})
-    rows["drive.cost_cents"] = total_cents(bill)
-    return rows.assign(**(_grip(job, rows) | _pulls(job, rows) | _speedometer(job, rows)))
+    """Drive rows with every column."""
+    return drive_rows(job, parts, tire, ratio, differential).frame()
 
 
-def _grip(job: Job, rows: pd.DataFrame) -> dict[str, Floats]:
-    """Share of the load under the rear wheels that their grip turns into thrust, and the thrust of the preload [kg]."""
-    low, high = job.surface.friction_low, job.surface.friction_high
+# What follows of a corner
+
+
+def _is_spaced(rows: Rows) -> NDArray[np.bool_]:
+    return np.asarray(rows.at["spacer"] != NO_SPACER)
+
+
+def _adapts(rows: Rows) -> NDArray[np.bool_]:
+    return _is_spaced(rows) & ~np.isnan(rows["spacer.wheel_bolt_circle_lugs"])
+
+
+def _is_bolted(rows: Rows) -> NDArray[np.bool_]:
+    return _adapts(rows) | (_is_spaced(rows) & ~np.isnan(rows["spacer.stud_length_mm"]))
+
+
+def _circle(end: str, of_hub: str) -> Callable[[Rows], Any]:
+    """Bolt circle that the wheel meets: an adapter's outer one, a spacer's, or the hub's."""
+
+    def circle(rows: Rows) -> Any:
+        hub = getattr(getattr(rows.job.hub, rows.axle).bolt_circle, of_hub)
+        plain = np.where(_is_spaced(rows), rows[f"spacer.bolt_circle_{end}"], hub)
+        return np.where(_adapts(rows), rows[f"spacer.wheel_bolt_circle_{end}"], plain)
+
+    return circle
+
+
+def _pilot_mm(rows: Rows) -> Any:
+    """Pilot that centers the wheel: the spacer's lip, or the hub's own."""
+    has_lip = _is_spaced(rows) & ~np.isnan(rows["spacer.pilot_mm"])
+    return np.where(has_lip, rows["spacer.pilot_mm"], getattr(rows.job.hub, rows.axle).pilot_mm)
+
+
+def _own(column: str) -> Callable[[Rows], Any]:
+    return lambda rows: np.where(_is_bolted(rows), rows[f"spacer.{column}"], 0.0)
+
+
+def _section_width_mm(rows: Rows) -> Any:
+    tire = rows["tire.section_width_mm"], rows["tire.measuring_rim_mm"]
+    return section_width_on_rim_mm(*tire, rows["wheel.rim_width_mm"])
+
+
+def _pair_g(kind: str) -> Callable[[Rows], Any]:
+    """Mass that the parts of a kind bring to an axle."""
+    return lambda rows: WHEELS_AN_AXLE * half_up(rows[f"{kind}.mass_kg"] * 1000.0)
+
+
+def _spare_g(rows: Rows) -> Floats:
+    """Mass of the spare, one of the rear wheels and tires, where the job says where it is carried."""
+    if rows.axle != "rear" or not moves_spare(rows.job):
+        return np.zeros(len(rows))
+    spare: Floats = half_up(rows["wheel.mass_kg"] * 1000.0) + half_up(rows["tire.mass_kg"] * 1000.0)
+    return spare
+
+
+def _spare_rear_g(rows: Rows) -> Floats:
+    at_mm = float(np.nan_to_num(rows.job.spare.station_mm))
+    return half_up(rear_share_kg(_spare_g(rows), at_mm, rows.job.truck.wheelbase_mm))
+
+
+def _mass_g(rows: Rows) -> Any:
+    return rows["corner.of_wheel_g"] + rows["corner.of_tire_g"] + rows["corner.of_spacer_g"]
+
+
+def moves_spare(job: Job) -> bool:
+    """Whether the spare's mass counts: where the job says where it is carried."""
+    return job.job.spare and not np.isnan(job.spare.station_mm)
+
+
+def _lip_error_um(rows: Rows) -> Any:
+    """How far the tire's outer sidewall stands from the wanted gap inside the lip; 0 where no gap is wanted."""
+    job = rows.job
+    if np.isnan(job.targets.lip_gap_mm):
+        return np.zeros(len(rows))
+    reach = rows["corner.section_width_mm"] / 2.0 - rows["corner.offset_mm"]
+    gap = getattr(job.wheelhouse, rows.axle).room_outer_mm - reach
+    return half_up(np.abs(gap - job.targets.lip_gap_mm) * 1000.0)
+
+
+_CORNER: dict[str, Callable[[Rows], Any]] = {
+    "spacer.is_fitted": lambda rows: _is_spaced(rows).astype(float),
+    "mount.bolt_circle_lugs": _circle("lugs", "lug_count"),
+    "mount.bolt_circle_mm": _circle("mm", "diameter_mm"),
+    "mount.pilot_mm": _pilot_mm,
+    "mount.is_bolted": lambda rows: _is_bolted(rows).astype(float),
+    "mount.own_pad_mm": _own("pad_mm"),
+    "mount.own_stud_length_mm": _own("stud_length_mm"),
+    "mount.own_stud_diameter_mm": _own("stud_diameter_mm"),
+    "corner.offset_mm": lambda rows: offset_on_spacer_mm(rows["wheel.offset_mm"], rows["spacer.thickness_mm"]),
+    "corner.backspace_mm": lambda rows: rows["wheel.backspace_mm"] - rows["spacer.thickness_mm"],
+    "corner.section_width_mm": _section_width_mm,
+    "corner.overall_width_mm": lambda rows: overall_width_mm(rows["wheel.rim_width_mm"], rows["wheel.flange_mm"]),
+    "corner.diameter_um": lambda rows: half_up(rows["tire.overall_diameter_mm"] * 1000.0),
+    "corner.of_wheel_g": _pair_g("wheel"),
+    "corner.of_tire_g": _pair_g("tire"),
+    "corner.of_spacer_g": _pair_g("spacer"),
+    "corner.mass_g": _mass_g,
+    "corner.rear_load_g": lambda rows: _mass_g(rows) + _spare_rear_g(rows),
+    "corner.spare_front_g": lambda rows: _spare_g(rows) - _spare_rear_g(rows),
+    "corner.truck_load_g": lambda rows: _mass_g(rows) + _spare_g(rows),
+    "corner.tires_g": lambda rows: WHEELS_AN_AXLE * half_up(rows["tire.capacity_kg"] * 1000.0),
+    "corner.wheels_g": lambda rows: WHEELS_AN_AXLE * half_up(rows["wheel.load_rating_kg"] * 1000.0),
+    **{f"{BILL}{line}": bill for line, bill in prices.CORNER_BILL.items()},
+    "corner.of_wheel_cents": prices.of_wheel_cents,
+    "corner.of_tire_cents": prices.of_tire_cents,
+    "corner.of_spacer_cents": prices.of_spacer_cents,
+    "corner.mounting_cents": prices.CORNER_BILL["mounting and balancing"],
+    "corner.cost_cents": lambda rows: sum(rows[f"{BILL}{line}"] for line in prices.CORNER_BILL),
+    "corner.lip_error_um": _lip_error_um,
+}
+"""Columns of a corner: every one from columns of its parts and from others of these.
+
+What is `of_` a kind depends on that part alone; the corner's cost is the sum of those, of mounting, and of hub rings.
+"""
+
+
+# What follows of a drive
+
+
+def _rolling_radius_mm(rows: Rows) -> Any:
+    by_revs = rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].astype(float))
+    by_size = rolling_radius_mm(rows["tire.overall_diameter_mm"].astype(float), rows.job.rolling.factor)
+    return np.where(np.isnan(by_revs), by_size, by_revs)
+
+
+def _rpm(rows: Rows) -> Any:
+    box = rows.job.transmission
+    return engine_rpm(rows.job.targets.cruise_speed_km_h, rows["drive.rolling_radius_mm"], box.cruise_gear,
+                      rows["ratio.ratio"], box.slip(locked=box.lock_up))  # fmt: skip
+
+
+def _grip_share(rows: Rows) -> Any:
+    """Share of the load under the rear wheels that their grip turns into thrust."""
+    low, high = rows.job.surface.friction_low, rows.job.surface.friction_high
     kinds = zip(rows["differential.type"], rows["differential.bias_ratio"], strict=True)
     share = [grip_share(kind, low, high, bias) if isinstance(kind, str) and kind else np.nan for kind, bias in kinds]
-    is_limited = rows["differential.type"].to_numpy() == "limited_slip"
-    preload = rows["differential.preload_n_m"].fillna(0.0).to_numpy()
-    thrust_kg = preload / (rows["drive.rolling_radius_mm"].to_numpy() / 1000.0) / STANDARD_GRAVITY_M_S2
-    return {
-        "drive.grip_share": np.array(share, dtype=float),
-        "drive.preload_kg": np.where(is_limited, thrust_kg, 0.0),
-    }
+    return np.array(share, dtype=float)
 
 
-def _pulls(job: Job, rows: pd.DataFrame) -> dict[str, Floats]:
-    """Mass of a truck that the engine can start up the wanted grade, and hold at cruise on the wanted grades [g]."""
-    radius, ratio = rows["drive.rolling_radius_mm"].to_numpy(), rows["ratio.ratio"].to_numpy()
-    box, most_n_m = job.transmission, max((point.torque_n_m for point in job.engine.torque), default=np.nan)
+def _preload_kg(rows: Rows) -> Any:
+    """Thrust of a limited slip's preload."""
+    preload = np.nan_to_num(rows["differential.preload_n_m"])
+    thrust_kg = preload / (rows["drive.rolling_radius_mm"] / 1000.0) / STANDARD_GRAVITY_M_S2
+    return np.where(rows["differential.type"] == "limited_slip", thrust_kg, 0.0)
+
+
+def _pull_g(rows: Rows) -> Any:
+    """Mass of a truck that the engine can start up the wanted grade."""
+    job, box = rows.job, rows.job.transmission
+    most_n_m = max((point.torque_n_m for point in job.engine.torque), default=np.nan)
     first = box.gears[0] if box.gears else np.nan
-    starts_n = thrust_n(most_n_m * box.stall_ratio, first, ratio, box.efficiency, radius)
-    cruises = [_held_g(job, point, radius, ratio) for point in cruise_points(job).values()]
-    return {
-        "drive.pull_g": _mass_on_grade_g(job, job.targets.pull_grade_ppm, np.asarray(starts_n)),
-        "drive.hold_g": np.minimum.reduce(cruises) if cruises else np.full(len(rows), np.inf),
-    }
+    starts_n = thrust_n(most_n_m * box.stall_ratio, first, rows["ratio.ratio"], box.efficiency,
+                        rows["drive.rolling_radius_mm"])  # fmt: skip
+    return _mass_on_grade_g(job, job.targets.pull_grade_ppm, np.asarray(starts_n))
+
+
+def _hold_g(rows: Rows) -> Any:
+    """Mass of a truck that the engine can hold at every cruise point on its grade."""
+    points = cruise_points(rows.job).values()
+    cruises = [_held_g(rows.job, point, rows["drive.rolling_radius_mm"], rows["ratio.ratio"]) for point in points]
+    return np.minimum.reduce(cruises) if cruises else np.full(len(rows), np.inf)
 
 
 def _held_g(job: Job, point: CruisePoint, radius_mm: Floats, ratio: Floats) -> Floats:
@@ -209,33 +378,48 @@ def _mass_on_grade_g(job: Job, grade_ppm: int, thrust_n_: Floats) -> Floats:
     return np.floor(thrust_n_ / pull * 1000.0)
 
 
-def _speedometer(job: Job, rows: pd.DataFrame) -> dict[str, Floats]:
+def _speedometer(rows: Rows) -> tuple[Any, Any]:
     """Least error of the speedometer with the present driven gear or a listed one, and the teeth of that gear."""
-    meter, radius_mm = job.speedometer, rows["drive.rolling_radius_mm"].to_numpy()
-    revs = INCHES_PER_MILE * INCH_MM / (2.0 * np.pi * radius_mm)
+    meter = rows.job.speedometer
+    revs = INCHES_PER_MILE * INCH_MM / (2.0 * np.pi * rows["drive.rolling_radius_mm"])
     teeth = sorted({meter.driven_teeth, *meter.driven_listed} - {0}) or [0]
     present = float(meter.driven_teeth) if meter.driven_teeth else np.nan
     errors = np.stack([
-        speedometer_error(rows["ratio.ratio"].to_numpy(), revs, meter.present_ratio, meter.present_revs_per_mile,
+        speedometer_error(rows["ratio.ratio"], revs, meter.present_ratio, meter.present_revs_per_mile,
                           float(count or 1), present)
         for count in teeth
     ])  # fmt: skip
     best = np.argmin(np.where(np.isnan(errors), np.inf, np.abs(errors)), axis=0)
-    return {
-        "drive.speedometer_error": np.take_along_axis(errors, best[np.newaxis], axis=0)[0],
-        "drive.driven_teeth": np.array(teeth, dtype=float)[best],
-    }
+    return np.take_along_axis(errors, best[np.newaxis], axis=0)[0], np.array(teeth, dtype=float)[best]
 
 
-def _belongs(job: Job, rows: pd.DataFrame) -> NDArray[np.float64]:
+def _belongs(rows: Rows) -> Any:
     """1 where gear set, differential and axle are one family and the splines agree, 0 where one differs, else NaN."""
-    gears, carriers = rows["ratio.ring_gear"].to_numpy(), rows["differential.ring_gear"].to_numpy()
-    splines = rows["differential.splines"].to_numpy()
-    pairs = [(gears, carriers), (gears, job.axle.ring_gear), (carriers, job.axle.ring_gear)]
+    axle = rows.job.axle
+    gears, carriers, splines = (
+        rows["ratio.ring_gear"], rows["differential.ring_gear"], rows["differential.splines"],
+    )  # fmt: skip
+    pairs = [(gears, carriers), (gears, axle.ring_gear), (carriers, axle.ring_gear)]
     answers = [np.where((a == "") | (b == ""), np.nan, a == b) for a, b in pairs]
-    answers.append(np.where(np.isnan(splines) | (job.axle.splines == 0), np.nan, splines == job.axle.splines))
+    answers.append(np.where(np.isnan(splines) | (axle.splines == 0), np.nan, splines == axle.splines))
     known = np.stack([answer.astype(float) for answer in answers])
     return np.where((known == 0.0).any(axis=0), 0.0, known.min(axis=0))
+
+
+_DRIVE: dict[str, Callable[[Rows], Any]] = {
+    "drive.rolling_radius_mm": _rolling_radius_mm,
+    "drive.rpm": _rpm,
+    "drive.belongs": _belongs,
+    **{f"{BILL}{line}": bill for line, bill in prices.DRIVE_BILL.items()},
+    "drive.cost_cents": lambda rows: sum(rows[f"{BILL}{line}"] for line in prices.DRIVE_BILL),
+    "drive.grip_share": _grip_share,
+    "drive.preload_kg": _preload_kg,
+    "drive.pull_g": _pull_g,
+    "drive.hold_g": _hold_g,
+    "drive.speedometer_error": lambda rows: _speedometer(rows)[0],
+    "drive.driven_teeth": lambda rows: _speedometer(rows)[1],
+}
+"""Columns of a drive."""
 
 
 def slots(job: Job, parts: Parts) -> pd.DataFrame:
@@ -255,88 +439,6 @@ def slots(job: Job, parts: Parts) -> pd.DataFrame:
     rows["slot.cost_cents"] = slot_cents(job, rows)
     rows["slot.most"] = _most_of_each(job, rows, stations)
     return rows
-
-
-def _taken(table: pd.DataFrame, positions: Index, prefix: str) -> pd.DataFrame:
-    return table.take(positions).reset_index(drop=True).add_prefix(f"{prefix}.")
-
-
-def _spacers_taken(spacers: pd.DataFrame, positions: Index) -> pd.DataFrame:
-    """Spacer columns; where there is none: no thickness, no mass, no price, and no SKU."""
-    none = {column: "" if spacers[column].dtype == object else 0 for column in spacers.columns}
-    with_none = pd.concat([spacers, pd.DataFrame([none])], ignore_index=True)
-    taken = _taken(with_none, np.where(positions == NO_SPACER, len(spacers), positions), "spacer")
-    return taken.assign(**{"spacer.is_fitted": (positions != NO_SPACER).astype(float)})
-
-
-def _mounts(job: Job, axle: Axle, rows: pd.DataFrame) -> dict[str, Any]:
-    """What the wheel meets: the hub's own circle and pilot, or those of the spacer's outer face."""
-    hub = getattr(job.hub, axle)
-    fitted = rows["spacer.is_fitted"].to_numpy() == 1.0
-    adapts = fitted & rows["spacer.wheel_bolt_circle_lugs"].notna().to_numpy()
-    is_bolted = adapts | (fitted & rows["spacer.stud_length_mm"].notna().to_numpy())
-    has_lip = fitted & rows["spacer.pilot_mm"].notna().to_numpy()
-
-    def outer(of_adapter: str, of_spacer: str, of_hub: float) -> NDArray[np.float64]:
-        plain = np.where(fitted, rows[of_spacer], of_hub)
-        return np.where(adapts, rows[of_adapter], plain)
-
-    circle = hub.bolt_circle
-    return {
-        "mount.bolt_circle_lugs": outer("spacer.wheel_bolt_circle_lugs", "spacer.bolt_circle_lugs", circle.lug_count),
-        "mount.bolt_circle_mm": outer("spacer.wheel_bolt_circle_mm", "spacer.bolt_circle_mm", circle.diameter_mm),
-        "mount.pilot_mm": np.where(has_lip, rows["spacer.pilot_mm"], hub.pilot_mm),
-        "mount.is_bolted": is_bolted.astype(float),
-        **{f"mount.own_{name}": np.where(is_bolted, rows[f"spacer.{name}"], 0.0)
-           for name in ("pad_mm", "stud_length_mm", "stud_diameter_mm")},
-    }
-
-
-def _geometry(rows: pd.DataFrame) -> dict[str, Any]:
-    thickness = rows["spacer.thickness_mm"].to_numpy()
-    return {
-        "corner.offset_mm": offset_on_spacer_mm(rows["wheel.offset_mm"].to_numpy(), thickness),
-        "corner.backspace_mm": rows["wheel.backspace_mm"].to_numpy() - thickness,
-        "corner.section_width_mm": section_width_on_rim_mm(
-            rows["tire.section_width_mm"].to_numpy(),
-            rows["tire.measuring_rim_mm"].to_numpy(),
-            rows["wheel.rim_width_mm"].to_numpy(),
-        ),
-        "corner.overall_width_mm": overall_width_mm(
-            rows["wheel.rim_width_mm"].to_numpy(), rows["wheel.flange_mm"].to_numpy()
-        ),
-        "corner.diameter_um": half_up(rows["tire.overall_diameter_mm"] * 1000.0),
-    }
-
-
-def _sums(job: Job, axle: Axle, rows: pd.DataFrame) -> dict[str, Any]:
-    """Whole-number masses and capacities of an axle's corners; the spare is a rear wheel and tire at its station."""
-    wheel_g = half_up(rows["wheel.mass_kg"] * 1000.0) + half_up(rows["tire.mass_kg"] * 1000.0)
-    pair_g = WHEELS_AN_AXLE * (wheel_g + half_up(rows["spacer.mass_kg"] * 1000.0))
-    spare_g = wheel_g if axle == "rear" and moves_spare(job) else np.zeros(len(rows))
-    spare_rear_g = half_up(rear_share_kg(spare_g, np.nan_to_num(job.spare.station_mm), job.truck.wheelbase_mm))
-    return {
-        "corner.mass_g": pair_g,
-        "corner.rear_load_g": pair_g + spare_rear_g,
-        "corner.spare_front_g": spare_g - spare_rear_g,
-        "corner.truck_load_g": pair_g + spare_g,
-        "corner.tires_g": WHEELS_AN_AXLE * half_up(rows["tire.capacity_kg"] * 1000.0),
-        "corner.wheels_g": WHEELS_AN_AXLE * half_up(rows["wheel.load_rating_kg"] * 1000.0),
-    }
-
-
-def moves_spare(job: Job) -> bool:
-    """Whether the spare's mass counts: where the job says where it is carried."""
-    return job.job.spare and not np.isnan(job.spare.station_mm)
-
-
-def _lip_error_um(job: Job, axle: Axle, rows: pd.DataFrame) -> NDArray[np.float64]:
-    """How far the tire's outer sidewall stands from the wanted gap inside the lip; 0 where no gap is wanted."""
-    if np.isnan(job.targets.lip_gap_mm):
-        return np.zeros(len(rows))
-    reach = rows["corner.section_width_mm"] / 2.0 - rows["corner.offset_mm"]
-    gap = getattr(job.wheelhouse, axle).room_outer_mm - reach
-    return half_up((gap - job.targets.lip_gap_mm).abs() * 1000.0)
 
 
 def _most_of_each(job: Job, rows: pd.DataFrame, stations: list[Any]) -> NDArray[np.int64]:

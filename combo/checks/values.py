@@ -5,10 +5,9 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
-import pandas as pd
 
 from combo import job as jobs
 from combo.formulas import Column
@@ -24,6 +23,18 @@ BY_AXLE = frozenset({"hub", "wheelhouse", "brakes"})
 BY_PREFIX = frozenset({"present", "panhard"})
 """Tables whose keys begin with the axle."""
 MAIN_POINT = ""
+
+
+class Table(Protocol):
+    """Rows by column: a pandas table, or `combo.checks.rows.Rows`."""
+
+    def __getitem__(self, name: str, /) -> Any: ...
+
+    def __contains__(self, name: object, /) -> bool: ...
+
+    def __len__(self) -> int: ...
+
+
 _PPM = 1_000_000.0
 
 
@@ -47,10 +58,10 @@ def cruise_points(job: Job) -> dict[str, CruisePoint]:
     return points | {point.name: point for point in targets.cruise}
 
 
-def value_of(setting: Setting, source: str, rows: pd.DataFrame) -> Any:
+def value_of(setting: Setting, source: str, rows: Table) -> Any:
     """A column of the rows, something of the state or the cruise point, or an entry of the job, by its dotted name."""
-    if source in rows.columns:
-        return rows[source].to_numpy()
+    if source in rows:
+        return np.asarray(rows[source])
     if source == "point.rpm":
         return _rpm(setting, rows)
     table, _, name = source.partition(".")
@@ -87,7 +98,7 @@ def is_absent(value: Any) -> bool:
     return value is None or (isinstance(value, str | int | tuple) and not value)
 
 
-def plus_or_minus(setting: Setting, source: str, rows: pd.DataFrame) -> Column:
+def plus_or_minus(setting: Setting, source: str, rows: Table) -> Column:
     """How far a value may be off, to either side, in its own unit; 0 where nothing says so."""
     if source in _TOLERANCES:
         return np.nan_to_num(_TOLERANCES[source](setting, rows))
@@ -192,78 +203,78 @@ def _shift_off(setting: Setting) -> float:
     return float(lateral_shift_mm(shorter, longer) - lateral_shift_mm(length, travel))
 
 
-def _rpm(setting: Setting, rows: pd.DataFrame) -> Any:
+def _rpm(setting: Setting, rows: Table) -> Any:
     """Engine speed at the cruise point."""
     job, point = setting.job, cruise_points(setting.job)[setting.variant]
-    return engine_rpm(point.speed_km_h, rows["drive.rolling_radius_mm"].to_numpy(), point.gear,
-                      rows["ratio.ratio"].to_numpy(), job.transmission.slip(locked=point.locked))  # fmt: skip
+    return engine_rpm(point.speed_km_h, np.asarray(rows["drive.rolling_radius_mm"]), point.gear,
+                      np.asarray(rows["ratio.ratio"]), job.transmission.slip(locked=point.locked))  # fmt: skip
 
 
-def _pilot_off(setting: Setting, rows: pd.DataFrame) -> Column:
+def _pilot_off(setting: Setting, rows: Table) -> Column:
     """That of the hub's pilot, where the wheel sits on it and not on a spacer's lip."""
     path, field = path_of(setting, "hub.pilot_mm")
-    return np.where(rows["spacer.pilot_mm"].notna() & (rows["spacer.is_fitted"] == 1.0), 0.0,
-                    entry_off(setting.job, path, field))  # fmt: skip
+    has_lip = ~np.isnan(np.asarray(rows["spacer.pilot_mm"])) & (np.asarray(rows["spacer.is_fitted"]) == 1.0)
+    return np.where(has_lip, 0.0, entry_off(setting.job, path, field))
 
 
-def _listed_off(column: str) -> Callable[[Setting, pd.DataFrame], Column]:
+def _listed_off(column: str) -> Callable[[Setting, Table], Column]:
     """Plus-or-minus of a wheel's listed size: what its cell states, else the job's default for such sizes."""
     return lambda setting, rows: _stated(rows, column, setting.job.tolerance.wheel_mm)
 
 
-def _offset_off(setting: Setting, rows: pd.DataFrame) -> Column:
+def _offset_off(setting: Setting, rows: Table) -> Column:
     """That of the backspace, which offset and backspace were settled by; else that of the offset."""
     return _stated(rows, "wheel.backspace_mm", _stated(rows, "wheel.offset_mm", setting.job.tolerance.wheel_mm))
 
 
-def _stated(rows: pd.DataFrame, column: str, otherwise: Column) -> Column:
+def _stated(rows: Table, column: str, otherwise: Column) -> Column:
     """What the cells of a column state as their plus-or-minus, and otherwise something else."""
     if column + OFF not in rows:
         return otherwise
-    own = rows[column + OFF].to_numpy(dtype=float)
+    own = np.asarray(rows[column + OFF], dtype=float)
     return np.where(np.isnan(own), otherwise, own)
 
 
-def _width_off(setting: Setting, rows: pd.DataFrame) -> Column:
-    by_standard = width_tolerance_mm(rows["corner.section_width_mm"].to_numpy(), rows["tire.is_radial"].to_numpy())
+def _width_off(setting: Setting, rows: Table) -> Column:
+    by_standard = width_tolerance_mm(*(np.asarray(rows[name]) for name in ("corner.section_width_mm", "tire.is_radial")))
     return _stated(rows, "tire.section_width_mm", _tire(setting, by_standard))
 
 
-def _tread_off(setting: Setting, rows: pd.DataFrame) -> Column:
-    tread, is_radial = rows["tire.tread_width_mm"].to_numpy(), rows["tire.is_radial"].to_numpy()
+def _tread_off(setting: Setting, rows: Table) -> Column:
+    tread, is_radial = (np.asarray(rows[name]) for name in ("tire.tread_width_mm", "tire.is_radial"))
     return _tire(setting, width_tolerance_mm(tread, is_radial))
 
 
-def _size_off(setting: Setting, rows: pd.DataFrame, prefix: str = "") -> Any:
+def _size_off(setting: Setting, rows: Table, prefix: str = "") -> Any:
     names = ("overall_diameter_mm", "rim_diameter_mm", "is_radial")
-    by_standard = diameter_tolerance_mm(*(rows[f"{prefix}tire.{name}"].to_numpy(dtype=float) for name in names))
+    by_standard = diameter_tolerance_mm(*(np.asarray(rows[f"{prefix}tire.{name}"], dtype=float) for name in names))
     return _stated(rows, f"{prefix}tire.overall_diameter_mm", _tire(setting, by_standard))
 
 
-def _diameter_off(setting: Setting, rows: pd.DataFrame) -> Column:
+def _diameter_off(setting: Setting, rows: Table) -> Column:
     """Size by the standard, and growth at the top speed in a state in which the truck is driven."""
     job, top = setting.job, setting.job.targets.top_speed_km_h
     growth: Any = 0.0
     if setting.variant != "laid_out" and not np.isnan(top):
-        is_radial = rows["tire.is_radial"].to_numpy() == 1.0
+        is_radial = np.asarray(rows["tire.is_radial"]) == 1.0
         share = np.where(is_radial, job.rolling.growth_radial_ppm, job.rolling.growth_bias_ppm) / _PPM
-        growth = growth_mm(rows["tire.overall_diameter_mm"].to_numpy(), share, top)
+        growth = growth_mm(np.asarray(rows["tire.overall_diameter_mm"]), share, top)
     diameter_off: Column = _size_off(setting, rows) + _tire(setting, growth)
     return diameter_off
 
 
-def _radius_off(setting: Setting, rows: pd.DataFrame) -> Column:
+def _radius_off(setting: Setting, rows: Table) -> Column:
     radius_off: Column = _size_off(setting, rows) / 2.0
     return radius_off
 
 
-def _rpm_off(setting: Setting, rows: pd.DataFrame) -> Column:
+def _rpm_off(setting: Setting, rows: Table) -> Column:
     """As far off, in parts, as the tire's diameter."""
-    rpm_off: Column = _rpm(setting, rows) * _size_off(setting, rows) / rows["tire.overall_diameter_mm"].to_numpy()
+    rpm_off: Column = _rpm(setting, rows) * _size_off(setting, rows) / np.asarray(rows["tire.overall_diameter_mm"])
     return rpm_off
 
 
-def _of_axle(prefix: str, part: float) -> Callable[[Setting, pd.DataFrame], Column]:
+def _of_axle(prefix: str, part: float) -> Callable[[Setting, Table], Column]:
     return lambda setting, rows: _size_off(setting, rows, prefix) * part
 
 
@@ -271,7 +282,7 @@ def _tire(setting: Setting, off: Any) -> Column:
     return off if setting.job.tolerance.tires == "standard" else np.zeros(np.shape(off))
 
 
-_TOLERANCES: dict[str, Callable[[Setting, pd.DataFrame], Column]] = {
+_TOLERANCES: dict[str, Callable[[Setting, Table], Column]] = {
     "corner.offset_mm": _offset_off,
     "corner.backspace_mm": _offset_off,
     "corner.section_width_mm": _width_off,

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from combo import job as jobs
-from combo.checks.prices import corner_bill, drive_bill, half_up, with_tax
-from combo.checks.rows import NO_SPACER, Picks, corners, heaviest_kg, slots
+from combo.checks.prices import half_up, heaviest_kg, with_tax
+from combo.checks.rows import BILL, NO_SPACER, Picks, corners, slots
 from combo.checks.run import totals
 
 MONEY = jobs.Money(
@@ -18,20 +18,22 @@ MONEY = jobs.Money(
     install_kit_cents=8_850, tire_disposal_cents=411, freight_cents_per_kg=52.5,
 )  # fmt: skip
 ALL = ("parts", "freight", "labor", "fees")
-HEAVIEST = {"wheel": 30.0, "tire": 40.0, "spacer": 5.0}
 NOTHING_TAXED = dataclasses.replace(MONEY, tax_ppm=0)
 SPACER = {"mass_kg": 1.0}
 
 
+def lines_of(rows):
+    """Lines of the bill of the first row."""
+    return {str(name).removeprefix(BILL): float(rows[name].iloc[0]) for name in rows if str(name).startswith(BILL)}
+
+
 def corner_lines(axle="front", money=NOTHING_TAXED, spare=False, **parts):
     job = job_with(money=money, job=jobs.About("by hand", spare=spare))
-    bill = corner_bill(job, axle, corner_rows(job, axle, **parts), HEAVIEST)
-    return {name: float(cents[0]) for name, cents in bill.items()}
+    return lines_of(corner_rows(job, axle, **parts))
 
 
 def drive_lines(money=NOTHING_TAXED, **parts):
-    job = job_with(money=money)
-    return {name: float(cents[0]) for name, cents in drive_bill(job, drive_rows(job, **parts)).items()}
+    return lines_of(drive_rows(job_with(money=money), **parts))
 
 
 def test_every_line_of_a_corner_by_hand():
@@ -115,7 +117,7 @@ def test_a_tire_that_moves_to_a_new_wheel_is_mounted_and_none_is_disposed_of():
 def test_a_hub_of_eight_lugs_takes_eight_nuts_a_wheel():
     hub = dataclasses.replace(HUB, bolt_circle=dataclasses.replace(HUB.bolt_circle, lug_count=8))
     job = job_with(hub=jobs.Hubs(hub, HUB), money=NOTHING_TAXED)
-    assert corner_bill(job, "front", corner_rows(job), HEAVIEST)["lug nuts"] == 2 * 8 * 333
+    assert lines_of(corner_rows(job))["lug nuts"] == 2 * 8 * 333
 
 
 @pytest.mark.parametrize(("bore", "rings"), [(71.5, 0), (71.6, 0), (71.601, 2), (78.1, 2), (None, 0)])
@@ -144,8 +146,11 @@ def test_labor_is_rounded_once_a_half_cent_up():
 
 
 def test_freight_of_a_part_without_a_mass_is_that_of_the_heaviest_listed():
-    lines = corner_lines(wheel={"mass_kg": None}, tire={"mass_kg": None}, spacer={"mass_kg": None})
-    assert lines["freight"] == 2 * (half_up(30.0 * 52.5) + 40.0 * 52.5 + half_up(5.0 * 52.5))
+    lists = {"wheels": 30.0, "tires": 40.0, "spacers": 5.0}
+    parts = parts_with(**{plural: [{"sku": "0", "mass_kg": None}, {"mass_kg": mass}] for plural, mass in lists.items()})
+    one = np.array([0])
+    rows = corners(job_with(money=NOTHING_TAXED), "front", parts, Picks(one, one, one))
+    assert lines_of(rows)["freight"] == 2 * (half_up(30.0 * 52.5) + 40.0 * 52.5 + half_up(5.0 * 52.5))
 
 
 def test_without_a_spacer_none_is_shipped_though_no_spacers_mass_is_listed():
@@ -154,7 +159,7 @@ def test_without_a_spacer_none_is_shipped_though_no_spacers_mass_is_listed():
 
 def test_the_heaviest_is_looked_for_in_the_whole_list():
     parts = parts_with(wheels=[{"mass_kg": 9.0}, {"mass_kg": 21.5}, {"mass_kg": None}], spacers=[{"mass_kg": None}])
-    assert heaviest_kg(parts) == {"wheel": 21.5, "tire": 15.0, "spacer": 0.0}
+    assert [heaviest_kg(parts, kind) for kind in ("wheel", "tire", "spacer")] == [21.5, 15.0, 0.0]
 
 
 def test_a_missing_mass_costs_the_freight_of_the_heaviest_of_its_list():
@@ -226,8 +231,7 @@ def test_the_lines_of_a_corner_add_up_to_its_cost(price, wheel, tire, spare, axl
     parts = parts_with(wheels=[{"price_cents": price, "on_truck": wheel, "mass_kg": mass}], tires=[{"on_truck": tire}])
     one = np.array([0])
     rows = corners(job, axle, parts, Picks(one, one, one))
-    lines = corner_bill(job, axle, rows, heaviest_kg(parts)).values()
-    assert sum(float(cents[0]) for cents in lines) == rows["corner.cost_cents"].iloc[0]
+    assert sum(lines_of(rows).values()) == rows["corner.cost_cents"].iloc[0]
 
 
 @settings(max_examples=25, deadline=None)
@@ -238,8 +242,7 @@ def test_the_lines_of_the_drive_add_up_to_its_cost(price, core, ratio, different
         job, ratio={"price_cents": price, "core_charge_cents": core, "on_truck": ratio},
         differential={"on_truck": differential},
     )  # fmt: skip
-    lines = drive_bill(job, rows).values()
-    assert sum(float(cents[0]) for cents in lines) == rows["drive.cost_cents"].iloc[0]
+    assert sum(lines_of(rows).values()) == rows["drive.cost_cents"].iloc[0]
 
 
 def test_the_rows_of_a_build_add_up_to_its_cost():

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 BAD_INPUT = 2
 NOTHING_FITS = 1
+INTERRUPTED_STATUS = 130
 
 app = typer.Typer(
     add_completion=False,
@@ -183,7 +184,7 @@ def export(
         space = space_of(loaded.job, loaded.parts)
         ranking = ranked(space, top or loaded.job.shortlist.top, time_limit_s=time_limit, progress=progress)
         progress("asking of each part left over whether any build holds it")
-        reasons = rejected(loaded.job, loaded.parts, space, ranking, Clock(time_limit))
+        reasons = rejected(loaded.job, loaded.parts, ranking, Clock(time_limit))
     write(output, workbook(loaded, ranking, reasons), force=force)
     print(output)
     if not ranking.ranked:
@@ -205,19 +206,64 @@ def measure(
     from combo.show.files import refuse_existing, write
     from combo.show.machine import measure_json
     from combo.show.sheet import measuring_sheet
-    from combo.solve.measuring import measurements, questions
+    from combo.solve.measuring import measurements, questions_left
     from combo.solve.reduce import space_of
 
     if output is not None:
         refuse_existing(output, force=force)
     loaded = _load(job)
-    lines, asked = measurements(loaded.job, every_state=blank), questions(space_of(loaded.job, loaded.parts))
+    lines, asked = measurements(loaded.job, every_state=blank), questions_left(space_of(loaded.job, loaded.parts))
     text = measure_json(lines, asked) + "\n" if as_json else measuring_sheet(loaded.job, lines, asked, blank=blank)
     if output is None:
         print(text, end="")
     else:
         write(output, text.encode(), force=force)
         print(output)
+
+
+@app.command()
+def batch(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Its jobs: every .toml file with a [job] table.")],
+    output: Annotated[
+        Path, typer.Option("--output", "-o", metavar="OUT", help="Folder of the results; made where it is not there.")
+    ],
+    top: TopCount = None,
+    processes: Annotated[int | None, typer.Option(min=1, help="Jobs at once; else one a core.")] = None,
+    scheduler: Annotated[
+        str,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Run on the Dask cluster of this scheduler, such as tcp://10.0.0.5:8786. Its workers read FOLDER and "
+            "the lists under the same paths, from a file system that all share; OUT is written here alone. Needs "
+            "combo[cluster], in one version everywhere.",
+        ),
+    ] = "",
+    time_limit: TimeLimit = None,
+    no_workbooks: Annotated[bool, typer.Option("--no-workbooks", help="The table alone, which is faster.")] = False,
+    force: Annotated[
+        bool, typer.Option("--force", help="Write into OUT though other things, or other results, are there.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Rank every job of a folder: one table, a workbook a job. The same command goes on where it was stopped."""
+    from combo.batch.run import INTERRUPTED, Hands, run
+    from combo.batch.table import batch_json
+    from combo.batch.tell import counting, show_batch, stopped
+    from combo.batch.work import Options
+    from combo.show.terminal import console
+
+    if scheduler and processes:
+        raise typer.BadParameter("--processes and --scheduler: one of the two is accepted")
+    with counting(console(stderr=True)) as progress:
+        options, hands = Options(top, time_limit, not no_workbooks), Hands(processes, scheduler)
+        done = run(folder, output, options, hands, force=force, progress=progress)
+    if as_json:
+        print(batch_json(done.outcomes))
+    else:
+        show_batch(console(), done)
+    if done.stopped:
+        print(stopped(done), file=sys.stderr)
+    raise typer.Exit(INTERRUPTED_STATUS if done.stopped == INTERRUPTED else 0 if done.has_answers() else BAD_INPUT)
 
 
 def _load(job: Path) -> Loaded:

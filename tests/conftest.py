@@ -6,6 +6,7 @@ import pytest
 
 from combo.read.load import load
 from combo.solve.rank import rank
+from combo.solve.reach import rows_left
 from combo.solve.reduce import space_of
 
 ROOT = Path(__file__).parents[1]
@@ -19,12 +20,18 @@ def example():
 
 
 @pytest.fixture(scope="session")
-def space(example):
-    """Its rows."""
+def reduced(example):
+    """What is left of its lists."""
     return space_of(example.job, example.parts)
 
 
 @pytest.fixture(scope="session")
-def ranking(space):
+def space(reduced):
+    """Every row that a build of it could hold."""
+    return rows_left(reduced)
+
+
+@pytest.fixture(scope="session")
+def ranking(reduced):
     """Its first ten builds."""
-    return rank(space, 10)
+    return rank(reduced, 10)

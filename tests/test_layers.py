@@ -1,4 +1,4 @@
-"""Imports point to the left only: units, problems < formulas < parts, job < read | checks < solve < show < cli."""
+"""Imports point left only: units, problems < formulas < parts, job < read | checks < solve < show < batch < cli."""
 
 import ast
 import subprocess
@@ -17,11 +17,12 @@ LAYERS = (
     {"read", "checks"},
     {"solve"},
     {"show"},
+    {"batch"},
     {"cli", "__main__"},
 )
 """From the left to the right; "" is the package itself, which holds the version alone; starter holds no code."""
 APART = {"read", "checks"}
-HEAVY = ("pandas", "ortools", "pint", "openpyxl", "numpy")
+HEAVY = ("pandas", "ortools", "pint", "openpyxl", "numpy", "distributed")
 FILES = sorted(ROOT.rglob("*.py"))
 
 
@@ -101,6 +102,10 @@ def test_only_units_imports_pint():
 
 def test_only_the_model_and_the_packing_import_ortools():
     assert importers("ortools") == {str(Path("solve", "model.py")), str(Path("checks", "packing.py"))}
+
+
+def test_only_the_cluster_imports_dask():
+    assert importers("distributed") == {str(Path("batch", "cluster.py"))}
 
 
 def test_importing_the_command_line_loads_nothing_heavy():

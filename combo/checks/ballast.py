@@ -31,7 +31,7 @@ def ballast_space(job: Job, slots: pd.DataFrame, doubt: Doubt = "solve") -> OfLa
 
 def tie_down(job: Job, slots: pd.DataFrame, doubt: Doubt = "solve") -> OfLayouts:
     """At every station the working load limits of the ties add up to half of the ballast's mass or more."""
-    mass_kg = slots["slot.mass_g"].to_numpy(dtype=float) / 1000.0
+    mass_kg = slots["ballast.mass_kg"].to_numpy(dtype=float)  # not the whole grams of sums: equal to the limit passes
     return _worst_of([_ties_at(station, mass_kg[here], here) for station, here in _stations(job, slots)])
 
 

@@ -45,6 +45,8 @@ from combo.units import INCH_MM, STANDARD_GRAVITY_M_S2
 Index = NDArray[np.int64]
 Floats = NDArray[np.float64]
 NO_SPACER = -1
+FITTED = "spacer.is_fitted"
+"""1 where there is a spacer, else 0: of the list itself, whose last row stands for none."""
 PPM = 1_000_000.0
 BILL = "bill."
 """Prefix of the columns that hold the lines of a row's bill, in whole cents."""
@@ -149,7 +151,7 @@ class Rows:
 
     def __contains__(self, name: object) -> bool:
         kind, _, column = str(name).partition(".")
-        return name in self.derived or (kind in self.at and column in self.parts.of_kind(kind))
+        return name in self.derived or name == FITTED or (kind in self.at and column in self.parts.of_kind(kind))
 
     def __getitem__(self, name: str) -> NDArray[Any]:
         if name not in self._known:
@@ -159,20 +161,31 @@ class Rows:
 
     def frame(self) -> pd.DataFrame:
         """Every column, those of the parts first."""
-        listed = [f"{kind}.{column}" for kind in self.at for column in self.parts.of_kind(kind)]
-        names = dict.fromkeys([*listed, *self.derived])
+        of_parts = [f"{kind}.{column}" for kind in self.at for column in self.parts.of_kind(kind)]
+        names = dict.fromkeys([*of_parts, *([FITTED] if "spacer" in self.at else []), *self.derived])
         return pd.DataFrame({name: pd.Series(own, dtype=own.dtype) for name in names for own in [self[name]]})
 
     def _of_part(self, name: str) -> NDArray[Any]:
         if self.only is not None and name not in self.only:
             raise KeyError(name)
         self.looked_at.add(name)
-        kind, _, column = name.partition(".")
-        listed = self.parts.of_kind(kind)[column].to_numpy()
-        if kind == "spacer":  # no spacer: no thickness, no mass, no price, and no SKU
-            listed = np.append(listed, "" if listed.dtype == object else 0)
-        taken: NDArray[Any] = listed[self.at[kind]]
+        kind = name.partition(".")[0]
+        taken: NDArray[Any] = listed(self.parts, name)[self.at[kind]]
         return taken
+
+
+def listed(parts: Parts, name: str) -> NDArray[Any]:
+    """A column of a list by its dotted name; of spacers with one more row at the end, for none of them: no thickness,
+    no mass, no price, and no SKU.
+    """
+    kind, _, column = name.partition(".")
+    table = parts.of_kind(kind)
+    if name == FITTED:
+        return np.append(np.ones(len(table)), 0.0)
+    own: NDArray[Any] = table[column].to_numpy()
+    if kind == "spacer":
+        return np.append(own, "" if own.dtype == object else 0)
+    return own
 
 
 def corner_rows(job: Job, axle: Axle, parts: Parts, picks: Picks, only: frozenset[str] | None = None) -> Rows:
@@ -203,7 +216,7 @@ def drives(job: Job, parts: Parts, tire: Index, ratio: Index, differential: Inde
 
 
 def _is_spaced(rows: Rows) -> NDArray[np.bool_]:
-    return np.asarray(rows.at["spacer"] != NO_SPACER)
+    return rows[FITTED] == 1.0
 
 
 def _adapts(rows: Rows) -> NDArray[np.bool_]:
@@ -278,7 +291,6 @@ def _lip_error_um(rows: Rows) -> Any:
 
 
 _CORNER: dict[str, Callable[[Rows], Any]] = {
-    "spacer.is_fitted": lambda rows: _is_spaced(rows).astype(float),
     "mount.bolt_circle_lugs": _circle("lugs", "lug_count"),
     "mount.bolt_circle_mm": _circle("mm", "diameter_mm"),
     "mount.pilot_mm": _pilot_mm,

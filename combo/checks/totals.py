@@ -10,10 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from combo.checks.prices import half_up
 from combo.checks.rows import Floats, moves_spare
+from combo.checks.values import Table
 from combo.formulas.axle import front_share_kg, rear_share_kg
 from combo.job import WHEELS_AN_AXLE, Job
 
@@ -40,13 +40,13 @@ class Total:
         """What the truck brings, `times` over."""
         return self.times(job) * self.base(job)
 
-    def adds(self, job: Job, kind: str, rows: pd.DataFrame) -> Floats | None:
+    def adds(self, job: Job, kind: str, rows: Table) -> Floats | None:
         """What each row of a kind ("front", "rear", "drive" or "slot") adds; None where that kind adds nothing."""
         column: str = getattr(self, kind)
         if not column:
             return None
         sign = -1.0 if column.startswith("-") else 1.0
-        own: Floats = sign * self.times(job) * rows[column.removeprefix("-")].to_numpy(dtype=float)
+        own: Floats = sign * self.times(job) * np.asarray(rows[column.removeprefix("-")], dtype=float)
         return own
 
 

@@ -19,7 +19,7 @@ from combo.show import words
 from combo.show.machine import parts_of_build
 from combo.solve.measuring import measurements
 from combo.solve.rank import Ranked, Ranking, tightest_fit
-from combo.solve.reduce import Removed
+from combo.solve.space import Removed
 from combo.solve.why import Answer, Choice, Cured
 
 PLAIN_WIDTH = 156

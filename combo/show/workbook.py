@@ -11,6 +11,7 @@ import zipfile
 from collections.abc import Iterable
 from typing import Any
 
+import pandas as pd
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
@@ -20,11 +21,12 @@ from combo.checks import CHECKS
 from combo.checks.check import Verdict
 from combo.checks.run import Result
 from combo.job import CRITERIA, Job
+from combo.parts import KINDS
 from combo.read.load import Loaded
 from combo.show import words
 from combo.show.assumptions import assumptions
 from combo.show.terminal import ballast_lines
-from combo.solve.measuring import measurements, questions
+from combo.solve.measuring import measurements, questions_left
 from combo.solve.rank import Ranked, Ranking, tightest_fit
 from combo.solve.rejected import Rejected
 from combo.units import POUND_KG
@@ -38,10 +40,13 @@ _NUMBER = Alignment(vertical="top", wrap_text=True)
 _TEXT = Alignment(horizontal="left", vertical="top", wrap_text=True, indent=1)  # keeps off the number on its left
 _WIDEST = 44
 _LINE_POINTS = 13.5
+_LONG_LIST = 5000
+"""Parts of a list up to which the columns that no field claims are shown of each."""
+_TOO_LONG = "The lists are too long to try every part one by one. Ask of one with: combo why JOB --wheel SKU"
 
 
-def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> bytes:
-    """The workbook's bytes: the same for the same input."""
+def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected] | None) -> bytes:
+    """The workbook's bytes: the same for the same input. Without `rejects` the lists are too long to tell of each part."""
     job = loaded.job
     book = Workbook()
     book.remove(book.active)
@@ -56,20 +61,33 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected]) -> b
     _sheet(book, "Points", ["rank", *CRITERIA],
            [[one.rank, *(one.points[name] for name in CRITERIA)] for one in ranking.ranked])  # fmt: skip
     _sheet(book, "Rejected", ["kind", "SKU", "closest try", "what stands in the way"],
-           [_reject_cells(job, one) for one in rejects])  # fmt: skip
+           [["", "", "", _TOO_LONG]] if rejects is None else [_reject_cells(job, one) for one in rejects])  # fmt: skip
     _sheet(book, "To measure", ["what", "of", "how", "needed for"], _need_rows(loaded, ranking))
     names = {check.id: check.name for check in CHECKS}
     removed = [[names[one.check], one.kind, one.alone, one.first, one.unverified] for one in ranking.space.removed]
     _sheet(book, "Removed", ["check", "candidates", "alone", "first", "of those alone, not verified"], removed)
     for plural, extra in loaded.parts.extra.items():
         if len(extra.columns):
-            skus = list(loaded.parts.table(plural)["sku"])
-            rows = [[sku, *cells] for sku, cells in zip(skus, extra.astype(str).values.tolist(), strict=True)]
+            skus, kept = _kept(ranking, plural, loaded.parts.table(plural)["sku"], extra)
+            rows = [[sku, *cells] for sku, cells in zip(skus, kept.astype(str).values.tolist(), strict=True)]
             _sheet(book, f"Kept {plural}", ["SKU", *(str(name) for name in extra.columns)], rows)
     _sheet(book, "Assumptions", ["subject", "what was assumed"], assumptions(loaded, ranking))
     book.properties.creator = "combo"
     book.properties.created = book.properties.modified = _FIXED
     return _same_bytes(book)
+
+
+def _kept(
+    ranking: Ranking, plural: str, skus: pd.Series[Any], extra: pd.DataFrame
+) -> tuple[list[str], pd.DataFrame]:  # fmt: skip
+    """SKUs and unclaimed columns of every part; of a long list, of the parts on the shortlist."""
+    if len(skus) <= _LONG_LIST:
+        return list(skus), extra
+    space, kind = ranking.space, KINDS[plural].name
+    listed = {sku for table in (space.front, space.rear, space.drive) if f"{kind}.sku" in table
+              for sku in table[f"{kind}.sku"]}  # fmt: skip
+    at = skus.isin(listed)
+    return list(skus[at]), extra[at.to_numpy()]
 
 
 def _build_headers(job: Job) -> list[str]:
@@ -140,7 +158,7 @@ def _need_rows(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
     ]  # fmt: skip
     return lines + [
         [one.name.replace("_", " "), f"{one.kind} {sku}", one.how, "; ".join(one.checks)]
-        for one in questions(ranking.space) for sku in one.skus
+        for one in questions_left(ranking.reduced) for sku in one.skus
     ]  # fmt: skip
 
 

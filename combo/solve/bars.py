@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import DECIMALS, Check, compared
 from combo.checks.judge import Shifts, is_nominal
 from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
+from combo.checks.values import Table
 from combo.formulas.chance import spreads_for
 from combo.job import Job
 
@@ -43,7 +43,7 @@ class Bar:
         room = float(self.room({name: TOTALS[name].start(job) for name in (self.check.bound, self.check.total)}))
         return math.inf if math.isnan(room) else room
 
-    def room_of_rows(self, job: Job, kind: str, rows: pd.DataFrame) -> Floats:
+    def room_of_rows(self, job: Job, kind: str, rows: Table) -> Floats:
         """What each row of a kind ("front", "rear", "drive" or "slot") adds to the room."""
         adds = (TOTALS[name].adds(job, kind, rows) for name in (self.check.total, self.check.bound))
         total, bound = (np.zeros(len(rows)) if own is None else own for own in adds)

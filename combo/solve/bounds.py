@@ -1,158 +1,556 @@
-"""The most that any build with a given row can reach: what lets most rows be left out before builds are joined.
+"""The most that any build with a given row, or with any row of a group, can reach.
 
 Every bound is a relaxation of the line of `combo.solve.levels`, so a row whose bound is below the K-th best build
 known is in no build of the top K:
 
-- The lesser of two corners' fit is at most any weighted mean of the two (several are tried).
-- The budget is charged at a price instead of held (several are tried; zero among them).
+- The lesser of two corners' fit is at most any weighted mean of the two.
+- A whole-build check is charged for instead of held: a build that holds it has room, and room at any price of zero or
+  more adds to its worth (weak duality). `combo.solve.tune` looks for prices and a mean that make the best bound low.
+- Points of the stance are a line, or none: the better of the two counts. On the line the tires' diameters tie the
+  axles by their distance from the wanted rake.
 - What is left is a sum over front corner, rear corner with its ballast, and drive, tied front to rear by wheel and
   tire where the job wants them the same all round, and rear to drive by the tire. Its largest value through each row
   follows from group-wise maxima along that chain.
+
+A part of which a rating is not known leaves checks unverified: it brings room enough for any build. What is not weighed
+escapes more: it earns nothing by its weight and needs no load to start, so it is seen in worlds of its own, one of such
+front corners, one of such rear corners, one of drives whose grip is not known.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
-from combo.solve.criteria import FULL, Criterion, criteria_of
-from combo.solve.levels import Level, ballast_line, levels_of
-from combo.solve.reduce import Space
+from combo.job import Job
+from combo.solve.bars import Bar
+from combo.solve.criteria import FULL, criteria_of
+from combo.solve.grades import ballast_to_start_g
+from combo.solve.levels import Level, ballast_line
+from combo.solve.space import TABLES, Space
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int64]
-Bounds = dict[str, Floats]
-"""For front, rear and drive: the bound of each row on each level, shape (rows, levels)."""
+Mask = NDArray[np.bool_]
+Which = Literal["known", "unknown", "any"]
+ANY = -1
+"""Link of a corner of which it is not known to what it is tied: any may stand beside it."""
+_APART = 1e9
+"""More than any value, in points, and any size, in micrometers; links times it are exact enough for a tenth of a point."""
 
-FIT_SPLITS = (0.0, 0.5, 1.0)
-BUDGET_PRICES = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
-"""In units of the full score over the budget."""
-TABLES = ("front", "rear", "drive")
+
+@dataclass(frozen=True)
+class Share:
+    """What the parts of a kind bring to corners: cents, grams, and room in each whole-build check, shape (parts, 2 + checks),
+    NaN or infinite where it is not known until `filled`.
+
+    `of` is the class of each part and `at` that of each corner: a corner has the best part of its class.
+    """
+
+    sizes: Floats
+    of: Codes
+    at: Codes
+
+    def worth(self, rates: Floats) -> Floats:
+        """Worth of each part at some rates."""
+        used = np.flatnonzero(rates)
+        worth: Floats = self.sizes[:, used] @ rates[used]
+        return worth
+
+    def best(self, rates: Floats) -> Floats:
+        """Worth of the best part of each corner's class."""
+        return _most_of(self.worth(rates), self.of, int(self.of.max(initial=-1)) + 1)[self.at]
+
+    def take(self, at: Codes | Mask) -> Share:
+        """The share of some corners."""
+        return replace(self, at=self.at[at])
+
+
+@dataclass(frozen=True)
+class Side:
+    """Corners of an axle as bounds see them: points, cents of mounting, and micrometers; the shares of their parts;
+    whether the mass of all of these is known; the link that ties each to corners of the other axle (its wheel
+    and tire, or what pair checks want to be the same), and the tire that ties it to drives.
+    """
+
+    shares: tuple[Share, ...]
+    fit: Floats
+    mounting_cents: Floats
+    lip_um: Floats
+    diameter_um: Floats
+    known: Mask
+    link: Codes
+    tire: Codes
+
+    def __len__(self) -> int:
+        return len(self.fit)
+
+    def take(self, at: Codes | Mask) -> Side:
+        """Some of the corners."""
+        own = {name: getattr(self, name)[at] for name in self.__dataclass_fields__ if name != "shares"}
+        return Side(shares=tuple(share.take(at) for share in self.shares), **own)
+
+
+@dataclass(frozen=True)
+class Loads:
+    """Rear loads that occur among rear corners [g], what the truck at least weighs then, the most that ballast may add to
+    each, and which each has.
+    """
+
+    grams: Floats
+    truck_g: Floats
+    most_g: Floats
+    of: Codes
+
+
+@dataclass(frozen=True)
+class Driving:
+    """Drives as bounds see them: `rooms` is what each brings to the whole-build checks, shape (drives, checks); `known`
+    tells whether its grip is.
+    """
+
+    cents: Floats
+    cruise: Floats
+    grip: Floats
+    share: Floats
+    preload_kg: Floats
+    rooms: Floats
+    known: Mask
+    tire: Codes
+
+    def __len__(self) -> int:
+        return len(self.cents)
+
+    def take(self, at: Codes | Mask) -> Driving:
+        """Some of the drives."""
+        return Driving(*(getattr(self, name)[at] for name in self.__dataclass_fields__))
 
 
 @dataclass(frozen=True)
 class Chain:
-    """Which rows may stand together: group of each front and rear row, and of each rear and drive row."""
+    """Front corners, rear corners and drives, and what ties them; `are_same` where wheel and tire are the same.
 
-    links: int
-    front_link: Codes
-    rear_link: Codes
-    tires: int
-    rear_tire: Codes
-    drive_tire: Codes
+    Of the whole-build checks: the truck's own room with what rounding may add, infinite where the truck leaves it
+    unverified, and the room that an item of each ballast slot brings, shape (slots, checks).
+    """
+
+    job: Job
+    slots: pd.DataFrame
+    levels: tuple[Level, ...]
+    front: Side
+    rear: Side
+    loads: Loads
+    drive: Driving
+    truck: Floats
+    ballast: Floats
+    are_same: bool
+
+    def take(self, rows: dict[str, Codes]) -> Chain:
+        """The chain of some rows of each table."""
+        loads = replace(self.loads, of=self.loads.of[rows["rear"]])
+        return replace(self, front=self.front.take(rows["front"]), rear=self.rear.take(rows["rear"]), loads=loads,
+                       drive=self.drive.take(rows["drive"]))  # fmt: skip
+
+
+@dataclass(frozen=True)
+class View:
+    """One relaxation of a level: the front corner's share of the fit's points, and the price of room in each
+    whole-build check, points a unit.
+    """
+
+    level: Level
+    split: float
+    prices: Floats
+
+
+@dataclass(frozen=True)
+class World:
+    """Which rows of each table are looked at."""
+
+    front: Which = "known"
+    rear: Which = "known"
+    drive: Which = "known"
+
+    @property
+    def is_weighed(self) -> bool:
+        """Whether the mass of every build is known."""
+        return self.front == self.rear == "known"
+
+
+KNOWN_WORLD = World()
+UNKNOWN_WORLDS = (World("unknown", "any", "any"), World("any", "unknown", "any"), World("known", "known", "unknown"))
+
+
+@dataclass(frozen=True)
+class Through:
+    """Largest value of any build through each row of each table."""
+
+    front: Floats
+    rear: Floats
+    drive: Floats
+
+    def of(self, name: str) -> Floats:
+        """That of a table."""
+        own: Floats = getattr(self, name)
+        return own
+
+    def most(self) -> float:
+        """That of the best build."""
+        return float(self.rear.max(initial=-np.inf))
 
 
 def chain_of(space: Space) -> Chain:
-    """Rear and drive are tied by the tire; front and rear by wheel and tire, or not at all where axles are free."""
-    tires, rear_tire, drive_tire = _codes(space.rear[["tire.at"]], space.drive[["tire.at"]])
-    if not space.job.job.same_all_round:
-        front_free, rear_free = (np.zeros(len(table), dtype=np.int64) for table in (space.front, space.rear))
-        return Chain(1, front_free, rear_free, tires, rear_tire, drive_tire)
-    pair = ["wheel.at", "tire.at"]
-    links, front_link, rear_link = _codes(space.front[pair], space.rear[pair])
-    return Chain(links, front_link, rear_link, tires, rear_tire, drive_tire)
+    """The chain of a space's rows."""
+    job, bars, same = space.job, space.bars, space.job.job.same_all_round
+    sides = {name: _side_of(job, bars, name, getattr(space, name)) for name in ("front", "rear")}
+    if not same:
+        tie = ties(job)
+        own = linked(*([table[column].to_numpy() for column in tie] for table in (space.front, space.rear)))
+        sides = {name: replace(side, link=link if tie else 0 * side.tire)
+                 for (name, side), link in zip(sides.items(), own, strict=True)}  # fmt: skip
+    front, rear = tied(sides["front"], sides["rear"])
+    columns = [space.drive[f"drive.{column}"].to_numpy(dtype=float)
+               for column in ("cost_cents", "cruise", "grip", "grip_share", "preload_kg")]  # fmt: skip
+    rooms, known = _rooms(job, bars, "drive", space.drive), ~np.isnan(columns[3] + columns[4])
+    drive = Driving(*columns, rooms, known, space.drive["tire.at"].to_numpy(np.int64))
+    lightest = _lightest(space.front["corner.mass_g"].to_numpy(dtype=float))
+    of_rear = (space.rear[f"corner.{name}_g"].to_numpy(dtype=float) for name in ("rear_load", "truck_load"))
+    loads = loads_of(job, *of_rear, lightest)
+    truck = np.array([bar.room_of_truck(job) for bar in bars])
+    return filled(Chain(job, space.slots, space.levels, front, rear, loads, drive, truck,
+                        ballast_rooms(job, bars, space.slots), same))  # fmt: skip
 
 
-def upper_bounds(space: Space) -> Bounds:
-    """Bounds of all rows on every level."""
-    chain = chain_of(space)
-    apart = [_of_level(space, chain, level) for level in levels_of(space)]
-    return {name: np.column_stack([bound[name] for bound in apart]) for name in TABLES}
+def filled(chain: Chain) -> Chain:
+    """The chain with room enough for any build in place of what is not known, and no room at all where nothing is."""
+    shares = [share.sizes[:, 2:] for side in (chain.front, chain.rear) for share in side.shares]
+    kinds = [*shares, chain.drive.rooms]
+    least = np.stack([_least_known(rooms) for rooms in kinds])
+    ballast = chain.job.ballast.max_items * np.minimum(chain.ballast, 0.0).min(axis=0, initial=0.0)
+    open_ = ~np.isfinite(chain.truck) | ~np.isfinite(least).all(axis=0)
+    total = np.where(open_, 0.0, np.where(open_, 0.0, chain.truck) + np.where(open_, 0.0, least).sum(axis=0) + ballast)
+    enough = [np.where(open_, 0.0, np.where(open_, 0.0, own) - total) for own in least]
+    new = iter([np.where(open_, 0.0, np.where(np.isfinite(rooms), rooms, own))
+                for rooms, own in zip(kinds, enough, strict=True)])  # fmt: skip
+    sides = [replace(side, shares=tuple(_with_rooms(share, next(new)) for share in side.shares))
+             for side in (chain.front, chain.rear)]  # fmt: skip
+    truck = np.where(open_, np.inf, chain.truck)
+    return replace(chain, front=sides[0], rear=sides[1], drive=replace(chain.drive, rooms=next(new)), truck=truck)
 
 
-def stance_of(space: Space, criterion: Criterion, away_um: Floats, lip_um: Floats) -> Floats:
-    """Stance points for a distance of the rake and a lip error; 0 where not known."""
-    known = ~np.isnan(away_um + lip_um)
-    return np.where(known, criterion.ramp.score(np.where(known, away_um + lip_um, 0).astype(np.int64)), 0).astype(float)
+def _least_known(rooms: Floats) -> Floats:
+    known = np.where(np.isfinite(rooms), rooms, np.inf)
+    least: Floats = known.min(axis=0, initial=np.inf)
+    return least
 
 
-def _of_level(space: Space, chain: Chain, level: Level) -> dict[str, Floats]:
-    stance = {name: level.weight("stance") * _stance_most(space, name) for name in ("front", "rear")}
-    best = {name: np.full(len(getattr(space, name)), np.inf) for name in TABLES}
-    for price in _prices(space, level):
-        for split in FIT_SPLITS if level.weight("fit") else FIT_SPLITS[:1]:
-            found = _through_rows(space, chain, level, price, split, stance)
-            best = {name: np.minimum(best[name], found[name]) for name in best}
+def _with_rooms(share: Share, rooms: Floats) -> Share:
+    return replace(share, sizes=np.column_stack([np.nan_to_num(share.sizes[:, :2]), rooms]))
+
+
+def ballast_rooms(job: Job, bars: Sequence[Bar], slots: pd.DataFrame) -> Floats:
+    """Room that an item of each slot brings to whole-build checks, shape (slots, checks)."""
+    return _rooms(job, bars, "slot", slots)
+
+
+def ties(job: Job) -> tuple[str, ...]:
+    """Columns of a corner that pair checks want to be the same at both axles."""
+    names = {"same_style": "wheel.style", "same_line": "tire.line", "construction": "tire.is_radial"}
+    return tuple(names[check.id] for check in asked_checks(job, "pair") if check.id in names)
+
+
+def loads_of(
+    job: Job, rear_g: Floats, truck_g: Floats, front_g: float, most_g: Floats | None = None
+) -> Loads:  # fmt: skip
+    """Loads of rear corners that bring so much to the rear axle and to the truck, beside the lightest front corner, and
+    the most that ballast may add to each, if that is known. Equal ones are one.
+    """
+    most = np.full(len(rear_g), np.inf) if most_g is None else most_g
+    table = pd.DataFrame({"rear": rear_g, "truck": truck_g, "most": most})
+    codes, values = np.zeros(len(table), dtype=np.int64), 1
+    for name in table:
+        own, distinct = pd.factorize(table[name], use_na_sentinel=False)
+        codes, values = codes * len(distinct) + own, values * len(distinct)
+    of, distinct = pd.factorize(codes)
+    first = np.zeros(len(distinct), dtype=np.int64)
+    first[of[::-1]] = np.arange(len(of) - 1, -1, -1)
+    rear, truck, most = (table[name].to_numpy()[first] for name in table)
+    return Loads(TOTALS["rear_light_g"].start(job) + rear, TOTALS["truck_light_g"].start(job) + front_g + truck, most,
+                 of.astype(np.int64))  # fmt: skip
+
+
+def _lightest(grams: Floats) -> float:
+    """The least of some masses; 0 where one is not known."""
+    return 0.0 if not len(grams) or np.isnan(grams).any() else float(grams.min())
+
+
+def linked(front: list[NDArray[Any]], rear: list[NDArray[Any]]) -> tuple[Codes, Codes]:
+    """A number for each distinct set of what ties front and rear corners; ANY where some of it is not known."""
+    at = len(front[0]) if front else 0
+    codes = np.zeros(at + (len(rear[0]) if rear else 0), dtype=np.int64)
+    unknown = np.zeros(len(codes), dtype=bool)
+    for ours, theirs in zip(front, rear, strict=True):
+        both = np.concatenate([ours, theirs])
+        own, values = pd.factorize(both, use_na_sentinel=False)
+        codes, unknown = codes * len(values) + own, unknown | pd.isna(both) | (both == "")
+    codes[unknown] = ANY
+    return codes[:at], codes[at:]
+
+
+def tied(front: Side, rear: Side) -> tuple[Side, Side]:
+    """Sides whose links are numbered from 0, but for those that are tied to any."""
+    every = np.concatenate([front.link, rear.link])
+    codes, _ = pd.factorize(np.where(every == ANY, every.max(initial=0), every))
+    codes, at = np.where(every == ANY, ANY, codes).astype(np.int64), len(front.link)
+    return replace(front, link=codes[:at]), replace(rear, link=codes[at:])
+
+
+def worlds_of(chain: Chain) -> list[World]:
+    """Worlds that have any rows."""
+    unknown = [world for world, side in zip(UNKNOWN_WORLDS, (chain.front, chain.rear, chain.drive), strict=True)
+               if not side.known.all()]  # fmt: skip
+    return [KNOWN_WORLD, *unknown]
+
+
+def seen_in(world: World, view: View) -> View:
+    """A view as builds of a world have it: what is not weighed earns nothing by its weight."""
+    return view if world.is_weighed else replace(view, level=view.level.without_mass())
+
+
+def through_rows(chain: Chain, view: View, world: World = KNOWN_WORLD) -> Through:
+    """Largest value through each row of the chain, with the stance on its line or without its points."""
+    lines = (False, True) if view.level.weight("stance") else (False,)
+    found = [_through(chain, seen_in(world, view), world, on_line) for on_line in lines]
+    return Through(*(np.maximum.reduce([one.of(name) for one in found]) for name in TABLES))
+
+
+@dataclass(frozen=True)
+class BestBuild:
+    """The build that looks best in a view: its value, the room that it has in each whole-build check, and how many more
+    points of the fit its front corner has than its rear one.
+    """
+
+    most: float
+    room: Floats
+    fit_apart: float
+
+
+def best_build(chain: Chain, view: View, world: World) -> BestBuild | None:
+    """The build of a world that looks best; None where there is none."""
+    lines = (False, True) if view.level.weight("stance") else (False,)
+    own = seen_in(world, view)
+    through = max((_through(chain, own, world, on_line) for on_line in lines), key=Through.most)
+    if not np.isfinite(through.most()):
+        return None
+    front, rear, drive = (int(np.argmax(through.of(name))) for name in TABLES)
+    line, load = ballast_line(chain.job, chain.slots, own.level, _charge(chain, own)), chain.loads.of[rear]
+    least = _to_start_g(chain, _alike(chain, drive), world)[load]
+    laid = line.laid(chain.loads.grams[load], chain.drive.grip[drive], chain.loads.most_g[load], least)
+    of_rows = _room_of(chain.front, front, own) + _room_of(chain.rear, rear, own) + chain.drive.rooms[drive]
+    truck = np.where(np.isfinite(chain.truck), chain.truck, 0.0)
+    return BestBuild(through.most(), truck + of_rows + laid @ chain.ballast, chain.front.fit[front] - chain.rear.fit[rear])
+
+
+def _charge(chain: Chain, view: View) -> Floats:
+    """What an item of each ballast slot takes away by the room that it takes."""
+    charge: Floats = -(chain.ballast @ view.prices)
+    return charge
+
+
+def _alike(chain: Chain, drive: int) -> Mask:
+    """Drives that grip as one does."""
+    return np.asarray((chain.drive.grip == chain.drive.grip[drive]) & (chain.drive.known == chain.drive.known[drive]))
+
+
+def _room_of(side: Side, corner: int, view: View) -> Floats:
+    """Room of a corner, of the best parts of its classes."""
+    room = np.zeros(len(view.prices))
+    for share in side.shares:
+        parts = np.flatnonzero(share.of == share.at[corner])
+        room = room + share.sizes[parts[int(np.argmax(share.worth(rates(view))[parts]))], 2:]
+    return room
+
+
+def corner_values(chain: Chain, view: View, world: World, on_line: bool) -> tuple[Floats, Floats]:
+    """Worth of front corners by themselves, and of rear corners with the best ballast and drive of their tires; what
+    every build begins with is on the rear's.
+    """
+    own = seen_in(world, view)
+    fronts = _corners(chain, chain.front, own, own.split, world.front, on_line)
+    return fronts, _driven(chain, own, world, on_line)[0] + _start(chain, own, on_line)
+
+
+def rates(view: View) -> Floats:
+    """What a cent, a gram and a unit of room in each whole-build check are worth."""
+    return np.concatenate([[-view.level.cent, -view.level.gram], view.prices])
+
+
+def _side_of(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> Side:
+    sizes = np.column_stack([table[f"corner.{column}"].to_numpy(dtype=float) for column in ("cost_cents", "mass_g")])
+    sizes = np.column_stack([sizes, _rooms(job, bars, name, table)])
+    known = ~np.isnan(sizes[:, 1])
+    every = np.arange(len(table), dtype=np.int64)
+    share = Share(sizes, every, every)
+    columns = [table[f"corner.{column}"].to_numpy(dtype=float) for column in ("fit", "lip_error_um", "diameter_um")]
+    wheel, tire = (table[column].to_numpy(dtype=np.int64) for column in ("wheel.at", "tire.at"))
+    return Side((share,), columns[0], np.zeros(len(table)), *columns[1:], known, (wheel << 32) + tire, tire)
+
+
+def _rooms(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> Floats:
+    return np.column_stack([np.zeros((len(table), 0)), *(bar.room_of_rows(job, name, table) for bar in bars)])
+
+
+def _through(chain: Chain, view: View, world: World, on_line: bool) -> Through:
+    fronts = _corners(chain, chain.front, view, view.split, world.front, on_line)
+    rears, laid, drives, grips = _driven(chain, view, world, on_line)
+    start = _start(chain, view, on_line)
+    beside_rear = _beside(chain, view, "front", fronts, on_line)
+    beside_front = _beside(chain, view, "rear", rears, on_line)
+    driven = np.full(len(chain.drive), -np.inf)
+    for here, own in zip(grips, laid, strict=True):
+        of_tire = _most_of(own + beside_rear, chain.rear.tire, _tires(chain))
+        driven = np.where(here, drives + of_tire[chain.drive.tire], driven)
+    return Through(start + fronts + beside_front, start + rears + beside_rear, start + driven)
+
+
+def _start(chain: Chain, view: View, on_line: bool) -> float:
+    """What every build begins with."""
+    stance = view.level.weight("stance") * FULL if on_line else 0.0
+    charged = np.flatnonzero(view.prices)
+    return view.level.start + stance + float(view.prices[charged] @ chain.truck[charged])
+
+
+def _driven(
+    chain: Chain, view: View, world: World, on_line: bool
+) -> tuple[Floats, list[Floats], Floats, list[Mask]]:  # fmt: skip
+    """Rear corners with ballast and drive; with ballast alone, for each set of drives that grip alike; drives; those sets.
+    """
+    level, loads, drive = view.level, chain.loads, chain.drive
+    rears = _corners(chain, chain.rear, view, 1.0 - view.split, world.rear, on_line)
+    drives = level.weight("cruise") * drive.cruise - level.cent * drive.cents
+    if view.prices.any():
+        drives = drives + drive.rooms @ view.prices
+    drives = _only(drives, drive.known, world.drive)
+    line = ballast_line(chain.job, chain.slots, level, _charge(chain, view))
+    best, laid, sets = np.full(len(rears), -np.inf), [], []
+    for first in np.unique(np.stack([drive.grip, drive.known]), axis=1, return_index=True)[1]:
+        here = _alike(chain, int(first))
+        grip = np.full(len(loads.grams), drive.grip[first])
+        on_load = line.best(loads.grams, grip, loads.most_g, _to_start_g(chain, here, world))
+        laid.append(rears + on_load[loads.of])
+        of_tire = _most_of(drives[here], drive.tire[here], _tires(chain))
+        best = np.maximum(best, laid[-1] + of_tire[chain.rear.tire])
+        sets.append(here)
+    return best, laid, drives, sets
+
+
+def _to_start_g(chain: Chain, drives: Mask, world: World) -> Floats:
+    """Rear load that ballast must bring for the wanted start, for each load, with the best of some drives that grip
+    alike; none where something is not known.
+    """
+    drive, loads = chain.drive, chain.loads
+    if not world.is_weighed or not drive.known[drives].all() or not drives.any():
+        return np.zeros(len(loads.grams))
+    share, preload = drive.share[drives].max(), drive.preload_kg[drives].max()
+    return ballast_to_start_g(chain.job, chain.slots, share, preload, loads.grams, loads.truck_g)
+
+
+def _corners(chain: Chain, side: Side, view: View, split: float, which: Which, on_line: bool) -> Floats:
+    own = rates(view)
+    value: Floats = split * view.level.weight("fit") * side.fit - view.level.cent * side.mounting_cents
+    value = value + np.sum([share.best(own) for share in side.shares], axis=0)
+    if on_line:
+        away = _per_um(chain, view) * (side.lip_um + (0.0 if _wanted_um(chain) is None else 0.0 * side.diameter_um))
+        value = np.where(np.isnan(away), -np.inf, value - away)
+    return _only(value, side.known, which)
+
+
+def _only(values: Floats, known: Mask, which: Which) -> Floats:
+    if which == "any":
+        return values
+    return np.where(known if which == "known" else ~known, values, -np.inf)
+
+
+def _beside(chain: Chain, view: View, name: str, values: Floats, on_line: bool) -> Floats:
+    """Best value of an axle's corners beside each corner of the other axle."""
+    own, other = (chain.front, chain.rear) if name == "front" else (chain.rear, chain.front)
+    wanted = _wanted_um(chain) if on_line else None
+    fall = _per_um(chain, view) if on_line else 0.0
+    if chain.are_same:
+        best = _most_of(values, own.link, _links(own, other))[other.link]
+        return best if wanted is None else best - fall * abs(wanted)
+    if wanted is None:
+        shift, sizes, beside = 0.0, np.zeros(len(own)), np.zeros(len(other))
+    else:
+        shift, sizes, beside = (wanted if name == "front" else -wanted), own.diameter_um, other.diameter_um
+    return _nearby(values, sizes + shift, own.link, beside, other.link, fall)
+
+
+def _nearby(values: Floats, sizes: Floats, links: Codes, wanted: Floats, wanted_links: Codes, fall: float) -> Floats:
+    """Largest of value - fall x distance of its size from each wanted size, among those of its link; minus infinity
+    where there is none or a size is not known. Corners of any link stand beside all.
+    """
+    free, asks_any = links == ANY, wanted_links == ANY
+    best = _nearest(values, sizes, links, wanted, wanted_links, fall)
+    if free.any():
+        none = np.zeros(len(wanted), dtype=np.int64)
+        best = np.maximum(best, _nearest(values[free], sizes[free], 0 * links[free], wanted, none, fall))
+    if asks_any.any():
+        some = wanted[asks_any]
+        best[asks_any] = _nearest(values, sizes, 0 * links, some, np.zeros(len(some), dtype=np.int64), fall)
     return best
 
 
-def _prices(space: Space, level: Level) -> list[float]:
-    """Prices of a cent of budget to try [points a cent]."""
-    budget = space.job.money.budget_cents
-    if not budget or not level.weights:
-        return [0.0]
-    return [share * FULL * sum(level.weights.values()) / budget for share in BUDGET_PRICES]
+def _nearest(values: Floats, sizes: Floats, links: Codes, wanted: Floats, wanted_links: Codes, fall: float) -> Floats:
+    """As `_nearby`, for links that are known. Links stand apart by more than any value or size, so that one running
+    maximum and one search do for all of them.
+    """
+    known = np.isfinite(values) & ~np.isnan(sizes) & (links != ANY)
+    if not known.any():
+        return np.full(len(wanted), -np.inf)
+    own, at, link = values[known], sizes[known], links[known]
+    order = np.lexsort((at, link))
+    own, at, link = own[order], at[order], link[order]
+    apart = _APART * link
+    up = np.maximum.accumulate(own + fall * at + apart) - apart
+    down = (np.maximum.accumulate((own - fall * at - apart)[::-1])[::-1]) + apart
+    keys, which = np.unique(np.nan_to_num(wanted) + _APART * wanted_links, return_inverse=True)
+    place = np.searchsorted(at + apart, keys, side="right")
+    key_link = np.floor((keys + _APART / 2.0) / _APART)
+    size, best = keys - _APART * key_link, np.full(len(keys), -np.inf)
+    before, after = place > 0, place < len(at)
+    before[before] = link[place[before] - 1] == key_link[before]
+    after[after] = link[place[after]] == key_link[after]
+    best[before] = up[place[before] - 1] - fall * size[before]
+    best[after] = np.maximum(best[after], down[place[after]] + fall * size[after])
+    found: Floats = best[which.reshape(-1)]
+    return np.where(np.isnan(wanted), -np.inf, found)
 
 
-def _through_rows(
-    space: Space, chain: Chain, level: Level, price: float, split: float, stance: dict[str, Floats]
-) -> dict[str, Floats]:
-    """Largest value through each row of the chain front - rear - drive, the best of the grips that a drive may have."""
-    fit, start = level.weight("fit"), level.start + price * (space.job.money.budget_cents or 0)
-    fronts = _corner(space.front, level, price, split * fit)
-    rears = _corner(space.rear, level, price, (1.0 - split) * fit)
-    cents = space.drive["drive.cost_cents"].to_numpy(dtype=float)
-    drives = level.weight("cruise") * space.drive["drive.cruise"].to_numpy() - (level.cent + price) * cents
-    load = TOTALS["rear_light_g"].start(space.job) + space.rear["corner.rear_load_g"].to_numpy(dtype=float)
-    line, grips = ballast_line(space, level, price), space.drive["drive.grip"].to_numpy(dtype=float)
-    front_best = _most_of(fronts, chain.front_link, chain.links)[chain.rear_link]
-    bounds = {name: np.full(len(getattr(space, name)), -np.inf) for name in TABLES}
-    for grip in np.unique(grips):
-        loaded = rears + line.best(level, space, load, np.full(len(load), grip))
-        driven = np.where(grips == grip, drives, -np.inf)
-        with_drive = loaded + _most_of(driven, chain.drive_tire, chain.tires)[chain.rear_tire]
-        with_front = loaded + stance["rear"] + front_best
-        found = {
-            "front": fronts + stance["front"] + _most_of(with_drive, chain.rear_link, chain.links)[chain.front_link],
-            "rear": with_drive + stance["rear"] + front_best,
-            "drive": driven + _most_of(with_front, chain.rear_tire, chain.tires)[chain.drive_tire],
-        }
-        bounds = {name: np.maximum(bounds[name], start + found[name]) for name in bounds}
-    return bounds
+def _links(one: Side, other: Side) -> int:
+    return int(max(one.link.max(initial=-1), other.link.max(initial=-1))) + 1
 
 
-def _corner(rows: pd.DataFrame, level: Level, price: float, fit: float) -> Floats:
-    cents, grams = (rows[name].to_numpy(dtype=float) for name in ("corner.cost_cents", "corner.mass_g"))
-    paid: Floats = fit * rows["corner.fit"].to_numpy() - (level.cent + price) * cents
-    value: Floats = paid - level.gram * np.nan_to_num(grams)
-    return value
+def _wanted_um(chain: Chain) -> float | None:
+    stance = next((one for one in criteria_of(chain.job) if one.name == "stance"), None)
+    return None if stance is None else stance.wanted
 
 
-def _stance_most(space: Space, name: str) -> Floats:
-    """Most stance points of a build with each corner: beside the other axle's nearest diameter and least lip error."""
-    own, other = (space.front, space.rear) if name == "front" else (space.rear, space.front)
-    criterion = next((criterion for criterion in criteria_of(space.job) if criterion.name == "stance"), None)
-    if criterion is None or not len(own) or not len(other):
-        return np.zeros(len(own))
-    least = other["corner.lip_error_um"].min()
-    lip = own["corner.lip_error_um"].to_numpy(dtype=float) + (0.0 if np.isnan(least) else float(least))
-    away = np.zeros(len(own))
-    if criterion.wanted is not None:
-        wanted = own["corner.diameter_um"].to_numpy(dtype=float) + (1 if name == "front" else -1) * criterion.wanted
-        away = _to_nearest(wanted, other["corner.diameter_um"].to_numpy(dtype=float))
-    return stance_of(space, criterion, away, lip)
+def _per_um(chain: Chain, view: View) -> float:
+    """Points that a micrometer away from the wanted stance takes away."""
+    stance = next(one for one in criteria_of(chain.job) if one.name == "stance")
+    return view.level.weight("stance") * FULL / stance.ramp.zero
 
 
-def _to_nearest(wanted: Floats, sizes: Floats) -> Floats:
-    """Distance of each wanted size to the nearest of the sizes; NaN where it is not known."""
-    known = np.unique(sizes[~np.isnan(sizes)])
-    if not len(known):
-        return np.full(len(wanted), np.nan)
-    right = np.searchsorted(known, wanted).clip(0, len(known) - 1)
-    left = np.maximum(right - 1, 0)
-    nearest: Floats = np.minimum(np.abs(wanted - known[left]), np.abs(wanted - known[right]))
-    return nearest
-
-
-def _codes(one: pd.DataFrame, other: pd.DataFrame) -> tuple[int, Codes, Codes]:
-    """Number of groups of equal rows, and the group of each row of both tables."""
-    both = pd.concat([one, other], ignore_index=True)
-    codes = both.groupby(list(both.columns), sort=True).ngroup().to_numpy().astype(np.int64)
-    return int(codes.max(initial=-1)) + 1, codes[: len(one)], codes[len(one) :]
+def _tires(chain: Chain) -> int:
+    return int(max(chain.rear.tire.max(initial=-1), chain.drive.tire.max(initial=-1))) + 1
 
 
 def _most_of(values: Floats, group: Codes, count: int) -> Floats:

@@ -17,7 +17,7 @@ from combo.checks.totals import TOTALS
 from combo.job import AXLES
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.layouts import layout_rules
-from combo.solve.reduce import Space
+from combo.solve.space import Space
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from combo.checks.check import Check
 from combo.checks.drive import cruise_scale_rpm
 from combo.checks.run import asked_checks
+from combo.checks.values import Table
 from combo.formulas.drive import grip_factor
 from combo.job import CRITERIA, Axle, Job
 
@@ -86,12 +87,13 @@ def cruise_aim_rpm(job: Job) -> float:
 
 def with_points(job: Job, corners: pd.DataFrame, axle: Axle) -> pd.DataFrame:
     """Corner rows with `corner.fit`, the points of the tightest fit check."""
-    return corners.assign(**{"corner.fit": _fit_points(job, axle, corners)})
+    own = {check.id: corners[f"margin.{check.id}"].to_numpy() for check in fit_checks(job, axle)}
+    return corners.assign(**{"corner.fit": fit_points(job, axle, own, len(corners))})
 
 
 def with_drive_points(job: Job, drive: pd.DataFrame) -> pd.DataFrame:
     """Drive rows with `drive.cruise`, the points of the cruise rpm, and `drive.grip`, thrust over rear load."""
-    return drive.assign(**{"drive.cruise": _cruise_points(job, drive), "drive.grip": _grips(job, drive)})
+    return drive.assign(**{"drive.cruise": cruise_points(job, drive), "drive.grip": grips(job, drive)})
 
 
 def fit_checks(job: Job, axle: Axle) -> list[Check]:
@@ -178,30 +180,31 @@ def _grip(job: Job, kind: str, bias_ratio: float) -> int:
     return _whole(GRIP_UNIT * grip_factor(kind, surface.friction_low, surface.friction_high, height, bias_ratio))
 
 
-def _grips(job: Job, drive: pd.DataFrame) -> Ints:
-    kinds = zip(drive["differential.type"], drive["differential.bias_ratio"], strict=True)
-    return np.array([_grip(job, kind, bias) for kind, bias in kinds], dtype=np.int64)
+def grips(job: Job, drive: Table) -> Ints:
+    kinds = list(zip(drive["differential.type"], drive["differential.bias_ratio"], strict=True))
+    known = {kind: _grip(job, *kind) for kind in set(kinds)}
+    return np.array([known[kind] for kind in kinds], dtype=np.int64)
 
 
-def _cruise_points(job: Job, drive: pd.DataFrame) -> Ints:
+def cruise_points(job: Job, drive: Table) -> Ints:
     """10000 at the aim, 0 at [scales] cruise (else half the band) away from it; 10000 where no aim is given."""
     aim = cruise_aim_rpm(job)
     if np.isnan(aim) or np.isnan(job.targets.cruise_speed_km_h):
         return np.full(len(drive), FULL, dtype=np.int64)
     scale = cruise_scale_rpm(job) if np.isnan(job.scales.cruise_rpm) else job.scales.cruise_rpm
-    away = np.floor(np.abs(drive["drive.rpm"].to_numpy() - aim) * 1000.0 + 0.5)
+    away = np.floor(np.abs(np.asarray(drive["drive.rpm"]) - aim) * 1000.0 + 0.5)
     known = ~np.isnan(away)
     points = Ramp(_whole(scale * 1000.0), 0).score(np.where(known, away, 0).astype(np.int64))
     return np.where(known, points, 0)
 
 
-def _fit_points(job: Job, axle: Axle, corners: pd.DataFrame) -> Ints:
+def fit_points(job: Job, axle: Axle, margins: Mapping[str, Floats], count: int) -> Ints:
     """Smallest margin over its clearance: 10000 where as much room is left again; 0 where none could be verified."""
-    points = np.full(len(corners), FULL, dtype=np.int64)
-    verified = np.zeros(len(corners), dtype=bool)
+    points = np.full(count, FULL, dtype=np.int64)
+    verified = np.zeros(count, dtype=bool)
     for check in fit_checks(job, axle):
         assert check.scale is not None
-        margin = np.floor(corners[f"margin.{check.id}"].to_numpy() * 1000.0 + 0.5)
+        margin = np.floor(margins[check.id] * 1000.0 + 0.5)
         known = ~np.isnan(margin)
         own = Ramp(0, _whole(check.scale(job, axle) * 1000.0)).score(np.where(known, margin, 0).astype(np.int64))
         points = np.where(known, np.minimum(points, own), points)

@@ -7,13 +7,15 @@ best cannot be in the answer, and is left out. What is left is evaluated in whol
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.solve.bounds import chain_of
+from combo.solve.bounds import Chain, World, chain_of, corner_values, worlds_of
+from combo.solve.tune import plain, tuned
 from combo.solve.builds import (
     Builds,
     Sums,
@@ -31,9 +33,11 @@ from combo.solve.builds import (
 )
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
+from combo.solve.grades import ballast_to_start_g
 from combo.solve.layouts import LayoutRules, layout_rules
-from combo.solve.levels import Level, ballast_line, levels_of, most_rear_g, reaches, slot_loss, traction_worth
-from combo.solve.reduce import Space
+from combo.solve.levels import Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
+from combo.solve.rooms import most_ballast_g
+from combo.solve.space import Space
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -41,6 +45,8 @@ Mask = NDArray[np.bool_]
 
 CELLS = 400_000
 """Bare builds times layouts that are evaluated in one go."""
+AT_ONCE = 2_000_000
+"""Combinations of rows that are looked at in one go."""
 CLIMBERS = 64
 """Bare builds on which better layouts are tried."""
 GRID = 1024
@@ -105,42 +111,57 @@ class _Bare:
     rows: RowPoints
     bounds: Floats
 
+    @staticmethod
+    def join(several: list[_Bare]) -> _Bare:
+        """All bare builds of several."""
+        builds = Builds(*(np.concatenate([getattr(one.builds, name) for one in several])
+                          for name in ("front", "rear", "drive", "counts")))  # fmt: skip
+        sums = {name: np.concatenate([one.sums[name] for one in several]) for name in several[0].sums}
+        rows = RowPoints(*(np.concatenate([getattr(one.rows, name) for one in several])
+                           for name in ("fit", "cruise", "grip")))  # fmt: skip
+        return _Bare(builds, sums, rows, np.concatenate([one.bounds for one in several]))
+
     def take(self, at: Ints | Mask) -> _Bare:
         rows = RowPoints(self.rows.fit[at], self.rows.cruise[at], self.rows.grip[at])
         return _Bare(self.builds.take(at), {name: own[at] for name, own in self.sums.items()}, rows, self.bounds[at])
 
 
-def first_builds(space: Space, count: int, clock: Clock, known: Builds, fresh: dict[str, Mask]) -> Builds:
+def good_builds(space: Space, count: int, clock: Clock, known: Builds) -> Builds:
+    """Builds of a space that hold, the best of those that simple layouts and their neighbors give; `known` among them."""
+    best = _best_of(space, count, known)
+    bare = _bare_builds(space, best)
+    _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
+    _climb(space, _in_reach(bare, best), best, clock)
+    return best.builds
+
+
+def first_builds(space: Space, count: int, clock: Clock, known: Builds) -> Builds:
     """The first `count` builds of a space in order; with the clock run out, the best found by then.
 
-    `known` are the first builds of a part of the space that was joined before, if any, and `fresh` tells by table which
-    rows were no part of it: only builds that hold one of those are looked at again.
+    `known` are builds of the space that are known to hold.
     """
-    levels = levels_of(space)
-    none = no_builds(space)
-    best = Best(space, count, none, keys(space, none), len(levels))
-    best.add(known)
-    bare = _bare_builds(space, levels)
-    builds = bare.builds
-    is_new = fresh["front"][builds.front] | fresh["rear"][builds.rear] | fresh["drive"][builds.drive]
-    bare = bare.take(np.asarray(is_new, dtype=bool))
-    if not best.is_full():
-        _try(space, bare, _simple_layouts(space, levels), best, clock, until_full=False)
-    if not best.is_full():
-        _try(space, bare, _layouts(space, bare, levels, None), best, clock, until_full=True)
+    best = _best_of(space, count, known)
+    bare = _bare_builds(space, best)
+    if not best.is_full() and len(bare.builds):
+        _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
+    if not best.is_full() and len(bare.builds):
+        _try(space, bare, _layouts(space, bare, None), best, clock, until_full=True)
     bare = _in_reach(bare, best)
-    if not len(known):
-        _climb(space, bare, best, clock)
-    if best.is_full():
-        bare = _in_reach(bare, best)
-        _try(space, bare, _layouts(space, bare, levels, best.least(bare.builds)), best, clock, until_full=False)
+    if best.is_full() and len(bare.builds):
+        _try(space, bare, _layouts(space, bare, best.least(bare.builds)), best, clock, until_full=False)
     return best.builds
+
+
+def _best_of(space: Space, count: int, known: Builds) -> Best:
+    none = no_builds(space)
+    best = Best(space, count, none, keys(space, none), len(space.levels))
+    best.add(known)
+    return best
 
 
 def some_that_hold(space: Space, clock: Clock) -> Builds:
     """Bare builds that hold with some simple layout of the ballast: not all there are, but each a proof of its rows."""
-    levels = levels_of(space)
-    bare, layouts = _bare_builds(space, levels), _simple_layouts(space, levels)
+    bare, layouts = _bare_builds(space, None), _simple_layouts(space)
     ballast, block, found = ballast_sums(space, layouts), max(1, CELLS // len(layouts)), [no_builds(space)]
     for start in range(0, len(bare.builds), block):
         if clock.is_over():
@@ -180,21 +201,60 @@ def _around(space: Space, layouts: Ints) -> Ints:
     return moved[layout_rules(space.job, space.slots, "fails").may_lie(moved)]
 
 
-def _bare_builds(space: Space, levels: list[Level]) -> _Bare:
-    """Every front corner with every rear corner and drive that belong together, the most promising first."""
-    chain = chain_of(space)
-    front, rear = _pairs(chain.front_link, chain.rear_link)
-    right = pairing_of(space)(front, rear)
-    front, rear = front[right], rear[right]
-    corners, drive = _pairs(chain.rear_tire[rear], chain.drive_tire)
-    none_laid = np.zeros((len(corners), len(space.slots)), dtype=np.int64)
-    bare = Builds(front[corners], rear[corners], drive, none_laid)
+def _bare_builds(space: Space, best: Best | None) -> _Bare:
+    """Front corners with rear corners and drives that belong together, the most promising first; where K builds are
+    known already, only those that can be as good as the K-th.
+    """
+    least = best.key[-1, : best.levels] if best is not None and best.is_full() else None
+    pairing, found = pairing_of(space), []
+    for front, rear, drive in _together(space, least):
+        right = pairing(front, rear)
+        some = _bare_of(space, front[right], rear[right], drive[right])
+        keep = np.isfinite(some.bounds).all(axis=1) & _hopeful(space, some.sums)
+        found.append(some.take(keep if least is None else keep & reaches(some.bounds - least)))
+    whole = _Bare.join(found)
+    return whole.take(np.lexsort(-whole.bounds.T[::-1]))
+
+
+def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
+    bare = Builds(front, rear, drive, np.zeros((len(front), len(space.slots)), dtype=np.int64))
     used = weighed(space)
     sums, rows = {name: own for name, own in bare_sums(space, bare).items() if name in used}, row_points(space, bare)
-    bounds = np.column_stack([_bare_bound(space, level, sums, rows) for level in levels])
-    whole = _Bare(bare, sums, rows, bounds)
-    whole = whole.take(np.isfinite(bounds).all(axis=1) & _hopeful(space, sums))
-    return whole.take(np.lexsort(-whole.bounds.T[::-1]))
+    ends = _most_ballast_g(space, sums), _least_ballast_g(space, sums, drive)
+    bounds = [_bare_bound(space, level, sums, rows, ends) for level in space.levels]
+    return _Bare(bare, sums, rows, np.column_stack(bounds))
+
+
+def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, Ints]]:
+    """Rows of front, rear and drive that belong together, in portions; with `least` those whose corners can reach it."""
+    chain = chain_of(space)
+    near = [] if least is None else [
+        (ours, theirs - float(least[0]) + 1.0)
+        for world in worlds_of(chain) for ours, theirs in _near(chain, world, float(least[0]))
+    ]  # fmt: skip
+    step = max(1, AT_ONCE // max(1, len(space.front)))
+    for start in range(0, max(1, len(space.rear)), step):
+        rows = np.arange(start, min(start + step, len(space.rear)))
+        if chain.are_same:
+            front, rear = _pairs(chain.front.link, chain.rear.link[rows])
+        else:
+            front, rear = (own.reshape(-1) for own in np.indices((len(space.front), len(rows))))
+        rear = rows[rear]
+        if least is not None:
+            right = np.logical_or.reduce([ours[front] + theirs[rear] >= 0.0 for ours, theirs in near])
+            front, rear = front[right], rear[right]
+        corners, drive = _pairs(chain.rear.tire[rear], chain.drive.tire)
+        for some in range(0, max(1, len(corners)), AT_ONCE):
+            here = corners[some : some + AT_ONCE]
+            yield front[here], rear[here], drive[some : some + AT_ONCE]
+
+
+def _near(chain: Chain, world: World, goal: float) -> Iterator[tuple[Floats, Floats]]:
+    """Worth of front and rear rows on the first level, which no build of both exceeds."""
+    level = chain.levels[0]
+    view = tuned(chain, plain(chain, level, world), world, goal)
+    for on_line in (False, True) if level.weight("stance") else (False,):
+        yield corner_values(chain, view, world, on_line)
 
 
 def _hopeful(space: Space, sums: Sums) -> Mask:
@@ -217,16 +277,38 @@ def _pairs(one: Ints, other: Ints) -> tuple[Ints, Ints]:
     return left.astype(np.int64), order[np.repeat(start, size) + step].astype(np.int64)
 
 
-def _bare_bound(space: Space, level: Level, sums: Sums, rows: RowPoints) -> Floats:
+def _bare_bound(space: Space, level: Level, sums: Sums, rows: RowPoints, ends: tuple[Floats, Floats]) -> Floats:
     """Most that a bare build can reach on a level with the ballast that is best for it."""
-    return _fixed(space, level, sums, rows) + ballast_line(space, level).best(
-        level, space, sums["rear_light_g"], rows.grip.astype(float)
-    )
+    load, grip = sums["rear_light_g"], rows.grip.astype(float)
+    laid = ballast_line(space.job, space.slots, level).best(load, grip, *ends)
+    if level.gram:
+        unweighed = ballast_line(space.job, space.slots, level.without_mass()).best(load, grip, *ends)
+        laid = np.where(np.isnan(sums["parts_g"]), unweighed, laid)
+    return _fixed(space, level, sums, rows) + laid
+
+
+def _least_ballast_g(space: Space, sums: Sums, drive: Ints) -> Floats:
+    """The least rear load that ballast must bring to each bare build for the wanted start [g]."""
+    if not space.job.targets.start_grade_ppm:
+        return np.zeros(len(drive))
+    share, preload = (space.drive[f"drive.{name}"].to_numpy(dtype=float)[drive] for name in ("grip_share", "preload_kg"))
+    return ballast_to_start_g(space.job, space.slots, share, preload, sums["rear_light_g"], sums["truck_light_g"])
+
+
+def _most_ballast_g(space: Space, sums: Sums) -> Floats:
+    """The most rear load that ballast may bring to each bare build by the whole-build checks [g]."""
+    most = np.full(len(sums["cost_cents"]), np.inf)
+    for bar in space.bars:
+        room = bar.room(sums)
+        room = np.where(np.isnan(room), np.inf, room)
+        most = np.minimum(most, most_ballast_g(space.job, bar, space.slots, room))
+    return most
 
 
 def _fixed(space: Space, level: Level, sums: Sums, rows: RowPoints) -> Floats:
     """Worth of bare builds on a level without traction and ballast."""
-    value = level.start - level.cent * sums["cost_cents"] - level.gram * np.nan_to_num(sums["parts_g"])
+    mass = np.where(np.isnan(sums["parts_g"]), level.of_mass, level.gram * sums["parts_g"])
+    value = level.start - level.cent * sums["cost_cents"] - mass
     for criterion in criteria_of(space.job):
         if criterion.name in {"cruise", "fit", "stance"} and level.weight(criterion.name):
             value = value + level.weight(criterion.name) * points(criterion, sums, rows)
@@ -309,7 +391,7 @@ def _no_worse(table: Ints, least: Ints) -> Mask:
     return np.asarray(better | equal)
 
 
-def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
+def _simple_layouts(space: Space) -> Ints:
     """No ballast, every count of every single slot, and slots filled one after another: enough to find good builds."""
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     single = [
@@ -318,7 +400,8 @@ def _simple_layouts(space: Space, levels: list[Level]) -> Ints:
     ]  # fmt: skip
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     orders = [np.argsort(-rear, kind="stable")]
-    orders += [np.argsort(slot_loss(space, level) / np.maximum(rear, 1.0), kind="stable") for level in levels]
+    orders += [np.argsort(slot_loss(space.slots, level) / np.maximum(rear, 1.0), kind="stable")
+               for level in space.levels]  # fmt: skip
     rules = layout_rules(space.job, space.slots, "fails")
     filled = [layout for order in orders for layout in _filling(rules, order, most)]
     every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
@@ -363,7 +446,7 @@ class _Worth:
         return bound
 
 
-def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None) -> Ints:
+def _layouts(space: Space, bare: _Bare, least: Ints | None) -> Ints:
     """Every layout that may lie there and, with `least`, can lift some bare build to its own least.
 
     Where only the solver could tell whether the items fit on their floor, they are taken to: `_good` asks it of the few
@@ -371,7 +454,7 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
     """
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
-    worths = [_worth(space, bare, level, least[:, at]) for at, level in enumerate(levels)] if least is not None else []
+    sights = [] if least is None else _sights(space, bare, least)
     order = np.argsort(-rear, kind="stable")
     rules = layout_rules(space.job, space.slots, "fits")
     layouts = np.zeros((1, len(most)), dtype=np.int64)
@@ -381,23 +464,36 @@ def _layouts(space: Space, bare: _Bare, levels: list[Level], least: Ints | None)
         layouts = layouts[rules.keep_limits(layouts)]
         if least is not None:
             laid_g, left = layouts @ rear, order[done:]
-            bounds = np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths])
-            layouts = layouts[reaches(bounds)]
+            in_reach = [reaches(np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths]))
+                        for worths in sights]  # fmt: skip
+            layouts = layouts[np.logical_or.reduce(in_reach)]
         layouts = layouts[rules.may_lie(layouts)]
     return layouts
+
+
+def _sights(space: Space, bare: _Bare, least: Ints) -> list[list[_Worth]]:
+    """Worth on every level of the bare builds whose mass is known, and of those whose mass is not."""
+    unknown = np.isnan(bare.sums["parts_g"])
+    found = []
+    for some, levels in ((~unknown, space.levels), (unknown, tuple(level.without_mass() for level in space.levels))):
+        if some.any():
+            found.append([_worth(space, bare.take(some), level, least[some, at]) for at, level in enumerate(levels)])
+    return found
 
 
 def _worth(space: Space, bare: _Bare, level: Level, least: Ints) -> _Worth:
     """The most that any bare build is worth beyond its least with each rear load of the grid, ballast not yet paid."""
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
-    grid = np.linspace(0.0, max(1.0, most_rear_g(space)), GRID + 1)
-    fixed = _fixed(space, level, bare.sums, bare.rows) - least
-    load, grip = bare.sums["rear_light_g"], bare.rows.grip.astype(float)
+    grid = np.linspace(0.0, max(1.0, most_rear_g(space.job, space.slots)), GRID + 1)
+    table = pd.DataFrame({"load": bare.sums["rear_light_g"], "grip": bare.rows.grip.astype(float),
+                          "fixed": _fixed(space, level, bare.sums, bare.rows) - least})  # fmt: skip
+    best = table.groupby(["load", "grip"], dropna=False, sort=True)["fixed"].max().reset_index()
+    load, grip, fixed = (best[name].to_numpy()[:, np.newaxis] for name in ("load", "grip", "fixed"))
     worth = np.full(len(grid), -np.inf)
     for start in range(0, len(fixed), CELLS // len(grid)):
         some = slice(start, start + CELLS // len(grid))
-        traction = traction_worth(space, level, load[some, np.newaxis] + grid, grip[some, np.newaxis])
-        worth = np.maximum(worth, (fixed[some, np.newaxis] + traction).max(axis=0))
-    loss = slot_loss(space, level)
+        traction = traction_worth(space.job, level, load[some] + grid, grip[some])
+        worth = np.maximum(worth, (fixed[some] + traction).max(axis=0))
+    loss = slot_loss(space.slots, level)
     rate = np.where(rear > 0, loss / np.where(rear > 0, rear, 1.0), np.inf)
     return _Worth(grid, np.maximum.accumulate(worth), loss, rate)

@@ -8,38 +8,50 @@ points stop at 0, the chord over that corner takes its place.
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.totals import TOTALS
+from combo.job import Job
 from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of
-from combo.solve.reduce import Space
 
 Floats = NDArray[np.float64]
+Ends = dict[str, tuple[float, float]]
+"""By name of a total: between what its rows lie, ballast left out, in every build."""
 
 
 @dataclass(frozen=True)
 class Level:
-    """One level: weight of each criterion, what a cent and a gram take away, and what every build begins with."""
+    """One level: weight of each criterion, what a cent and a gram take away, and what every build begins with.
+
+    Of `start` so much is `of_mass`: a build of which some mass is not known earns nothing by its weight.
+    """
 
     weights: dict[str, int]
     cent: float
     gram: float
     start: float
+    of_mass: float = 0.0
 
     def weight(self, criterion: str) -> int:
         """Weight of a criterion at this level."""
         return self.weights.get(criterion, 0)
 
+    def without_mass(self) -> Level:
+        """The level as a build sees it of which some mass is not known."""
+        return dataclasses.replace(self, gram=0.0, start=self.start - self.of_mass, of_mass=0.0)
 
-def levels_of(space: Space) -> list[Level]:
-    """Levels of the key down to the cost, in order."""
-    job = space.job
+
+def levels_between(job: Job, slots: pd.DataFrame, ends: Ends) -> tuple[Level, ...]:
+    """Levels of the key down to the cost, in order, for builds whose rows add up to totals between these ends."""
     both = {criterion.name: criterion for criterion in criteria_of(job)}
     sets = [{name: 1} for name in both] if job.order.criteria else [{name: job.weight(name) for name in both}]
-    return [*(_level(space, both, weights) for weights in sets), Level({}, cent=1.0, gram=0.0, start=0.0)]
+    levels = [_level(job, slots, ends, both, weights) for weights in sets]
+    return (*levels, Level({}, cent=1.0, gram=0.0, start=0.0))
 
 
 def reaches(beyond: Floats) -> NDArray[np.bool_]:
@@ -60,64 +72,97 @@ class BallastLine:
     """The least that ballast takes away at a level to bring some load onto the rear axle.
 
     Any size may be laid and only each slot's own limit counts, so it is a convex broken line through the points
-    (reach_g, loss), and what it says is never above the truth.
+    (reach_g, loss), and what it says is never above the truth. `items` is how many lie in each slot at each point, shape
+    (points, slots). `bonus` is what ballast that brings no rear load may add.
     """
 
+    job: Job
+    level: Level
     reach_g: Floats
     loss: Floats
+    items: Floats
+    bonus: float
 
-    def best(self, level: Level, space: Space, load_g: Floats, grip: Floats) -> Floats:
+    def best(
+        self, load_g: Floats, grip: Floats, most_g: Floats | float = np.inf, least_g: Floats | float = 0.0
+    ) -> Floats:  # fmt: skip
         """Traction points less what ballast takes away, with the ballast that is best for each rear load and grip.
 
-        Where a rear load is wanted, only with ballast enough to reach it; 0 where the rear load is not known.
+        Where a rear load is wanted, only with ballast enough to reach it; on the rear axle no less of it than `least_g`
+        and no more than `most_g`; minus infinity where that cannot be. Where the rear load is not known it earns nothing.
         """
-        need = np.maximum(0.0, rear_target_g(space) - load_g)
-        to_full = np.maximum(0.0, _full_thrust(space) / grip - load_g) if level.weight("traction") else need
+        need = np.maximum(least_g, np.maximum(0.0, rear_target_g(self.job) - load_g))
+        full = full_thrust(self.job) / grip - load_g
+        to_full = np.maximum(0.0, full) if self.level.weight("traction") else need
+        most = np.minimum(most_g, self.reach_g[-1])
         value = np.full(np.shape(load_g), -np.inf)
         for choice in (*self.reach_g, need, to_full):
-            laid = np.clip(np.maximum(choice, need), 0.0, self.reach_g[-1])
-            worth = traction_worth(space, level, load_g + laid, grip) - np.interp(laid, self.reach_g, self.loss)
-            value = np.maximum(value, worth)
-        return np.where(np.isnan(load_g), 0.0, value)
+            laid = np.clip(np.maximum(choice, need), 0.0, np.maximum(most, 0.0))
+            worth = traction_worth(self.job, self.level, load_g + laid, grip)
+            value = np.maximum(value, worth - np.interp(laid, self.reach_g, self.loss))
+        value = np.where(np.less(most_g, 0.0) | np.greater(least_g, most + 1.0), -np.inf, value)
+        return np.where(np.isnan(load_g), max(0.0, -float(self.loss.min())), value) + self.bonus
+
+    def laid(self, load_g: float, grip: float, most_g: float, least_g: float) -> Floats:
+        """How many items lie in each slot where `best` is reached, in fractions."""
+        need = max(least_g, rear_target_g(self.job) - load_g, 0.0)
+        to_full = max(0.0, full_thrust(self.job) / grip - load_g) if self.level.weight("traction") else need
+        most = max(0.0, min(most_g, float(self.reach_g[-1])))
+        choices = np.clip(np.maximum([*self.reach_g, need, to_full], need), 0.0, most)
+        worth = traction_worth(self.job, self.level, load_g + choices, np.full(len(choices), grip))
+        at = choices[int(np.argmax(np.nan_to_num(worth - np.interp(choices, self.reach_g, self.loss), nan=-np.inf)))]
+        return np.array([np.interp(at, self.reach_g, own) for own in self.items.T])
 
 
-def traction_worth(space: Space, level: Level, load_g: Floats, grip: Floats) -> Floats:
+def traction_worth(job: Job, level: Level, load_g: Floats, grip: Floats) -> Floats:
     """Traction points of rear loads at a level; minus infinity below the wanted rear load; 0 where not known."""
-    share = np.clip(load_g * grip / _full_thrust(space), 0.0, 1.0)
+    share = np.clip(load_g * grip / full_thrust(job), 0.0, 1.0)
     worth = level.weight("traction") * FULL * share
-    missed = load_g < rear_target_g(space) - 1.0
+    missed = load_g < rear_target_g(job) - 1.0
     return np.where(np.isnan(load_g), 0.0, np.where(missed, -np.inf, worth))
 
 
-def ballast_line(space: Space, level: Level, price: float = 0.0) -> BallastLine:
-    """Slots filled one after another, the one that takes the least for its rear load first; `price` adds to a cent.
+def ballast_line(job: Job, slots: pd.DataFrame, level: Level, charge: Floats | float = 0.0) -> BallastLine:
+    """Slots filled one after another, the one that takes the least for its rear load first.
 
-    Within a station every slot brings the same rear load a gram, so filling by rate up to the station's load is the
-    least that any mix of fractions takes away. What the number of items allows ends the line.
+    `charge` is what an item of each slot takes away beside its cost and mass. Within a station every slot brings the
+    same rear load a gram, so filling by rate up to the station's load is the least that any mix of fractions takes
+    away. What the number of items allows ends the line.
     """
-    rear, taken = space.slots["slot.rear_g"].to_numpy(dtype=float), slot_loss(space, level, price)
+    rear, taken = slots["slot.rear_g"].to_numpy(dtype=float), slot_loss(slots, level) + charge
     useful = np.flatnonzero(rear > 0)
     order = useful[np.argsort(taken[useful] / rear[useful], kind="stable")]
-    items = _filled(space, order, np.inf)
+    items = _filled(job, slots, order, np.inf)
     reach = np.concatenate([[0.0], np.cumsum(rear[order] * items)])
     loss = np.concatenate([[0.0], np.cumsum(taken[order] * items)])
-    end = most_rear_g(space)
-    return BallastLine(np.minimum(reach, end), np.minimum(loss, np.interp(end, reach, loss)))
+    end = most_rear_g(job, slots)
+    laid = np.zeros((len(reach), len(slots)))
+    for place, slot in enumerate(order):
+        laid[place + 1 :, slot] = items[place]
+    most = slots["slot.most"].to_numpy(dtype=float)
+    helps = np.where((rear <= 0) & (taken < 0), most, 0.0)
+    laid = laid + helps
+    inside = reach < end
+    at_end = float(np.interp(end, reach, loss)), [float(np.interp(end, reach, own)) for own in laid.T]
+    return BallastLine(
+        job, level, np.append(reach[inside], end), np.append(loss[inside], at_end[0]),
+        np.vstack([laid[inside], np.reshape(at_end[1], (1, len(slots)))]), float(-(taken * helps).sum()),
+    )  # fmt: skip
 
 
-def most_rear_g(space: Space) -> float:
+def most_rear_g(job: Job, slots: pd.DataFrame) -> float:
     """No layout brings more rear load than the heaviest items, as many as may be laid, up to each station's load."""
-    rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
+    rear = slots["slot.rear_g"].to_numpy(dtype=float)
     order = np.argsort(-rear, kind="stable")
     order = order[rear[order] > 0]
-    return float((rear[order] * _filled(space, order, float(space.job.ballast.max_items))).sum())
+    return float((rear[order] * _filled(job, slots, order, float(job.ballast.max_items))).sum())
 
 
-def _filled(space: Space, order: NDArray[np.int64], items: float) -> Floats:
+def _filled(job: Job, slots: pd.DataFrame, order: NDArray[np.int64], items: float) -> Floats:
     """How many items, in fractions, go into slots filled in an order: by slot, by station and by number in all."""
-    most, mass = (space.slots[name].to_numpy(dtype=float) for name in ("slot.most", "slot.mass_g"))
-    names = space.slots["station.name"].to_numpy()
-    left_g = {station.name: station.max_mass_kg * 1000.0 + 1.0 for station in space.job.ballast.stations}
+    most, mass = (slots[name].to_numpy(dtype=float) for name in ("slot.most", "slot.mass_g"))
+    names = slots["station.name"].to_numpy()
+    left_g = {station.name: station.max_mass_kg * 1000.0 + 1.0 for station in job.ballast.stations}
     filled = np.zeros(len(order))
     for place, slot in enumerate(order):
         by_station = np.inf if np.isnan(left_g[names[slot]]) else left_g[names[slot]] / mass[slot]
@@ -127,32 +172,36 @@ def _filled(space: Space, order: NDArray[np.int64], items: float) -> Floats:
     return filled
 
 
-def slot_loss(space: Space, level: Level, price: float = 0.0) -> Floats:
+def slot_loss(slots: pd.DataFrame, level: Level) -> Floats:
     """What one item in each slot takes away."""
-    cents, grams = (space.slots[name].to_numpy(dtype=float) for name in ("slot.cost_cents", "slot.mass_g"))
-    loss: Floats = (level.cent + price) * cents + level.gram * grams
+    cents, grams = (slots[name].to_numpy(dtype=float) for name in ("slot.cost_cents", "slot.mass_g"))
+    loss: Floats = level.cent * cents + level.gram * grams
     return loss
 
 
-def rear_target_g(space: Space) -> float:
+def rear_target_g(job: Job) -> float:
     """Rear load that every build whose load is known must reach; minus infinity where none is asked."""
-    target = TOTALS["rear_load_target_g"].start(space.job)
+    target = TOTALS["rear_load_target_g"].start(job)
     return -np.inf if np.isnan(target) else target
 
 
-def _full_thrust(space: Space) -> float:
-    return next((float(c.ramp.full) for c in criteria_of(space.job) if c.name == "traction"), 1.0)
+def full_thrust(job: Job) -> float:
+    """Thrust that earns all points, in the unit of rear load times grip; 1 where traction does not count."""
+    return next((float(c.ramp.full) for c in criteria_of(job) if c.name == "traction"), 1.0)
 
 
-def _level(space: Space, both: dict[str, Criterion], weights: dict[str, int]) -> Level:
+def _level(
+    job: Job, slots: pd.DataFrame, ends: Ends, both: dict[str, Criterion], weights: dict[str, int]
+) -> Level:  # fmt: skip
     rates = {"cost": 0.0, "weight": 0.0}
-    start = 0.0
+    starts = dict.fromkeys(rates, 0.0)
     for name in rates:
         if weights.get(name, 0):
-            at_nothing, rates[name] = _line_over(both[name].ramp, *_range(space, both[name].total))
+            between = _with_ballast(job, slots, both[name].total, ends[both[name].total])
+            at_nothing, rates[name] = _line_over(both[name].ramp, *between)
             rates[name] *= weights[name]
-            start += weights[name] * at_nothing
-    return Level(weights, rates["cost"], rates["weight"], start)
+            starts[name] = weights[name] * at_nothing
+    return Level(weights, rates["cost"], rates["weight"], sum(starts.values()), starts["weight"])
 
 
 def _line_over(ramp: Ramp, smallest: float, largest: float) -> tuple[float, float]:
@@ -167,22 +216,18 @@ def _line_over(ramp: Ramp, smallest: float, largest: float) -> tuple[float, floa
     return points + fall * smallest, fall
 
 
-def _range(space: Space, name: str) -> tuple[float, float]:
+def _with_ballast(job: Job, slots: pd.DataFrame, name: str, of_rows: tuple[float, float]) -> tuple[float, float]:
     """Ends between which a total lies in every build that keeps the budget."""
-    total = TOTALS[name]
-    tables = ((space.front, total.front), (space.rear, total.rear), (space.drive, total.drive))
-    columns = [np.nan_to_num(rows[column].to_numpy(dtype=float)) for rows, column in tables if column and len(rows)]
-    smallest = sum(float(own.min()) for own in columns)
-    if name == "cost_cents" and space.job.money.budget_cents:
-        return smallest, float(space.job.money.budget_cents)
-    return smallest, sum(float(own.max()) for own in columns) + _most_ballast(space, total.slot)
+    smallest, largest = of_rows
+    if name == "cost_cents" and job.money.budget_cents:
+        return smallest, float(job.money.budget_cents)
+    return smallest, largest + _most_ballast(job, slots, TOTALS[name].slot)
 
 
-def _most_ballast(space: Space, column: str) -> float:
+def _most_ballast(job: Job, slots: pd.DataFrame, column: str) -> float:
     """No layout adds more to a column than this: by the slots' own limits, by the number of items, by the stations."""
-    each, most = space.slots[column].to_numpy(dtype=float), space.slots["slot.most"].to_numpy(dtype=float)
-    plan = space.job.ballast
-    all_stations_g = sum(station.max_mass_kg * 1000.0 + 1.0 for station in plan.stations)
+    each, most = slots[column].to_numpy(dtype=float), slots["slot.most"].to_numpy(dtype=float)
+    all_stations_g = sum(station.max_mass_kg * 1000.0 + 1.0 for station in job.ballast.stations)
     stations_g = all_stations_g if column == "slot.mass_g" else np.inf
-    ends = (float((each * most).sum()), plan.max_items * float(each.max(initial=0.0)), stations_g)
+    ends = (float((each * most).sum()), job.ballast.max_items * float(each.max(initial=0.0)), stations_g)
     return float(np.nanmin(ends))

@@ -18,8 +18,12 @@ from combo.checks.totals import TOTALS
 from combo.checks.values import is_absent
 from combo.job import AXLES, Job
 from combo.parts import KINDS
-from combo.solve.reduce import Space
+from combo.solve.reach import NO_BAN, Field, rows_left, space_at
+from combo.solve.reduce import Reduced
+from combo.solve.space import Space
 
+PROMISING = 2000
+"""Rows of an axle that are looked at where there are too many for all."""
 _PARTS = frozenset(kind.name for kind in KINDS.values())
 
 
@@ -129,8 +133,16 @@ def _sources(check: Check) -> list[str]:
     return [*check.needs.values(), *needs, *(column for column in columns if column)]
 
 
+def questions_left(reduced: Reduced) -> list[Question]:
+    """What is missing of the parts that are left; of long lists, of the most promising ones."""
+    space = rows_left(reduced)
+    if space is None:
+        space = space_at(reduced, Field(reduced).promising(PROMISING, PROMISING, NO_BAN))
+    return questions(space)
+
+
 def questions(space: Space) -> list[Question]:
-    """What is missing of the parts that are left, in the order of the lists and their fields."""
+    """What is missing of the parts in some rows, in the order of the lists and their fields."""
     skus: dict[tuple[str, str], set[str]] = {}
     waiting: dict[tuple[str, str], dict[str, None]] = {}
     for check in (check for check in CHECKS if check.asked(space.job)):

@@ -29,7 +29,7 @@ from combo.solve.builds import Builds, all_holds, pairing_of
 from combo.solve.clock import Clock
 from combo.solve.grades import GradeLine, grade_lines
 from combo.solve.layouts import ballast_limits, layout_rules
-from combo.solve.reduce import Space
+from combo.solve.space import Space
 
 _VERY_MUCH = 1e10
 Expression = Any  # ortools' linear expressions, of which int is one

@@ -8,9 +8,8 @@ the number of threads or on the order of the lists.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -20,21 +19,21 @@ from combo.checks.bill import Line, bills
 from combo.checks.check import Verdict
 from combo.checks.facts import Fact, facts
 from combo.checks.run import Result, results
-from combo.job import Job
-from combo.solve.bounds import TABLES, Bounds, upper_bounds
-from combo.solve.builds import Builds, chosen, keys, no_builds, sorted_by_key, table_of
+from combo.job import AXLES, Axle, Job
+from combo.solve.assembled import Assembled
+from combo.solve.builds import Builds, chosen, keys, sorted_by_key, table_of
 from combo.solve.clock import Clock
 from combo.solve.criteria import criteria_of
-from combo.solve.join import first_builds
-from combo.solve.levels import reaches
-from combo.solve.reduce import Space
+from combo.solve.join import first_builds, good_builds
+from combo.solve.reach import Banned, Field, space_at
+from combo.solve.reduce import Reduced
+from combo.solve.space import Space
 
 ROWS_AT_FIRST = 48
 GROWTH = 4
 """Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
 
 Progress = Callable[[str], None]
-Positions = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -55,8 +54,9 @@ class Ranked:
 
 @dataclass(frozen=True)
 class Ranking:
-    """The shortlist in order. `proven` is False where a time limit cut the search short."""
+    """The shortlist in order, with the rows that it is made of. `proven` is False where the search was cut short."""
 
+    reduced: Reduced
     space: Space
     builds: Builds
     ranked: tuple[Ranked, ...]
@@ -64,14 +64,14 @@ class Ranking:
 
 
 def rank(
-    space: Space, count: int, *, time_limit_s: float | None = None, progress: Progress = lambda text: None
+    reduced: Reduced, count: int, *, time_limit_s: float | None = None, progress: Progress = lambda text: None
 ) -> Ranking:
-    """The first `count` builds of a space, exactly, in the order that the job asks for.
+    """The first `count` builds of what is left of the lists, exactly, in the order that the job asks for.
 
     Parameters
     ----------
-    space : Space
-        Rows that may still matter.
+    reduced : Reduced
+        Groups of parts that may still matter.
     count : int
         K; fewer are returned where there are fewer builds.
     time_limit_s : float, optional
@@ -79,9 +79,9 @@ def rank(
     progress : callable
         Told in words what is being done.
     """
-    search = Search(space, Clock(time_limit_s), progress)
-    seen, kept = _walk(search, count)
-    return Ranking(space, seen.take(kept), _ranked(space, seen, kept), proven=not search.clock.cut_short)
+    search = Search(Field(reduced), Clock(time_limit_s), progress)
+    space, seen, kept = _walk(search, count)
+    return Ranking(reduced, space, seen.take(kept), _ranked(space, seen, kept), proven=not search.clock.cut_short)
 
 
 def binding(checks: tuple[Result, ...]) -> Result | None:
@@ -99,136 +99,99 @@ def tightest_fit(checks: tuple[Result, ...]) -> Result | None:
 class Search:
     """What a search is made on, and with."""
 
-    space: Space
+    field: Field
     clock: Clock
     progress: Progress
 
+    def tell(self, space: Space) -> None:
+        """Tell which rows are joined."""
+        front, rear, drive = len(space.front), len(space.rear), len(space.drive)
+        self.progress(f"joining {front} front corners, {rear} rear corners, {drive} drives")
 
-def _walk(search: Search, count: int) -> tuple[Builds, NDArray[np.int64]]:
+
+def _walk(search: Search, count: int) -> tuple[Space, Builds, NDArray[np.int64]]:
     """Builds looked at, in order, and the positions of those that the job's limits on repeated parts leave in the list.
 
     A build is left out once one of its parts has been listed as often as it may be. When the builds at hand run out,
     the order is walked on among the rows whose parts may still be listed; what is kept depends on the order alone.
     """
-    space = search.space
-    shown = _Shown(space)
-    seen, listed = no_builds(space), no_builds(space)
+    shown = _Shown(search.field.reduced.job)
+    seen, listed = Assembled.none(search.field.reduced), Assembled.none(search.field.reduced)
     while True:
-        free = {name: shown.free(name) for name in TABLES}
-        wanted = count - len(listed) + int(_inside(listed, free).sum())
-        found = top(search, free, wanted)
-        new = found.take(~_among(found, listed))
+        banned = shown.banned()
+        wanted = count - len(listed) + int((~listed.uses(banned)).sum())
+        found = top(search, banned, wanted)
+        new = found.take(~found.among(listed))
         for at in range(len(new)):
             one = new.take(np.array([at]))
             if len(listed) < count and shown.may_list(one):
                 shown.add(one)
-                listed = Builds.join([listed, one])
-        seen = Builds.join([seen, found])
+                listed = Assembled.join([listed, one])
+        seen = Assembled.join([seen, found])
         if len(listed) == count or len(found) < wanted or not len(new) or search.clock.cut_short:
             break
-    seen, _ = sorted_by_key(seen, keys(space, seen))
-    return seen, np.flatnonzero(_among(seen, listed))
+    space = space_at(search.field.reduced, seen.rows())
+    builds = seen.builds_in(space)
+    builds, _ = sorted_by_key(builds, keys(space, builds))
+    return space, builds, np.flatnonzero(Assembled.of(space, builds).among(listed))
 
 
 class _Shown:
     """How often each wheel and tire has been listed at each axle, against the job's limits."""
 
-    def __init__(self, space: Space) -> None:
-        limits = space.job.shortlist
-        self._limits = {"wheel.at": limits.max_per_wheel, "tire.at": limits.max_per_tire}
-        self._space = space
+    def __init__(self, job: Job) -> None:
+        self._limits = {"wheel": job.shortlist.max_per_wheel, "tire": job.shortlist.max_per_tire}
         self._times: dict[tuple[str, str, int], int] = {}
 
-    def may_list(self, build: Builds) -> bool:
+    def may_list(self, build: Assembled) -> bool:
         """Whether none of the build's parts has been listed as often as it may be."""
-        return not any(self._is_full(*part) for part in self._parts(build))
+        return not any(self._is_full(*part) for part in build.corner_parts())
 
-    def add(self, build: Builds) -> None:
+    def add(self, build: Assembled) -> None:
         """Count the parts of a build that is listed."""
-        for part in self._parts(build):
+        for part in build.corner_parts():
             self._times[part] = self._times.get(part, 0) + 1
 
-    def free(self, axle: str) -> NDArray[np.bool_]:
-        """Rows of a table whose parts may still be listed; every drive may."""
-        table = getattr(self._space, axle)
-        free = np.ones(len(table), dtype=bool)
-        for (place, column, at), _ in self._times.items():
-            if place == axle and self._is_full(place, column, at):
-                free &= (table[column] != at).to_numpy()
-        return free
+    def banned(self) -> Banned:
+        """Parts that have been listed as often as they may be."""
 
-    def _is_full(self, axle: str, column: str, at: int) -> bool:
-        limit = self._limits[column]
-        return limit is not None and self._times.get((axle, column, at), 0) >= limit
+        def full(kind: str) -> dict[Axle, frozenset[int]]:
+            return {axle: frozenset(at for own, other, at in self._times
+                                    if (own, other) == (axle, kind) and self._is_full(own, other, at))
+                    for axle in AXLES}  # fmt: skip
 
-    def _parts(self, build: Builds) -> list[tuple[str, str, int]]:
-        rows = (("front", self._space.front.iloc[build.front[0]]), ("rear", self._space.rear.iloc[build.rear[0]]))
-        return [(axle, column, int(row[column])) for axle, row in rows for column in self._limits]
+        return Banned(full("wheel"), full("tire"))
+
+    def _is_full(self, axle: str, kind: str, at: int) -> bool:
+        limit = self._limits[kind]
+        return limit is not None and self._times.get((axle, kind, at), 0) >= limit
 
 
-def _inside(builds: Builds, rows: dict[str, NDArray[np.bool_]]) -> NDArray[np.bool_]:
-    """Builds whose rows are all among these."""
-    return np.asarray(rows["front"][builds.front] & rows["rear"][builds.rear] & rows["drive"][builds.drive])
-
-
-def _among(builds: Builds, others: Builds) -> NDArray[np.bool_]:
-    known = {tuple(row) for row in others.table().tolist()}
-    return np.array([tuple(row) in known for row in builds.table().tolist()], dtype=bool)
-
-
-def top(search: Search, free: dict[str, NDArray[np.bool_]], count: int) -> Builds:
-    """The first `count` builds by the key, of the rows that are free to use; positions are those of the whole space."""
-    whole = search.space
-    bounds = upper_bounds(_restricted(whole, free))
-    at = {name: np.flatnonzero(rows) for name, rows in free.items()}
-    size = ROWS_AT_FIRST
-    active = {name: _most_promising(bound, size) for name, bound in bounds.items()}
-    joined = {name: np.zeros(len(rows), dtype=bool) for name, rows in active.items()}
-    known = no_builds(whole)
+def top(search: Search, banned: Banned, count: int) -> Assembled:
+    """The first `count` builds by the key, without the parts that are banned."""
+    field, size = search.field, ROWS_AT_FIRST
+    known = Assembled.none(field.reduced)
+    least: NDArray[np.int64] | None = None
     while True:
-        rows = {name: at[name][active[name]] for name in at}
-        fresh = {name: ~joined[name][active[name]] for name in at}
-        space = _restricted(whole, rows)
-        front, rear, drive = len(space.front), len(space.rear), len(space.drive)
-        search.progress(f"joining {front} front corners, {rear} rear corners, {drive} drives")
-        found = first_builds(space, count, search.clock, _moved(known, rows, np.searchsorted), fresh)
-        known = _moved(found, rows, np.take)
-        reach = _in_reach(space, found, count, bounds)
-        if search.clock.cut_short or not any((reach[name] & ~active[name]).any() for name in active):
+        rows = field.promising(size, count, banned).with_those_of(known.rows())
+        if len(known) < count and size > ROWS_AT_FIRST:
+            rows = rows.with_those_of(field.cautious(size, count, banned))
+        space = space_at(field.reduced, rows)
+        search.tell(space)
+        found = good_builds(space, count, search.clock, known.builds_in(space))
+        known = Assembled.of(space, found)
+        least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else None
+        if search.clock.cut_short:
             return known
-        size, joined = size * GROWTH, active
-        active = {name: active[name] | (reach[name] & _most_promising(bound, size)) for name, bound in bounds.items()}
-
-
-def _moved(builds: Builds, rows: Mapping[str, Positions], how: Callable[[Positions, Positions], Any]) -> Builds:
-    """Builds from positions among chosen rows to those of the whole space (`np.take`), or back (`np.searchsorted`)."""
-    front, rear, drive = (how(rows[name], getattr(builds, name)) for name in TABLES)
-    return Builds(front, rear, drive, builds.counts)
-
-
-def _in_reach(space: Space, found: Builds, count: int, bounds: Bounds) -> dict[str, NDArray[np.bool_]]:
-    """Rows that a build may hold which is as good as the K-th best; where fewer than K are known, all with a bound."""
-    if len(found) < count:
-        return {name: np.asarray(np.isfinite(bound).all(axis=1), dtype=bool) for name, bound in bounds.items()}
-    levels = next(iter(bounds.values())).shape[1]
-    least = keys(space, found)[count - 1, :levels]
-    return {name: reaches(bound - least) for name, bound in bounds.items()}
-
-
-def _most_promising(bound: NDArray[np.float64], count: int) -> NDArray[np.bool_]:
-    order = np.lexsort((-bound).T[::-1])
-    chosen_rows = np.zeros(len(bound), dtype=bool)
-    chosen_rows[order[:count]] = True
-    return chosen_rows
-
-
-def _restricted(space: Space, rows: Mapping[str, NDArray[Any]]) -> Space:
-    """The space with only these rows of each table, by mask or by position."""
-    fresh: dict[str, pd.DataFrame] = {}
-    for name, own in rows.items():
-        table: pd.DataFrame = getattr(space, name)
-        fresh[name] = (table[own] if own.dtype == bool else table.iloc[own]).reset_index(drop=True)
-    return space.with_rows(fresh["front"], fresh["rear"], fresh["drive"])
+        enough = size * GROWTH if least is not None else size
+        if field.size_in_reach(least, count, banned) > enough:
+            field.sharpen(least)
+        if field.size_in_reach(least, count, banned) <= enough:
+            break
+        size *= GROWTH
+    space = space_at(field.reduced, field.reaching(least, count, banned).with_those_of(known.rows()))
+    search.tell(space)
+    return Assembled.of(space, first_builds(space, count, search.clock, known.builds_in(space)))
 
 
 def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:

@@ -1,290 +1,486 @@
-"""Candidate rows that can still matter: join on the discrete keys, drop what fails, count what each check drops.
+"""Whole lists to what can still matter: what each check drops is dropped and counted, what is alike is one group.
 
-Rows are met in stages, so that no list is multiplied out before its own checks are done: wheels on the hub (with each
-spacer), tires alone, then the pairs of equal rim diameter; gear sets with differentials, then tires with those.
-A check runs at the first stage that holds every part it looks at, which its `needs` tell.
+Parts are met in stages, so that no list is multiplied out before its own checks are done: wheels on the hub (with each
+spacer), tires alone, then both by rim diameter; gear sets with differentials, then tires with those. A check runs at
+the first stage that holds every kind of part it looks at.
+
+What passes is not a table of rows, of which there may be a billion, but groups: a class of wheels on a spacer with a
+class of tires, where all parts of a class are alike in everything that pairs them. `combo.solve.reach` takes rows out
+of groups where they can matter.
 """
 
 from __future__ import annotations
 
-import dataclasses
-import functools
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks import rows
+from combo.checks import CHECKS, rows
 from combo.checks.check import Check
 from combo.checks.judge import Shifts, is_nominal, shifts_of
-from combo.checks.rows import NO_SPACER, SOURCES, Index, Picks
-from combo.checks.run import asked_checks, margins
+from combo.checks.look import pair_columns
+from combo.checks.rows import Index
+from combo.checks.run import asked_checks
 from combo.job import AXLES, Axle, Job
-from combo.parts import Parts
+from combo.parts import PLACE_COLUMNS, Parts
 from combo.solve.bars import Bar, bars_of
-from combo.solve.criteria import with_drive_points, with_points
+from combo.solve.bounds import ties
+from combo.solve.classes import KNOWN, Axis, Grid, Lists, margin_of, of_rows
+from combo.solve.criteria import cruise_points, fit_checks, fit_points, grips
 from combo.solve.layouts import with_reachable_counts
+from combo.solve.levels import Level, levels_between
+from combo.solve.rooms import CORNER_KINDS, Rooms, rooms_of
+from combo.solve.space import Removed
 
-_ALSO_BEHIND = {
-    "corner.offset_mm": ("spacer",), "corner.backspace_mm": ("spacer",), "corner.section_width_mm": ("wheel",),
-    "point.rpm": ("ratio",), "drive.speedometer_error": ("ratio",), "drive.pull_g": ("ratio",),
-}  # fmt: skip
-"""Kinds of part behind a derived value beside those that a builder is asked for."""
-_CORNER_KINDS = ("wheel", "tire", "spacer")
-_DRIVE_KINDS = ("tire", "ratio", "differential")
-_BY_EVERY_SPACER = frozenset({"wheel", "spacer"})
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 HALF_INCH_MM = 12.7
 """Rim diameter codes are half an inch apart or more."""
+PAIRS_AT_ONCE = 4_000_000
 
 
 @dataclass(frozen=True)
-class Removed:
-    """How many candidates of a kind a check removes: alone, and as the first in order to do so.
-
-    `unverified` of those alone do not fail: something is still to be measured, and the job is strict.
+class Kinds:
+    """Parts of a kind at an axle: which are left, their class, and what each brings to corners: cents, grams, and room
+    in each whole-build check, shape (parts, 2 + checks); NaN or infinite where it is not known. Of spacers none first.
     """
 
-    check: str
-    kind: str
-    alone: int
-    first: int
-    unverified: int = 0
+    left: Mask
+    of: Index
+    sizes: Floats
+
+    @property
+    def cents(self) -> Floats:
+        """What each part brings to the bill."""
+        return self.sizes[:, 0]
+
+    @property
+    def grams(self) -> Floats:
+        """What each part weighs, for all that an axle has."""
+        return self.sizes[:, 1]
+
+    def most(self, sizes: Floats) -> Floats:
+        """Largest size of the parts left of each class; minus infinity where none is left."""
+        out = np.full(int(self.of.max(initial=-1)) + 1, -np.inf)
+        np.fmax.at(out, self.of[self.left], sizes[self.left])
+        return out
 
 
 @dataclass(frozen=True)
-class Space:
-    """What the solver is given: rows that pass their own checks, sorted by SKU, and the ballast slots.
+class Corners:
+    """Corners of an axle: what is left of the lists, and which groups of wheels, spacer and tires pass together.
 
-    `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
-    `bars` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
+    `mounted` tells which wheel may stand on which spacer, shape (wheels, spacers + 1), none of them first. Of each
+    group: class of the wheels, spacer (0 is none), class of the tires, and what all its corners have alike.
+    """
+
+    wheels: Kinds
+    tires: Kinds
+    spacers: Kinds
+    mounted: Mask
+    wheel: Index
+    spacer: Index
+    tire: Index
+    fit: Floats
+    lip_um: Floats
+    diameter_um: Floats
+    mounting_cents: Floats
+
+    def __len__(self) -> int:
+        return len(self.wheel)
+
+    def take(self, at: Index | Mask) -> Corners:
+        """The corners of some groups."""
+        own = {name: getattr(self, name)[at] for name in _OF_GROUPS}
+        return replace(self, **own)
+
+    def without(self, kind: str, parts: Mask) -> Corners:
+        """The corners without some wheels or tires, and the groups in which any are left."""
+        if kind == "tire":
+            own = replace(self, tires=replace(self.tires, left=self.tires.left & ~parts))
+            return own.take(np.isin(own.tire, own.tires.of[own.tires.left]))
+        mounted = self.mounted & ~parts[:, np.newaxis]
+        own = replace(self, mounted=mounted, wheels=replace(self.wheels, left=mounted.any(axis=1)),
+                      spacers=replace(self.spacers, left=mounted.any(axis=0)))  # fmt: skip
+        wheel, spacer = np.nonzero(mounted)
+        there = np.zeros((int(self.wheels.of.max(initial=-1)) + 1, mounted.shape[1]), dtype=bool)
+        there[self.wheels.of[wheel], spacer] = True
+        return own.take(there[own.wheel, own.spacer])
+
+
+_OF_GROUPS = ("wheel", "spacer", "tire", "fit", "lip_um", "diameter_um", "mounting_cents")
+
+
+@dataclass(frozen=True)
+class Drives:
+    """Groups of drives: class of the tires (as at the rear axle), ratio and differential by position, what they have
+    alike, and the room that each brings to the whole-build checks, shape (groups, checks); infinite where not known.
+    """
+
+    tire: Index
+    ratio: Index
+    differential: Index
+    cents: Floats
+    cruise: Floats
+    grip: Floats
+    share: Floats
+    preload_kg: Floats
+    rooms: Floats
+
+    def take(self, at: Index | Mask) -> Drives:
+        """Some of the groups."""
+        return Drives(*(getattr(self, name)[at] for name in self.__dataclass_fields__))
+
+
+@dataclass(frozen=True)
+class Reduced:
+    """What is left of a job's lists, in groups; the ballast slots, and what the whole build must hold.
+
+    By kind, `twins` number wheels and tires that are alike in all but SKU and price, `sku_order` ranks them by SKU.
     """
 
     job: Job
-    front: pd.DataFrame
-    rear: pd.DataFrame
-    drive: pd.DataFrame
+    parts: Parts
+    corners: Mapping[Axle, Corners]
+    drives: Drives
     slots: pd.DataFrame
     removed: tuple[Removed, ...]
-    bars: tuple[Bar, ...]
+    rooms: tuple[Rooms, ...]
     shifts: Shifts
+    levels: tuple[Level, ...]
+    twins: Mapping[str, Index]
+    sku_order: Mapping[str, Index]
 
-    def with_rows(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
-        """The same space with other rows."""
-        return dataclasses.replace(self, front=front, rear=rear, drive=drive)
 
-
-def space_of(job: Job, parts: Parts) -> Space:
+def space_of(job: Job, parts: Parts) -> Reduced:
     """All candidates of a job, reduced to those that pass every check that their own parts decide."""
-    removed: list[Removed] = []
-    kept = {axle: _corners(job, axle, parts, removed) for axle in AXLES}
-    front, rear = kept["front"], kept["rear"]
-    drive = _drives(job, parts, np.unique(rear["tire.at"].to_numpy(dtype=np.int64)), removed)
-    rear = rear[rear["tire.at"].isin(drive["tire.at"])]
-    if job.job.same_all_round:
-        front, rear = _same_pairs(front, rear)
-    removed[:] = _merged(removed)
-    slots = with_reachable_counts(job, rows.slots(job, parts))
-    shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
-    tables = (_sorted_corners(front), _sorted_corners(rear), _sorted_drives(drive))
-    return _without_hopeless(Space(job, *tables, slots, (), bars_of(job, shifts), shifts), removed)
+    return _Reduction(job, parts).all()
 
 
-def _merged(removed: list[Removed]) -> list[Removed]:
-    """One entry for each check and kind: the join and the check of the rim diameter count as one."""
-    merged: dict[tuple[str, str], Removed] = {}
-    for one in removed:
-        before = merged.get((one.check, one.kind), Removed(one.check, one.kind, 0, 0))
-        merged[one.check, one.kind] = Removed(one.check, one.kind, before.alone + one.alone, before.first + one.first,
-                                              before.unverified + one.unverified)  # fmt: skip
-    return list(merged.values())
+class _Reduction:
+    """One pass over the lists of a job."""
 
+    def __init__(self, job: Job, parts: Parts) -> None:
+        self.job, self.parts = job, parts
+        self.lists = Lists(job, parts)
+        self.funnel = Funnel()
+        self.spacers = np.arange(-1, len(parts.spacers), dtype=np.int64)
+        self.wheels, self.tires, self.ratios, self.differentials = (
+            np.arange(len(parts.table(plural)), dtype=np.int64)
+            for plural in ("wheels", "tires", "ratios", "differentials")
+        )
+        self.wheel_of, self.tire_of = self._classes()
 
-def every_mounted(job: Job, axle: Axle, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
-    """Every wheel alone on the hub of an axle, whatever it fails, with the checks that look at no tire."""
-    wheel = np.arange(len(parts.wheels), dtype=np.int64)
-    table = _mounted(job, axle, parts, wheel, np.full(len(wheel), NO_SPACER, dtype=np.int64))
-    checks = tuple(check for check in asked_checks(job, "corner", axle) if stage_of(check) <= _BY_EVERY_SPACER)
-    return table.assign(**{"wheel.at": wheel}), checks
+    def all(self) -> Reduced:
+        """Everything that is left."""
+        job = self.job
+        slots = with_reachable_counts(job, rows.slots(job, self.parts))
+        shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
+        bars = bars_of(job, shifts)
+        self.rooms = rooms = rooms_of(self.lists, bars, slots)
+        corners = {axle: self._corners(axle, *self._alone(axle)) for axle in AXLES}
+        gears = self._gears()
+        drives = self._drives(corners["rear"], gears)
+        for own, of_drives in zip(rooms, drives.rooms.T, strict=True):
+            corners = self._without_hopeless(own, corners, float(of_drives.max(initial=-np.inf)))
+        rear = corners["rear"]
+        corners["rear"] = rear.take(np.isin(rear.tire, drives.tire))
+        if job.job.same_all_round:
+            corners = _at_both(corners)
+        levels = levels_between(job, slots, _ends(job, corners, drives))
+        order = {kind: self._sku_order(kind) for kind in ("wheel", "tire")}
+        twins = {kind: self._twins(kind) for kind in ("wheel", "tire")}
+        return Reduced(job, self.parts, corners, drives, slots, self.funnel.told(), tuple(rooms), shifts, levels, twins,
+                       order)  # fmt: skip
 
+    def _classes(self) -> tuple[Index, Index]:
+        """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""
+        job, used = self.job, set(self.job.ranking())
+        rated = ("wheel.mass_kg", "wheel.load_rating_kg", "tire.mass_kg", "tire.capacity_kg")
+        seen: set[str] = {name + KNOWN for name in rated}
+        for axle in AXLES:
+            checks = [check for check in asked_checks(job, "corner", axle) if self._stage(check, axle) == "pair"]
+            checks += fit_checks(job, axle) if "fit" in used else []
+            for check in checks:
+                seen |= self.lists.columns_checked(check, axle)
+            seen |= self.lists.columns_seen(_column("corner.mounting_cents"), axle)
+            if "stance" in used:
+                for name in ("corner.lip_error_um", "corner.diameter_um"):
+                    seen |= self.lists.columns_seen(_column(name), axle)
+        for check in asked_checks(job, "drive"):
+            seen |= self.lists.columns_checked(check, "rear")
+        seen |= self.lists.columns_seen(_column("drive.rpm"), None) | set(ties(job))
+        of_wheels = self.lists.classes({"wheel": self.wheels}, seen)[0]
+        return of_wheels, self.lists.classes({"tire": self.tires}, seen)[0]
 
-def every_corner(job: Job, axle: Axle, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
-    """Every wheel with every tire of its rim diameter and every spacer, where it bolts on, with all corner checks."""
-    wheel, spacer = _every_wheel_on_every_spacer(parts)
-    checks = asked_checks(job, "corner", axle)
-    bolts_on = [check for check in checks if check.id == "bolt_circle"]
-    right = ~(margins(job, axle, bolts_on, _mounted(job, axle, parts, wheel, spacer)) < 0).to_numpy().any(axis=1)
-    wheel, spacer, tire = _joined(parts, wheel[right], spacer[right], np.arange(len(parts.tires), dtype=np.int64))
-    table = rows.corners(job, axle, parts, Picks(wheel, tire, spacer))
-    return table.assign(**{"wheel.at": wheel, "tire.at": tire}), checks
+    def _twins(self, kind: str) -> Index:
+        """Number of each part of a kind among those that are alike in all that anything looks at, but for the price."""
+        seen = set(_pair_columns(self.job))
+        for axle in AXLES:
+            for check in asked_checks(self.job, "corner", axle):
+                seen |= self.lists.columns_checked(check, axle)
+            seen |= self.lists.columns_seen(lambda own: [own[name] for name in own.derived], axle)
+        for check in asked_checks(self.job, "drive"):
+            seen |= self.lists.columns_checked(check, "rear")
+        seen |= self.lists.columns_seen(lambda own: [own[name] for name in own.derived], None)
+        at = self.wheels if kind == "wheel" else self.tires
+        listed = {f"{kind}.{name}" for name in self.parts.of_kind(kind)}
+        return self.lists.classes({kind: at}, (seen & listed) - {f"{kind}.price_cents"})[0]
 
+    def _sku_order(self, kind: str) -> Index:
+        skus = self.parts.of_kind(kind)["sku"].to_numpy()
+        rank = np.zeros(len(skus), dtype=np.int64)
+        rank[np.argsort(skus, kind="stable")] = np.arange(len(skus))
+        return rank
 
-def every_gear(job: Job, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
-    """Every gear set with every differential, with the checks that look at no tire."""
-    table, _, _ = _gears(job, parts)
-    return table, tuple(check for check in asked_checks(job, "drive") if not stage_of(check) & {"tire"})
+    def _stage(self, check: Check, axle: Axle) -> str:
+        kinds = self.lists.kinds_checked(check, axle)
+        if kinds <= {"wheel", "spacer"}:
+            return "wheel"
+        return "tire" if kinds == {"tire"} else "pair"
 
+    def _alone(self, axle: Axle) -> tuple[Mask, Mask]:
+        """Wheels on spacers, and tires, that pass what looks at nothing else."""
+        checks = self._staged(axle)
+        every: list[Axis] = [{"wheel": self.wheels}, {"spacer": self.spacers}]
+        shape = (len(self.wheels), len(self.spacers))
+        mounted = self._keep(axle, f"{axle} wheel", checks["wheel"], every, shape)
+        return mounted, self._keep(axle, f"{axle} tire", checks["tire"], [{"tire": self.tires}], (len(self.tires),))
 
-def every_drive(job: Job, parts: Parts) -> tuple[pd.DataFrame, tuple[Check, ...]]:
-    """Every gear set with a differential that it goes with, on every tire, with all drive checks."""
-    gears, ratio, differential = _gears(job, parts)
-    checks = asked_checks(job, "drive")
-    of_gears = [check for check in checks if not stage_of(check) & {"tire"}]
-    right = ~(margins(job, "rear", of_gears, gears) < 0).to_numpy().any(axis=1)
-    ratio, differential = ratio[right], differential[right]
-    tire = np.arange(len(parts.tires), dtype=np.int64)
-    picks = (np.repeat(tire, len(ratio)), np.tile(ratio, len(tire)), np.tile(differential, len(tire)))
-    table = rows.drives(job, parts, *picks)
-    return table.assign(**{"ratio.at": picks[1], "differential.at": picks[2]}), checks
+    def _staged(self, axle: Axle) -> dict[str, list[Check]]:
+        checks = asked_checks(self.job, "corner", axle)
+        return {name: [check for check in checks if self._stage(check, axle) == name]
+                for name in ("wheel", "tire", "pair")}  # fmt: skip
 
+    def _without_hopeless(self, own: Rooms, corners: Mapping[Axle, Corners], drive: float) -> dict[Axle, Corners]:
+        """Drop and count wheels and tires that leave no room in a whole-build check beside what helps most."""
+        best = {(axle, kind): _best_room(own, side, axle, kind) for axle, side in corners.items() for kind in CORNER_KINDS}
+        found = dict(corners)
+        for axle, side in corners.items():
+            for kind, left in (("wheel", side.mounted), ("tire", side.tires.left)):
+                drops = own.parts[axle, kind] < own.least(best, drive, axle, (kind,))
+                if drops.any():
+                    every = drops[:, np.newaxis] & np.ones_like(left) if kind == "wheel" else drops
+                    self.funnel.add(own.bar.check.id, f"{axle} {kind}", every, left, np.zeros_like(every))
+                    found[axle] = found[axle].without(kind, drops)
+        return found
 
-def stage_of(check: Check) -> frozenset[str]:
-    """Kinds of part that a row check looks at, through the columns that it needs."""
-    return frozenset().union(*(_kinds_behind(source) for source in check.needs.values()))
+    def _corners(self, axle: Axle, mounted: Mask, tires: Mask) -> Corners:
+        groups = self._pairs(axle, mounted, tires, self._staged(axle)["pair"])
+        kinds = [self._kind(axle, kind, left) for kind, left in
+                 (("wheel", mounted.any(axis=1)), ("tire", tires), ("spacer", mounted.any(axis=0)))]  # fmt: skip
+        return Corners(*kinds, mounted, *groups)
 
+    def _keep(
+        self, axle: Axle, kind: str, checks: list[Check], axes: list[Axis], shape: tuple[int, ...]
+    ) -> Mask:  # fmt: skip
+        """What no check fails of every combination of some axes; with `strict` also nothing is unverified."""
+        left = np.ones(shape, dtype=bool)
+        for check in checks:
+            margin = self.lists.grid(margin_of(self.job, axle, check), of_rows(check, axle), axes).full()
+            drops = self._drops(margin)
+            self.funnel.add(check.id, kind, drops, left, np.isnan(margin) & drops)
+            left &= ~drops
+        return left
 
-@functools.cache
-def _kinds_behind(source: str) -> frozenset[str]:
-    table = source.partition(".")[0]
-    if table in {*_CORNER_KINDS, *_DRIVE_KINDS}:
-        return frozenset({table})
-    if table == "mount":
-        return frozenset({"spacer"})
-    behind = frozenset(_ALSO_BEHIND.get(source, ()))
-    return behind.union(*(_kinds_behind(root) for root in SOURCES.get(source, ()))) if source in SOURCES else behind
+    def _drops(self, margin: Floats) -> Mask:
+        return np.asarray(~(margin >= 0) if self.job.job.strict else margin < 0)
 
+    def _kind(self, axle: Axle, kind: str, left: Mask) -> Kinds:
+        at = {"wheel": self.wheels, "tire": self.tires, "spacer": self.spacers}[kind]
+        of = {"wheel": self.wheel_of, "tire": self.tire_of, "spacer": self.spacers + 1}[kind]
+        sizes = [self.lists.grid(_column(f"corner.of_{kind}_{unit}"), axle, [{kind: at}]).full() for unit in ("cents", "g")]
+        return Kinds(left, of, np.column_stack([*sizes, *(own.parts[axle, kind] for own in self.rooms)]))
 
-def _corners(job: Job, axle: Axle, parts: Parts, removed: list[Removed]) -> pd.DataFrame:
-    checks = asked_checks(job, "corner", axle)
-    of_wheel = [check for check in checks if stage_of(check) <= _BY_EVERY_SPACER]
-    of_tire = [check for check in checks if stage_of(check) == {"tire"}]
-    of_pair = [check for check in checks if check not in of_wheel and check not in of_tire]
-    wheel, spacer = _every_wheel_on_every_spacer(parts)
-    mounted = _keep(job, axle, f"{axle} wheel", of_wheel, _mounted(job, axle, parts, wheel, spacer), removed)
-    wheel, spacer = wheel[mounted], spacer[mounted]
-    tire = np.arange(len(parts.tires), dtype=np.int64)
-    tire = tire[_keep(job, axle, f"{axle} tire", of_tire, parts.tires.add_prefix("tire."), removed)]
-    pairs = len(wheel) * len(tire)
-    wheel, spacer, tire = _joined(parts, wheel, spacer, tire)
-    apart = pairs - len(wheel)
-    removed.append(Removed("rim_diameter", f"{axle} corner", apart, apart))
-    table = rows.corners(job, axle, parts, Picks(wheel, tire, spacer))
-    table = table.assign(**{"wheel.at": wheel, "tire.at": tire, "spacer.at": spacer})
-    kept = _keep(job, axle, f"{axle} corner", of_pair, table, removed)
-    table = table[kept].reset_index(drop=True)
-    return with_points(job, pd.concat([table, margins(job, axle, checks, table).add_prefix("margin.")], axis=1), axle)
+    def _pairs(self, axle: Axle, mounted: Mask, tires: Mask, checks: list[Check]) -> list[NDArray[np.generic]]:
+        """Groups that pass: wheel class, spacer, tire class, and their columns; by rim diameter, as bolts go on."""
+        wheels, spacers, n_mounted = _counted(self.wheel_of, mounted)
+        classes, n_tires = np.unique(self.tire_of[tires], return_counts=True)
+        first_wheel, first_tire = firsts(self.wheel_of), firsts(self.tire_of)
+        axes = [{"wheel": first_wheel[wheels], "spacer": self.spacers[spacers]}, {"tire": first_tire[classes]}]
+        of_pairs = {check.id: self.lists.grid(margin_of(self.job, axle, check), axle, axes) for check in checks}
+        rims = [np.rint(self.parts.of_kind(kind)["rim_diameter_mm"].to_numpy()[at[kind]] / HALF_INCH_MM)
+                for kind, at in zip(("wheel", "tire"), axes, strict=True)]  # fmt: skip
+        found, joined = [], 0
+        for rim in np.unique(rims[0]):
+            left, right = np.flatnonzero(rims[0] == rim), np.flatnonzero(rims[1] == rim)
+            joined += int(n_mounted[left].sum()) * int(n_tires[right].sum())
+            step = max(1, PAIRS_AT_ONCE // max(1, len(right)))
+            for start in range(0, len(left), step):
+                some = left[start : start + step]
+                weights = n_mounted[some], n_tires[right]
+                one, other = np.nonzero(self._passing(axle, checks, of_pairs, (some, right), weights))
+                found.append((some[one], right[other]))
+        apart = int(n_mounted.sum()) * int(n_tires.sum()) - joined
+        self.funnel.count("rim_diameter", f"{axle} corner", apart, apart)
+        one, other = (np.concatenate([pair[side] for pair in found]) if found else self.wheels[:0] for side in (0, 1))
+        return [wheels[one], spacers[one], classes[other], *self._alike(axle, axes, of_pairs, one, other)]
 
-
-def _every_wheel_on_every_spacer(parts: Parts) -> tuple[Index, Index]:
-    spacers = np.concatenate([[NO_SPACER], np.arange(len(parts.spacers))]).astype(np.int64)
-    wheels = np.arange(len(parts.wheels), dtype=np.int64)
-    return np.repeat(wheels, len(spacers)), np.tile(spacers, len(wheels))
-
-
-def _mounted(job: Job, axle: Axle, parts: Parts, wheel: Index, spacer: Index) -> pd.DataFrame:
-    """Corner rows without a tire: what a wheel's own checks need."""
-    return rows.corners(job, axle, _without_tires(parts), Picks(wheel, np.zeros(len(wheel), dtype=np.int64), spacer))
-
-
-def _joined(parts: Parts, wheel: Index, spacer: Index, tire: Index) -> tuple[Index, Index, Index]:
-    """Mounted wheels with the tires of their rim diameter, to the nearest half inch; the check itself comes after."""
-    of_wheels = np.rint(parts.wheels["rim_diameter_mm"].to_numpy()[wheel] / HALF_INCH_MM)
-    of_tires = np.rint(parts.tires["rim_diameter_mm"].to_numpy()[tire] / HALF_INCH_MM)
-    left = pd.DataFrame({"key": of_wheels, "wheel": wheel, "spacer": spacer})
-    right = pd.DataFrame({"key": of_tires, "tire": tire})
-    both = left.merge(right, on="key", how="inner")
-    wheel, spacer, tire = (both[name].to_numpy(dtype=np.int64) for name in ("wheel", "spacer", "tire"))
-    return wheel, spacer, tire
-
-
-def _drives(job: Job, parts: Parts, tire: Index, removed: list[Removed]) -> pd.DataFrame:
-    """Every gear set with every differential that it goes with, on every tire that is left at the rear."""
-    checks = asked_checks(job, "drive")
-    of_gears = [check for check in checks if not stage_of(check) & {"tire"}]
-    of_tires = [check for check in checks if check not in of_gears]
-    gears, ratio, differential = _gears(job, parts)
-    kept = _keep(job, "rear", "gear set", of_gears, gears, removed)
-    ratio, differential = ratio[kept], differential[kept]
-    picks = (np.repeat(tire, len(ratio)), np.tile(ratio, len(tire)), np.tile(differential, len(tire)))
-    table = rows.drives(job, parts, *picks)
-    table = table.assign(**dict(zip(("tire.at", "ratio.at", "differential.at"), picks, strict=True)))
-    kept = _keep(job, "rear", "drive", of_tires, table, removed)
-    table = table[kept].reset_index(drop=True)
-    return with_drive_points(job, pd.concat([table, margins(job, "rear", checks, table).add_prefix("margin.")], axis=1))
-
-
-def _gears(job: Job, parts: Parts) -> tuple[pd.DataFrame, Index, Index]:
-    """Drive rows without a tire: every gear set with every differential, and which those are."""
-    count = len(parts.differentials)
-    ratio = np.repeat(np.arange(len(parts.ratios), dtype=np.int64), count)
-    differential = np.tile(np.arange(count, dtype=np.int64), len(parts.ratios))
-    gears = rows.drives(job, _without_tires(parts), np.zeros(len(ratio), dtype=np.int64), ratio, differential)
-    return gears.assign(**{"ratio.at": ratio, "differential.at": differential}), ratio, differential
-
-
-def _without_tires(parts: Parts) -> Parts:
-    """The parts with one empty tire in place of the list."""
-    no_tire = parts.tires.iloc[:0].reindex([0])
-    return Parts(parts.wheels, no_tire, parts.spacers, parts.ratios, parts.differentials, parts.ballast)
-
-
-def _keep(
-    job: Job, axle: Axle, kind: str, checks: list[Check], table: pd.DataFrame, removed: list[Removed]
-) -> NDArray[np.bool_]:
-    """Rows that no check fails; with `strict` also none is unverified. What each check drops is counted."""
-    left = np.ones(len(table), dtype=bool)
-    for check in checks:
-        margin = margins(job, axle, [check], table)[check.id].to_numpy()
-        drops = ~(margin >= 0) if job.job.strict else margin < 0
-        unverified = int((drops & np.isnan(margin)).sum())
-        removed.append(Removed(check.id, kind, int(drops.sum()), int((drops & left).sum()), unverified))
-        left &= ~drops
-    return left
-
-
-def _same_pairs(front: pd.DataFrame, rear: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Corners whose wheel and tire are left at both axles."""
-    key = ["wheel.at", "tire.at"]
-    both = front[key].drop_duplicates().merge(rear[key].drop_duplicates(), on=key)
-    return front.merge(both, on=key), rear.merge(both, on=key)
-
-
-def _sorted_corners(table: pd.DataFrame) -> pd.DataFrame:
-    return table.sort_values(["wheel.sku", "tire.sku", "spacer.sku"], kind="stable").reset_index(drop=True)
-
-
-def _sorted_drives(table: pd.DataFrame) -> pd.DataFrame:
-    return table.sort_values(["ratio.sku", "differential.sku", "tire.sku"], kind="stable").reset_index(drop=True)
-
-
-def _without_hopeless(space: Space, removed: list[Removed]) -> Space:
-    """Drop rows that fail a whole-build check even beside the rows and the ballast that help it most.
-
-    Exact: a dropped row is in no feasible build. A row that leaves the check unverified is never dropped by it.
-    """
-    tables = {"front": space.front, "rear": space.rear, "drive": space.drive}
-    for bar in space.bars:
-        best = {name: _room_of_rows(space.job, bar, name, table) for name, table in tables.items()}
-        rest = bar.room_of_truck(space.job) + _best_ballast(bar, space)
-        for name, room in best.items():
-            others = sum(float(other.max()) if len(other) else 0.0 for key, other in best.items() if key != name)
-            drops = room + others + rest < 0
+    def _passing(
+        self, axle: Axle, checks: list[Check], grids: Mapping[str, Grid], places: tuple[Index, Index],
+        weights: tuple[Index, Index],
+    ) -> Mask:  # fmt: skip
+        left = np.ones((len(places[0]), len(places[1])), dtype=bool)
+        for check in checks:
+            margin = grids[check.id].at(places[0][:, np.newaxis], places[1])
+            drops = self._drops(margin)
             if drops.any():
-                kind = name if name == "drive" else f"{name} corner"
-                removed.append(Removed(bar.check.id, kind, int(drops.sum()), int(drops.sum())))
-                tables[name] = tables[name][~drops].reset_index(drop=True)
-                best[name] = room[~drops]
-    kept = space.with_rows(tables["front"], tables["rear"], tables["drive"])
-    return dataclasses.replace(kept, removed=tuple(removed))
+                self.funnel.add(check.id, f"{axle} corner", drops, left, np.isnan(margin) & drops, weights)
+                left &= ~drops
+            else:
+                self.funnel.count(check.id, f"{axle} corner", 0, 0)
+        return left
+
+    def _alike(
+        self, axle: Axle, axes: list[Axis], of_pairs: Mapping[str, Grid], one: Index, other: Index
+    ) -> list[Floats]:  # fmt: skip
+        """Points of the fit, lip error, diameter and cost of mounting of each group; 0 where the ranking has no use."""
+        used, job, nothing = set(self.job.ranking()), self.job, np.zeros(len(one))
+
+        def sizes(name: str) -> Floats:
+            return self.lists.grid(_column(name), axle, axes).at(one, other)
+
+        fit = nothing
+        if "fit" in used:
+            grids = {check.id: of_pairs.get(check.id) or self.lists.grid(margin_of(job, axle, check), axle, axes)
+                     for check in fit_checks(job, axle)}  # fmt: skip
+            fit = fit_points(job, axle, {name: grid.at(one, other) for name, grid in grids.items()}, len(one))
+        stance = "stance" in used
+        return [fit.astype(float), sizes("corner.lip_error_um") if stance else nothing,
+                sizes("corner.diameter_um") if stance else nothing, sizes("corner.mounting_cents")]  # fmt: skip
+
+    def _gears(self) -> Axis:
+        """Every gear set with every differential that it goes with."""
+        checks = [check for check in asked_checks(self.job, "drive") if not self._is_of_tire(check)]
+        axes: list[Axis] = [{"ratio": self.ratios}, {"differential": self.differentials}]
+        kept = self._keep("rear", "gear set", checks, axes, (len(self.ratios), len(self.differentials)))
+        ratio, differential = np.nonzero(kept)
+        return {"ratio": self.ratios[ratio], "differential": self.differentials[differential]}
+
+    def _is_of_tire(self, check: Check) -> bool:
+        return "tire" in self.lists.kinds_checked(check, "rear")
+
+    def _drives(self, rear: Corners, gears: Axis) -> Drives:
+        """Gear sets with differentials on every tire that is left at the rear."""
+        job, checks = self.job, [check for check in asked_checks(self.job, "drive") if self._is_of_tire(check)]
+        classes = np.unique(rear.tire)
+        n_tires = np.bincount(self.tire_of[rear.tires.left], minlength=int(self.tire_of.max(initial=-1)) + 1)[classes]
+        axes = [{"tire": firsts(self.tire_of)[classes]}, gears]
+        left = np.ones((len(classes), len(gears["ratio"])), dtype=bool)
+        for check in checks:
+            margin = self.lists.grid(margin_of(job, "rear", check), None, axes).full()
+            drops = self._drops(margin)
+            weights = n_tires, np.ones(len(gears["ratio"]), dtype=np.int64)
+            self.funnel.add(check.id, "drive", drops, left, np.isnan(margin) & drops, weights)
+            left &= ~drops
+        one, other = np.nonzero(left)
+        works: list[Callable[[rows.Rows], object]] = [
+            _column("drive.cost_cents"), lambda own: cruise_points(job, own), lambda own: grips(job, own),
+            _column("drive.grip_share"), _column("drive.preload_kg"),
+        ]  # fmt: skip
+        sizes = [self.lists.grid(work, None, axes).at(one, other).astype(float) for work in works]
+        rooms = np.column_stack([np.zeros((len(one), 0)), *(self._drive_room(own.bar, axes).at(one, other)
+                                                            for own in self.rooms)])  # fmt: skip
+        return Drives(classes[one], gears["ratio"][other], gears["differential"][other], *sizes, rooms)
+
+    def _drive_room(self, bar: Bar, axes: list[Axis]) -> Grid:
+        """Room that drives bring to a whole-build check."""
+
+        def work(own: rows.Rows) -> Floats:
+            room = bar.room_of_rows(self.job, "drive", own)
+            return np.where(np.isnan(room), np.inf, room)
+
+        return self.lists.grid(work, None, axes)
 
 
-def _room_of_rows(job: Job, bar: Bar, name: str, table: pd.DataFrame) -> NDArray[np.float64]:
-    """What each row adds to a build check's room; infinite where the row leaves it unverified."""
-    room = bar.room_of_rows(job, name, table)
-    return np.where(np.isnan(room), np.inf, room)
+def _best_room(own: Rooms, side: Corners, axle: Axle, kind: str) -> float:
+    """The most that a part of a kind that is left brings to a check."""
+    left = {"wheel": side.wheels.left, "spacer": side.spacers.left, "tire": side.tires.left}[kind]
+    return float(own.parts[axle, kind][left].max(initial=-np.inf))
 
 
-def _best_ballast(bar: Bar, space: Space) -> float:
-    """The most that ballast can help a build check, each slot filled as far as it may be."""
-    help_ = bar.room_of_rows(space.job, "slot", space.slots)
-    return float((np.maximum(help_, 0.0) * space.slots["slot.most"].to_numpy(dtype=float)).sum())
+class Funnel:
+    """What each check removes of each kind of candidate, in the order in which they are met."""
+
+    def __init__(self) -> None:
+        self._counts: dict[tuple[str, str], list[int]] = {}
+
+    def add(
+        self, check: str, kind: str, drops: Mask, left: Mask, unverified: Mask,
+        weights: tuple[Index, Index] | None = None,
+    ) -> None:  # fmt: skip
+        """Count candidates that a check drops, of those that are left; a place may stand for several, by its weights."""
+        sizes = [_weight(own, weights) for own in (drops, drops & left, unverified)]
+        self.count(check, kind, *sizes)
+
+    def count(self, check: str, kind: str, alone: int, first: int, unverified: int = 0) -> None:
+        """Add numbers of candidates."""
+        own = self._counts.setdefault((check, kind), [0, 0, 0])
+        own[:] = [before + more for before, more in zip(own, (alone, first, unverified), strict=True)]
+
+    def told(self) -> tuple[Removed, ...]:
+        """One entry for each check and kind."""
+        return tuple(Removed(check, kind, *counts) for (check, kind), counts in self._counts.items())
+
+
+def _weight(mask: Mask, weights: tuple[Index, Index] | None) -> int:
+    if weights is None:
+        return int(mask.sum())
+    return round(float(weights[0].astype(float) @ (mask.astype(float) @ weights[1].astype(float))))
+
+
+def _column(name: str) -> Callable[[rows.Rows], NDArray[np.generic]]:
+    return lambda own: own[name]
+
+
+def firsts(of: Index) -> Index:
+    """A part of each class."""
+    first = np.zeros(int(of.max(initial=-1)) + 1, dtype=np.int64)
+    first[of[::-1]] = np.arange(len(of) - 1, -1, -1)
+    return first
+
+
+def _counted(of: Index, mounted: Mask) -> tuple[Index, Index, Index]:
+    """Class, spacer, and number of the wheels that are mounted, where there is any."""
+    wheel, spacer = np.nonzero(mounted)
+    code, count = np.unique(of[wheel] * mounted.shape[1] + spacer, return_counts=True)
+    return code // mounted.shape[1], code % mounted.shape[1], count.astype(np.int64)
+
+
+def _pair_columns(job: Job) -> frozenset[str]:
+    """Columns of a corner that the pair checks which are asked look at."""
+    every = asked_checks(job, "pair")
+    needed = {source.partition(".")[2] for check in every for source in check.needs.values()}
+    unasked = {source.partition(".")[2] for check in CHECKS if check.rows == "pair" and check not in every
+               for source in check.needs.values()}  # fmt: skip
+    return frozenset(set(pair_columns()) - (unasked - needed) - {"wheel.sku", "tire.sku"})
+
+
+def _at_both(corners: Mapping[Axle, Corners]) -> dict[Axle, Corners]:
+    """Corners whose wheel and tire are left at both axles."""
+    front, rear = corners["front"], corners["rear"]
+    wheels, tires = ~(front.wheels.left & rear.wheels.left), ~(front.tires.left & rear.tires.left)
+    front, rear = (own.without("wheel", wheels).without("tire", tires) for own in (front, rear))
+    size = max(int(own.tire.max(initial=0)) for own in (front, rear)) + 1
+    ours, theirs = (own.wheel * size + own.tire for own in (front, rear))
+    return {"front": front.take(np.isin(ours, theirs)), "rear": rear.take(np.isin(theirs, ours))}
+
+
+def _ends(job: Job, corners: Mapping[Axle, Corners], drives: Drives) -> dict[str, tuple[float, float]]:
+    """Between what cost and mass of the parts of a build lie, ballast left out."""
+    money = job.money
+    joint = 2.0 * (3 * money.mount_and_balance_cents + 2 * money.hub_ring_cents) * (1.0 + money.tax_ppm / 1e6) + 100.0
+    ends = {"cost_cents": [0.0, joint], "parts_g": [0.0, 0.0]}
+    for own in corners.values():
+        for name, sizes in (("cost_cents", "cents"), ("parts_g", "grams")):
+            for kinds in (own.wheels, own.tires, own.spacers):
+                part = getattr(kinds, sizes)[kinds.left]
+                known = part[~np.isnan(part)]
+                ends[name][0] += float(known.min(initial=np.inf)) if len(known) == len(part) and len(known) else 0.0
+                ends[name][1] += float(known.max(initial=0.0))
+    ends["cost_cents"][0] += float(drives.cents.min(initial=np.inf)) if len(drives.cents) else 0.0
+    ends["cost_cents"][1] += float(drives.cents.max(initial=0.0))
+    return {name: (low, high) for name, (low, high) in ends.items()}

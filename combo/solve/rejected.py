@@ -17,14 +17,19 @@ from combo.checks.check import Check, Verdict
 from combo.checks.run import Result, margins, row_results
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
-from combo.solve.bounds import upper_bounds
+from combo.solve.attempts import every_corner, every_drive, every_gear, every_mounted
+from combo.solve.bounds import KNOWN_WORLD, chain_of, through_rows
 from combo.solve.builds import Builds
 from combo.solve.clock import Clock
 from combo.solve.join import some_that_hold
 from combo.solve.model import BuildModel, Outcome
 from combo.solve.rank import Ranking
-from combo.solve.reduce import Space, every_corner, every_drive, every_gear, every_mounted
+from combo.solve.reach import rows_left
+from combo.solve.space import TABLES, Space
+from combo.solve.tune import plain
 
+PAIRS_TO_TRY = 1_000_000
+"""Wheels times tires up to which every pair is tried."""
 PROMISING = 3
 """Rows beside which every row of the other axle is tried first."""
 
@@ -44,8 +49,15 @@ class Rejected:
     proven: bool = True
 
 
-def rejected(job: Job, parts: Parts, space: Space, ranking: Ranking, clock: Clock) -> list[Rejected]:
-    """All rejected wheels, tires, ratios and differentials, in the order of the lists."""
+def rejected(job: Job, parts: Parts, ranking: Ranking, clock: Clock) -> list[Rejected] | None:
+    """All rejected wheels, tires, ratios and differentials, in the order of the lists; None where the lists are too long
+    to try every part one by one.
+    """
+    if len(parts.wheels) * len(parts.tires) > PAIRS_TO_TRY:
+        return None
+    space = rows_left(ranking.reduced)
+    if space is None:
+        return None
     left = {kind: _left(space, kind) for kind in ("wheel", "tire", "ratio", "differential")}
     attempts = [_attempts(job, axle, every_mounted(job, axle, parts), ("wheel",)) for axle in AXLES]
     attempts += [_attempts(job, axle, every_corner(job, axle, parts), ("wheel", "tire")) for axle in AXLES]
@@ -148,8 +160,9 @@ def _one_choice_apart(space: Space) -> list[Space]:
 
     Where wheel and tire are the same all round, one space of the most promising rows of each pair.
     """
-    bounds = upper_bounds(space)
-    best = {name: np.argsort(-bounds[name][:, 0], kind="stable") for name in bounds}
+    chain = chain_of(space)
+    through = through_rows(chain, plain(chain, space.levels[0], KNOWN_WORLD))
+    best = {name: np.argsort(-through.of(name), kind="stable") for name in TABLES}
     if space.job.job.same_all_round:
         pair = ["wheel.at", "tire.at"]
         front = space.front.iloc[best["front"]].groupby(pair, sort=False).head(1)

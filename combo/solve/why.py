@@ -19,8 +19,8 @@ from combo.checks.run import Result, asked_checks, pairs, results, row_results
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest
+from combo.solve.classes import Lists
 from combo.solve.layouts import ballast_limits
-from combo.solve.reduce import stage_of
 
 COMMAND = "the command line"
 
@@ -108,7 +108,7 @@ def why(job: Job, parts: Parts, choice: Choice) -> Answer:
     at = _positions(job, parts, choice)
     chosen = _chosen(job, parts, choice, at)
     _refuse_too_much_ballast(job, chosen)
-    found = _partly(job, choice, chosen) if choice.missing() else results(job, chosen)[0]
+    found = _partly(Lists(job, parts), choice, chosen) if choice.missing() else results(job, chosen)[0]
     cures = [cured for result in found for cured in _cures(job, chosen, result)]
     if choice.missing():
         return Answer(found, cures)
@@ -121,18 +121,20 @@ def verdict(found: list[Result]) -> Verdict:
     return next((one for one in (Verdict.FAIL, Verdict.UNVERIFIED) if one in verdicts), Verdict.PASS)
 
 
-def _partly(job: Job, choice: Choice, chosen: Chosen) -> list[Result]:
+def _partly(lists: Lists, choice: Choice, chosen: Chosen) -> list[Result]:
+    job = lists.job
     order = {check.id: place for place, check in enumerate(CHECKS)}
     found: list[Result] = []
     for axle in AXLES:
         corner: Corner = getattr(choice, axle)
         there = {kind for kind in ("wheel", "tire") if getattr(corner, kind)} | {"spacer"}
-        checks = [check for check in asked_checks(job, "corner", axle) if stage_of(check) <= there]
+        checks = [check for check in asked_checks(job, "corner", axle) if lists.kinds_checked(check, axle) <= there]
         if there != {"spacer"}:
             found += row_results(job, axle, checks, getattr(chosen, axle))[0]
     there = {kind for kind in ("ratio", "differential") if getattr(choice, kind)}
     there |= {"tire"} if choice.rear.tire else set()
-    checks = [check for check in asked_checks(job, "drive") if stage_of(check) | {"ratio"} <= there]
+    checks = [check for check in asked_checks(job, "drive")
+              if lists.kinds_checked(check, "rear") | {"ratio"} <= there]  # fmt: skip
     found += row_results(job, "rear", checks, chosen.drive)[0]
     return sorted(found, key=lambda result: order[result.check.id])
 

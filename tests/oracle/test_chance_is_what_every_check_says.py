@@ -18,7 +18,8 @@ from combo.checks.rows import Chosen, slots
 from combo.checks.run import results
 from combo.solve.layouts import layout_rules
 from combo.solve.rank import rank
-from combo.solve.reduce import every_corner, every_drive, space_of
+from combo.solve.attempts import every_corner, every_drive
+from combo.solve.reduce import space_of
 
 SEEDS = (2, 3, 8, 12, 15, 17, 18, 19, 25)
 """Of drawn jobs that are small enough to look at every build, most with some that hold and some that do not."""

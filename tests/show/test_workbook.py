@@ -11,8 +11,8 @@ from combo.solve.rejected import rejected
 
 
 @pytest.fixture(scope="module")
-def written(example, space, ranking):
-    return workbook(example, ranking, rejected(example.job, example.parts, space, ranking, Clock()))
+def written(example, ranking):
+    return workbook(example, ranking, rejected(example.job, example.parts, ranking, Clock()))
 
 
 @pytest.fixture(scope="module")
@@ -39,8 +39,8 @@ def test_every_rejected_part_has_a_reason(book):
     assert all(row[3] for row in book["Rejected"].iter_rows(min_row=2, values_only=True))
 
 
-def test_the_same_answer_gives_the_same_bytes(written, example, space, ranking):
-    again = workbook(example, ranking, rejected(example.job, example.parts, space, ranking, Clock()))
+def test_the_same_answer_gives_the_same_bytes(written, example, ranking):
+    again = workbook(example, ranking, rejected(example.job, example.parts, ranking, Clock()))
     assert again == written
 
 

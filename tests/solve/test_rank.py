@@ -35,14 +35,14 @@ def test_no_listed_build_fails_a_check(ranking):
     assert all(result.verdict is not Verdict.FAIL for one in ranking.ranked for result in one.checks)
 
 
-def test_builds_stand_in_the_order_of_their_keys(space, ranking):
-    key = keys(space, ranking.builds)
+def test_builds_stand_in_the_order_of_their_keys(ranking):
+    key = keys(ranking.space, ranking.builds)
     in_order = [tuple(key[one.at]) for one in ranking.ranked]
     assert in_order == sorted(in_order, reverse=True)
 
 
-def test_a_longer_list_begins_with_the_shorter(space, ranking):
-    assert listed_in_rank_order(rank(space, 3)) == listed_in_rank_order(ranking)[:3]
+def test_a_longer_list_begins_with_the_shorter(reduced, ranking):
+    assert listed_in_rank_order(rank(reduced, 3)) == listed_in_rank_order(ranking)[:3]
 
 
 def test_the_order_of_the_lists_changes_nothing(example, ranking):
@@ -50,8 +50,8 @@ def test_the_order_of_the_lists_changes_nothing(example, ranking):
     assert listed_in_rank_order(upside_down) == listed_in_rank_order(ranking)
 
 
-def test_a_time_limit_that_cuts_short_is_not_called_proven(space):
-    assert not rank(space, 10, time_limit_s=1e-9).proven
+def test_a_time_limit_that_cuts_short_is_not_called_proven(reduced):
+    assert not rank(reduced, 10, time_limit_s=1e-9).proven
 
 
 def test_without_a_time_limit_the_list_is_proven(ranking):
@@ -64,8 +64,8 @@ def test_the_binding_check_has_the_smallest_margin_for_its_scale(ranking):
         assert one.binding.margin / one.binding.scale == min(scaled)
 
 
-def test_budget_sidewalls_and_ground_clearance_each_bind_in_the_example(space):
-    binding = {one.binding.check.id for one in rank(space, 20).ranked}
+def test_budget_sidewalls_and_ground_clearance_each_bind_in_the_example(reduced):
+    binding = {one.binding.check.id for one in rank(reduced, 20).ranked}
     assert {"budget", "inner_sidewall", "outer_sidewall", "ground"} <= binding
 
 

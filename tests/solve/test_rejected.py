@@ -2,6 +2,7 @@
 
 import dataclasses
 
+import numpy as np
 import pytest
 
 from combo.solve.clock import Clock
@@ -11,12 +12,12 @@ from combo.solve.rejected import rejected
 
 
 @pytest.fixture(scope="module")
-def rejects(example, space, ranking):
-    return rejected(example.job, example.parts, space, ranking, Clock())
+def rejects(example, ranking):
+    return rejected(example.job, example.parts, ranking, Clock())
 
 
-def test_no_part_of_the_shortlist_is_rejected(space, ranking, rejects):
-    used = {sku for at in ranking.builds.front for sku in space.front.iloc[at][["wheel.sku", "tire.sku"]]}
+def test_no_part_of_the_shortlist_is_rejected(ranking, rejects):
+    used = {sku for at in ranking.builds.front for sku in ranking.space.front.iloc[at][["wheel.sku", "tire.sku"]]}
     assert not used & {one.sku for one in rejects}
 
 
@@ -27,17 +28,17 @@ def test_a_wheel_of_another_bolt_circle_is_told_so(rejects):
 
 def test_a_part_without_a_failing_check_really_is_in_no_build(example):
     job = dataclasses.replace(example.job, money=dataclasses.replace(example.job.money, budget_cents=320_000))
-    space = space_of(job, example.parts)
-    rejects = rejected(job, example.parts, space, rank(space, 3), Clock())
+    reduced = space_of(job, example.parts)
+    rejects = rejected(job, example.parts, rank(reduced, 3), Clock())
     alone = [one for one in rejects if not one.failing and one.kind in {"wheel", "tire"}]
     assert alone
     for one in alone:
         position = list(example.parts.table(f"{one.kind}s")["sku"]).index(one.sku)
-        assert all(no_build_with(space, name, f"{one.kind}.at", position) for name in ("front", "rear"))
+        assert all(no_build_with(reduced, axle, one.kind, position) for axle in ("front", "rear"))
 
 
-def no_build_with(space, name, column, position):
-    """Whether the join, asked with only the rows of one part at an axle, finds nothing."""
-    table = getattr(space, name)
-    own = table[table[column] == position].reset_index(drop=True)
-    return own.empty or not rank(dataclasses.replace(space, **{name: own}), 1).ranked
+def no_build_with(reduced, axle, kind, position):
+    """Whether the join, asked with only one part of a kind at an axle, finds nothing."""
+    others = np.arange(len(reduced.parts.of_kind(kind))) != position
+    corners = {**reduced.corners, axle: reduced.corners[axle].without(kind, others)}
+    return not rank(dataclasses.replace(reduced, corners=corners), 1).ranked

@@ -1,0 +1,146 @@
+"""Whole lists, judged on one of all parts that are alike in what is looked at.
+
+A check looks at a few columns of a part; thousands of wheels share a width and an offset. So whatever is asked of every
+combination of parts (a margin, the points of a corner) is worked out once for each combination of classes, and read
+off for all the rest. What is looked at is not declared but recorded, on a single row; the rows it is then worked out on
+hold nothing else, so that an oversight is an error and never a wrong answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from combo.checks.check import Check
+from combo.checks.judge import deciding_margin
+from combo.checks.rows import NO_SPACER, Index, Picks, Rows, corner_rows, drive_rows, listed
+from combo.job import Axle, Job
+from combo.parts import Parts
+
+Axis = Mapping[str, Index]
+"""Positions of parts by kind, all of one length: what stands at each place of an axis of a grid."""
+Work = Callable[[Rows], Any]
+AT_ONCE = 1_000_000
+"""Combinations that are worked out in one go."""
+KNOWN = "?"
+"""Behind the name of a column: whether a value is known, and nothing else of it."""
+_LARGEST_CODE = 2**62
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Something of every combination of the places of some axes: worked out by class, and the class of each place."""
+
+    values: NDArray[Any]
+    of: tuple[Index, ...]
+
+    def full(self) -> NDArray[Any]:
+        """One value a combination, an axis each."""
+        return self.values[np.ix_(*self.of)]
+
+    def at(self, *places: Index) -> NDArray[Any]:
+        """Values of some combinations, by their place on each axis; the places broadcast."""
+        found: NDArray[Any] = self.values[tuple(of[place] for of, place in zip(self.of, places, strict=True))]
+        return found
+
+
+@dataclass
+class Lists:
+    """The lists of a job, and what their columns tell apart."""
+
+    job: Job
+    parts: Parts
+    _codes: dict[str, tuple[Index, int]] = field(default_factory=dict)
+    _seen: dict[tuple[str, Axle], frozenset[str]] = field(default_factory=dict)
+
+    def columns_seen(self, work: Work, axle: Axle | None) -> frozenset[str]:
+        """Columns of parts that some work on the corners of an axle looks at, or on drives where no axle is named."""
+        one = {kind: np.zeros(min(1, len(self.parts.of_kind(kind))), dtype=np.int64) for kind in _kinds(axle)}
+        if axle is not None:
+            one["spacer"] = np.full(len(one["wheel"]), NO_SPACER, dtype=np.int64)
+        rows = self._rows(axle, one, None)
+        work(rows)
+        return frozenset(rows.looked_at)
+
+    def columns_checked(self, check: Check, axle: Axle) -> frozenset[str]:
+        """Columns of parts that a check of corners or drives looks at."""
+        key = check.id, axle
+        if key not in self._seen:
+            self._seen[key] = self.columns_seen(margin_of(self.job, axle, check), of_rows(check, axle))
+        return self._seen[key]
+
+    def kinds_checked(self, check: Check, axle: Axle) -> frozenset[str]:
+        """Kinds of part that a check of corners or drives looks at."""
+        return frozenset(column.partition(".")[0] for column in self.columns_checked(check, axle))
+
+    def grid(self, work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
+        """Some work on every combination of the axes: corners at an axle, or drives where no axle is named."""
+        axes = list(axes)
+        columns = self.columns_seen(work, axle)
+        classes = [self.classes(axis, columns) for axis in axes]
+        shape = tuple(len(first) for _, first in classes)
+        places = np.indices(shape).reshape(len(shape), -1)
+        found = []
+        for start in range(0, max(1, places.shape[1]), AT_ONCE):
+            here = places[:, start : start + AT_ONCE]
+            at = {kind: own[first[place]] for axis, (_, first), place in zip(axes, classes, here, strict=True)
+                  for kind, own in axis.items()}  # fmt: skip
+            found.append(np.broadcast_to(work(self._rows(axle, at, columns)), here.shape[1]))
+        return Grid(np.concatenate(found).reshape(shape), tuple(of for of, _ in classes))
+
+    def classes(self, axis: Axis, columns: Iterable[str]) -> tuple[Index, Index]:
+        """Class of each place of an axis by these columns, and the first place of each class."""
+        code, size = np.zeros(len(next(iter(axis.values()))), dtype=np.int64), 1
+        for name in sorted(columns):
+            kind = name.partition(".")[0]
+            if kind not in axis:
+                continue
+            own, count = self._of_column(name)
+            if size * count >= _LARGEST_CODE:
+                code, first = numbered(code)
+                size = len(first)
+            code, size = code * count + own[axis[kind]], size * count
+        return numbered(code)
+
+    def _of_column(self, name: str) -> tuple[Index, int]:
+        """Number of each distinct value of a column in the order of the list, and how many there are."""
+        if name not in self._codes:
+            own = listed(self.parts, name.removesuffix(KNOWN))
+            codes, values = pd.factorize(pd.isna(own) if name.endswith(KNOWN) else own, use_na_sentinel=False)
+            self._codes[name] = codes.astype(np.int64), len(values)
+        return self._codes[name]
+
+    def _rows(self, axle: Axle | None, at: Axis, only: frozenset[str] | None) -> Rows:
+        """Rows of these parts; a kind that is not looked at may be left out."""
+        none = np.zeros(len(next(iter(at.values()))), dtype=np.int64)
+        own = [at.get(kind, none) for kind in _kinds(axle)]
+        if axle is None:
+            return drive_rows(self.job, self.parts, *own, only=only)
+        return corner_rows(self.job, axle, self.parts, Picks(*own), only)
+
+
+def margin_of(job: Job, axle: Axle, check: Check) -> Work:
+    """The deciding margin of a check, as some work on rows."""
+    return lambda rows: deciding_margin(job, axle, check, rows)
+
+
+def of_rows(check: Check, axle: Axle) -> Axle | None:
+    """Axle whose corners a check is made on; None for drives."""
+    return axle if check.rows == "corner" else None
+
+
+def numbered(code: Index) -> tuple[Index, Index]:
+    """Codes numbered in the order in which they come, and the place at which each comes first."""
+    number, values = pd.factorize(code)
+    first = np.zeros(len(values), dtype=np.int64)
+    first[number[::-1]] = np.arange(len(code) - 1, -1, -1)
+    return number.astype(np.int64), first
+
+
+def _kinds(axle: Axle | None) -> tuple[str, ...]:
+    return ("tire", "ratio", "differential") if axle is None else ("wheel", "tire", "spacer")

@@ -1,0 +1,506 @@
+"""Rows taken out of groups: those that a build can hold which is as good as the K-th best known.
+
+The bound of a group holds for its best corner: the cheapest and lightest wheels and tires of its classes, the heaviest
+load on the rear axle. A corner that costs more is below it by at least the price of what it costs more; so the corners
+of a group that can still matter stand first among its wheels and tires by cost, and only those are ever looked at.
+
+Of parts that are alike in everything but SKU and price only the first K can matter: a build with any other is beaten by
+K builds that differ from it in that part alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from combo.checks.rows import NO_SPACER, Index, Picks
+from combo.checks.rows import moves_spare
+from combo.formulas.axle import rear_share_kg
+from combo.job import AXLES, Axle
+from combo.solve.bounds import (
+    KNOWN_WORLD,
+    Chain,
+    Driving,
+    Share,
+    Side,
+    View,
+    World,
+    ballast_rooms,
+    filled,
+    linked,
+    loads_of,
+    rates,
+    seen_in,
+    through_rows,
+    tied,
+    ties,
+    worlds_of,
+)
+from combo.solve.levels import reaches
+from combo.solve.reduce import Corners, Kinds, Reduced, firsts
+from combo.solve.rooms import Rooms, most_ballast_g
+from combo.solve.space import TABLES, Gears, Space, corner_table, drive_table
+from combo.solve.tune import cautious, plain, tuned
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+_APART = 1e9
+"""More points than any part is below the best of its class."""
+CAUTION = (1.0 / 16.0, 0.25, 1.0, 4.0)
+"""How much room is worth where builds that hold are rare, see `combo.solve.tune.cautious`."""
+ROWS_TO_TELL = 100_000
+"""Rows of an axle up to which every one of them is looked at by itself."""
+ROWS_AT_ONCE = 4_000_000
+
+
+@dataclass(frozen=True)
+class Banned:
+    """Wheels and tires that may not be used at each axle, by position."""
+
+    wheels: Mapping[Axle, frozenset[int]]
+    tires: Mapping[Axle, frozenset[int]]
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Rows of each table by the parts in them."""
+
+    front: Picks
+    rear: Picks
+    drive: Gears
+
+    def with_those_of(self, others: Rows) -> Rows:
+        """These rows and others, each once."""
+        return Rows(_both(self.front, others.front), _both(self.rear, others.rear), _both(self.drive, others.drive))
+
+
+Positions = TypeVar("Positions", Picks, Gears)
+
+
+def _both(one: Positions, other: Positions) -> Positions:
+    names = one.__dataclass_fields__
+    table = np.concatenate([np.column_stack([getattr(own, name) for name in names]) for own in (one, other)])
+    return type(one)(*table[~pd.DataFrame(table).duplicated().to_numpy()].T)
+
+
+@dataclass(frozen=True)
+class Sight:
+    """How the groups look in one world: the view of each level, and the bound of each group of each table on each
+    level, shape (groups, levels).
+    """
+
+    world: World
+    views: tuple[View, ...]
+    most: Mapping[str, Floats]
+
+
+class Field:
+    """The groups of a job with their bounds, world by world."""
+
+    def __init__(self, reduced: Reduced) -> None:
+        self.reduced, self.least_rooms, most_g = _with_room(reduced)
+        self.chain = _chain_of_groups(self.reduced, most_g)
+        worlds = worlds_of(self.chain)
+        self.sights = [_sight(self.chain, world, [plain(self.chain, level, world) for level in self.chain.levels])
+                       for world in worlds]  # fmt: skip
+
+    def sharpen(self, least: Ints | None) -> None:
+        """Look for closer bounds in the worlds that have builds beyond what is known."""
+        goals = self._least(least)
+        self.sights = [self._sharper(sight, goals) for sight in self.sights]
+
+    def _sharper(self, sight: Sight, goals: Floats) -> Sight:
+        if not reaches(sight.most["rear"] - goals).any():
+            return sight
+        views = [tuned(self.chain, view, sight.world, float(goal)) for view, goal in zip(sight.views, goals, strict=True)]
+        return _sight(self.chain, sight.world, views)
+
+    def promising(self, size: int, count: int, banned: Banned) -> Rows:
+        """About `size` of the rows with the highest bounds of each table."""
+        return self._best_rows(self.sights, size, count, banned)
+
+    def cautious(self, size: int, count: int, banned: Banned) -> Rows:
+        """About as many rows of each table that are good and leave room in the whole-build checks, more and less of it."""
+        found = None
+        for share in CAUTION:
+            sight = _sight(self.chain, KNOWN_WORLD, [cautious(self.chain, level, share) for level in self.chain.levels])
+            rows = self._best_rows([sight], size // len(CAUTION), count, banned)
+            found = rows if found is None else found.with_those_of(rows)
+        assert found is not None
+        return found
+
+    def _best_rows(self, sights: list[Sight], size: int, count: int, banned: Banned) -> Rows:
+        most = {axle: np.maximum.reduce([_first(sight.most[axle], size) for sight in sights]) for axle in AXLES}
+        return self._rows(sights, most, count, banned, size)
+
+    def reaching(self, least: Ints | None, count: int, banned: Banned) -> Rows:
+        """Every row that a build can hold whose first levels are no worse than `least`; without it, every row."""
+        return self._rows(self.sights, dict.fromkeys(AXLES, self._least(least)), count, banned, None)
+
+    def size_in_reach(self, least: Ints | None, count: int, banned: Banned) -> int:
+        """No axle has more corners in reach than this."""
+        sizes = {axle: 0 for axle in AXLES}
+        for sight in self.sights:
+            for axle in AXLES:
+                if which := self._in_reach(sight, axle, self._least(least), None):
+                    wheels, tires = (self._members(sight, axle, kind, count, banned) for kind in ("wheel", "tire"))
+                    own = self.reduced.corners[axle]
+                    each = wheels.within(own.wheel[which.groups], which.allowed, None)
+                    sizes[axle] += int((each * tires.within(own.tire[which.groups], which.allowed, None)).sum())
+        return max(sizes.values())
+
+    def _least(self, least: Ints | None) -> Floats:
+        """Without a least, what is below every bound of a row that can hold at all."""
+        return np.full(len(self.chain.levels), -np.finfo(float).max) if least is None else least.astype(float)
+
+    def _rows(
+        self, sights: list[Sight], least: Mapping[Axle, Floats], count: int, banned: Banned, size: int | None
+    ) -> Rows:  # fmt: skip
+        found: dict[Axle, tuple[Picks, Floats]] = {}
+        for axle in AXLES:
+            own = [self._corners(sight, axle, least[axle], count, banned, size) for sight in sights]
+            found[axle] = _all_of([picks for picks, _ in own]), np.concatenate([most for _, most in own])
+        (front, front_most), (rear, rear_most) = found["front"], found["rear"]
+        if self.chain.are_same:
+            front, rear = _with_the_same(front, rear, front_most, size)
+        elif size is not None:
+            front, rear = _first_rows(front, front_most, size), _first_rows(rear, rear_most, size)
+        front, rear = _distinct(front), _distinct(rear)
+        drive = self._drives(sights, least["rear"], rear.tire, size)
+        return Rows(front, _picked(rear, np.isin(rear.tire, drive.tire)), drive)
+
+    def _in_reach(self, sight: Sight, axle: Axle, least: Floats, size: int | None) -> _InReach | None:
+        most = sight.most[axle]
+        groups = np.flatnonzero(reaches(most - least))
+        if size is not None and len(groups) > 4 * size:
+            groups = groups[np.lexsort((-most[groups]).T[::-1])[: 4 * size]]
+        if not len(groups):
+            return None
+        return _InReach(groups, _allowed(most[groups] - least, self._key_level(sight)))
+
+    def _key_level(self, sight: Sight) -> int:
+        """The first level on which parts of a class differ."""
+        differ = [bool(rates(view).any()) for view in sight.views]
+        return differ.index(True)
+
+    def _corners(
+        self, sight: Sight, axle: Axle, least: Floats, count: int, banned: Banned, size: int | None
+    ) -> tuple[Picks, Floats]:
+        """Corners in reach in a world, and their bounds."""
+        own, which = self.reduced.corners[axle], self._in_reach(sight, axle, least, size)
+        found: list[Picks] = [_no_picks()]
+        mosts = [np.zeros((0, len(least)))]
+        if which is None:
+            return found[0], mosts[0]
+        wheels, tires = (self._members(sight, axle, kind, count, banned) for kind in ("wheel", "tire"))
+        n_wheels = wheels.within(own.wheel[which.groups], which.allowed, size)
+        n_tires = tires.within(own.tire[which.groups], which.allowed, size)
+        for some in _portions(n_wheels * n_tires):
+            at, wheel_at, tire_at = _products(n_wheels[some], n_tires[some])
+            group = which.groups[some][at]
+            wheel, tire = wheels.part(own.wheel[group], wheel_at), tires.part(own.tire[group], tire_at)
+            right = own.mounted[wheel, own.spacer[group]]
+            right &= wheels.below[wheel, self._key_level(sight)] + tires.below[tire, self._key_level(sight)] \
+                <= which.allowed[some][at]
+            for rooms, least_room in zip(self.reduced.rooms, self.least_rooms[axle], strict=True):
+                right &= rooms.of_corners(axle, wheel, tire, own.spacer[group]) >= least_room
+            group, wheel, tire = group[right], wheel[right], tire[right]
+            most = sight.most[axle][group] - wheels.below[wheel] - tires.below[tire]
+            keep = reaches(most - least)
+            found.append(Picks(wheel[keep], tire[keep], own.spacer[group][keep] + NO_SPACER))
+            mosts.append(most[keep])
+        return _all_of(found), np.concatenate(mosts)
+
+    def _members(self, sight: Sight, axle: Axle, kind: str, count: int, banned: Banned) -> _Members:
+        """Parts of a kind by class and by how far they are below the best of it; of twins only the first `count`.
+
+        Where wheel and tire are the same all round, a part counts at both axles.
+        """
+        both = AXLES if self.chain.are_same else (axle,)
+        sides = [getattr(self.reduced.corners[one], f"{kind}s") for one in both]
+        forbidden = {at for one in both for at in getattr(banned, f"{kind}s")[one]}
+        left = np.logical_and.reduce([side.left for side in sides])
+        left[list(forbidden)] = False
+        left &= _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
+        below = np.column_stack([sum(_below(side, view) for side in sides) for view in sight.views])
+        return _members(sides[0].of, np.flatnonzero(left), below, self._key_level(sight))
+
+    def _drives(self, sights: list[Sight], least: Floats, tires: Index, size: int | None) -> Gears:
+        """Drives in reach on the tires of the rear corners."""
+        drives = self.reduced.drives
+        most = np.maximum.reduce([sight.most["drive"] for sight in sights])
+        in_reach = np.logical_or.reduce([reaches(sight.most["drive"] - least) for sight in sights])
+        groups = np.flatnonzero(in_reach) if size is None else np.arange(len(drives.tire))
+        own = np.unique(tires)
+        of = self.reduced.corners["rear"].tires.of[own]
+        order = np.argsort(of, kind="stable")
+        start, end = (np.searchsorted(of[order], drives.tire[groups], side=side) for side in ("left", "right"))
+        at, place, _ = _products(end - start, np.ones(len(groups), dtype=np.int64))
+        tire = own[order[start[at] + place]]
+        ratio, differential = drives.ratio[groups][at], drives.differential[groups][at]
+        if size is not None and len(tire) > size * 8:
+            best = np.lexsort((-most[groups][at]).T[::-1])[: size * 8]
+            tire, ratio, differential = tire[best], ratio[best], differential[best]
+        return Gears(tire, ratio, differential)
+
+
+@dataclass(frozen=True)
+class _InReach:
+    """Groups in reach, and how far below the best of its group a corner can be and still be in reach."""
+
+    groups: Index
+    allowed: Floats
+
+
+@dataclass(frozen=True)
+class _Members:
+    """Parts sorted by class and by how far they are below the best of it; `below` is by part and level."""
+
+    parts: Index
+    key: Floats
+    start: Index
+    below: Floats
+
+    def within(self, classes: Index, points: Floats, most: int | None) -> Ints:
+        """How many parts of each class are no more below the best of it; no more than `most`."""
+        far = classes * _APART + np.minimum(points, _APART / 2.0)
+        size = np.maximum(np.searchsorted(self.key, far, side="right") - self.start[classes], 0)
+        return size if most is None else np.minimum(size, most)
+
+    def part(self, classes: Index, at: Index) -> Index:
+        """The part at a place in each class."""
+        return self.parts[self.start[classes] + at]
+
+
+NO_BAN = Banned(dict.fromkeys(AXLES, frozenset()), dict.fromkeys(AXLES, frozenset()))
+
+
+def rows_left(reduced: Reduced) -> Space | None:
+    """Every row that a build could hold; None where there are more than can be told one by one."""
+    field = Field(reduced)
+    every = len(reduced.parts.wheels) + len(reduced.parts.tires)
+    if field.size_in_reach(None, every, NO_BAN) > ROWS_TO_TELL:
+        return None
+    return space_at(reduced, field.reaching(None, every, NO_BAN))
+
+
+def space_at(reduced: Reduced, rows: Rows) -> Space:
+    """The rows as a space: tables with every column."""
+    front, rear = (corner_table(reduced.job, reduced.parts, at, own) for at, own in enumerate((rows.front, rows.rear)))
+    drive = drive_table(reduced.job, reduced.parts, rows.drive)
+    return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
+                 tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels)  # fmt: skip
+
+
+def _sight(chain: Chain, world: World, views: list[View]) -> Sight:
+    found = [through_rows(chain, view, world) for view in views]
+    most = {name: np.column_stack([one.of(name) for one in found]) for name in TABLES}
+    return Sight(world, tuple(seen_in(world, view) for view in views), most)
+
+
+def _below(side: Kinds, view: View) -> Floats:
+    """How far each part is below the best of its class in a view [points]."""
+    sizes = np.where(np.isfinite(side.sizes), side.sizes, 0.0)
+    worth = sizes @ rates(view)
+    return np.maximum(side.most(worth)[side.of] - worth, 0.0)
+
+
+def _members(of: Index, parts: Index, below: Floats, level: int) -> _Members:
+    key = of[parts] * _APART + np.minimum(below[parts, level], _APART / 4.0)
+    order = np.argsort(key, kind="stable")
+    start = np.searchsorted(of[parts][order], np.arange(int(of.max(initial=-1)) + 2))
+    return _Members(parts[order], key[order], start, below)
+
+
+def _first(most: Floats, size: int) -> Floats:
+    """Levels that about `size` groups reach."""
+    hopeful = np.flatnonzero(np.isfinite(most).all(axis=1))
+    if not len(hopeful):
+        return np.full(most.shape[1], -np.finfo(float).max)
+    order = hopeful[np.lexsort((-most[hopeful]).T[::-1])]
+    return np.asarray(most[order[min(size, len(order)) - 1]])
+
+
+def _first_twins(twins: Index, sides: list[Kinds], left: Mask, sku_order: Index, count: int) -> Mask:
+    """The first `count` of the parts left of each set of twins, by cost and SKU."""
+    kept = np.zeros(len(left), dtype=bool)
+    parts = np.flatnonzero(left)
+    cents = np.sum([side.cents[parts] for side in sides], axis=0)
+    order = parts[np.lexsort((sku_order[parts], cents, twins[parts]))]
+    own = twins[order]
+    begins = np.flatnonzero(np.concatenate([[True], own[1:] != own[:-1]])) if len(own) else np.zeros(0, dtype=np.int64)
+    rank = np.arange(len(own)) - np.repeat(begins, np.diff(np.append(begins, len(own))))
+    kept[order[rank < count]] = True
+    return kept
+
+
+def _allowed(beyond: Floats, level: int) -> Floats:
+    """How far below the best of each group a corner can be on a level; `beyond` is bound less least.
+
+    A group that is better on an earlier level has no limit here.
+    """
+    better = np.zeros(len(beyond), dtype=bool)
+    for earlier in range(level):
+        better |= beyond[:, earlier] > 1.0
+    return np.where(better, np.inf, np.maximum(beyond[:, level] + 1.0, 0.0))
+
+
+def _products(ones: Ints, others: Ints) -> tuple[Index, Index, Index]:
+    """Places of a product of two ranges for each entry: which entry, and the place in either range."""
+    sizes = ones * others
+    at = np.repeat(np.arange(len(sizes)), sizes)
+    step = np.arange(len(at)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+    return at, step // np.maximum(others[at], 1), step % np.maximum(others[at], 1)
+
+
+def _portions(sizes: Ints) -> list[slice]:
+    """Slices of entries whose sizes add up to what may be worked on at once."""
+    portion = np.cumsum(sizes) // ROWS_AT_ONCE
+    cuts = np.flatnonzero(np.diff(portion)) + 1
+    ends = [0, *cuts.tolist(), len(sizes)]
+    return [slice(one, other) for one, other in zip(ends[:-1], ends[1:], strict=True) if other > one]
+
+
+def _first_rows(picks: Picks, most: Floats, size: int) -> Picks:
+    return _picked(picks, np.sort(np.lexsort((-most).T[::-1])[:size]))
+
+
+def _no_picks() -> Picks:
+    none = np.zeros(0, dtype=np.int64)
+    return Picks(none, none, none)
+
+
+def _all_of(several: list[Picks]) -> Picks:
+    return Picks(*(np.concatenate([getattr(one, name) for one in several]) for name in ("wheel", "tire", "spacer")))
+
+
+def _distinct(picks: Picks) -> Picks:
+    return _both(picks, _no_picks())
+
+
+def _picked(picks: Picks, at: Index | Mask) -> Picks:
+    return Picks(picks.wheel[at], picks.tire[at], picks.spacer[at])
+
+
+def _with_the_same(front: Picks, rear: Picks, most: Floats, size: int | None) -> tuple[Picks, Picks]:
+    """Corners whose wheel and tire stand at both axles; of the first `size` such pairs."""
+    width = int(max(front.tire.max(initial=0), rear.tire.max(initial=0))) + 1
+    ours, theirs = front.wheel * width + front.tire, rear.wheel * width + rear.tire
+    right = np.isin(ours, theirs)
+    front, ours, most = _picked(front, right), ours[right], most[right]
+    if size is not None and len(ours):
+        order = np.lexsort((-most).T[::-1])
+        _, first = np.unique(ours[order], return_index=True)
+        ours_kept = ours[order[np.sort(first)[:size]]]
+        keep = np.isin(ours, ours_kept)
+        front, ours = _picked(front, keep), ours[keep]
+    return front, _picked(rear, np.isin(theirs, ours))
+
+
+def _with_room(reduced: Reduced) -> tuple[Reduced, dict[Axle, list[float]], Floats]:
+    """Groups that leave room in every whole-build check beside what helps most; the least that a corner of each axle
+    must bring to each check; and the most rear load that ballast may bring to each rear group [g].
+    """
+    least: dict[Axle, list[float]] = {axle: [] for axle in AXLES}
+    corners, most = dict(reduced.corners), np.full(len(reduced.corners["rear"]), np.inf)
+    for own, of_drives in zip(reduced.rooms, reduced.drives.rooms.T, strict=True):
+        drive = float(of_drives.max(initial=-np.inf))
+        room = {axle: _group_room(own, axle, side) for axle, side in corners.items()}
+        best = {axle: float(each.max(initial=-np.inf)) for axle, each in room.items()}
+        free = own.truck + best["front"] + drive + room["rear"] + own.slack
+        most = np.minimum(most, most_ballast_g(reduced.job, own.bar, reduced.slots, free))
+        for axle, other in zip(AXLES, reversed(AXLES), strict=True):
+            needed = -(own.truck + own.ballast + best[other] + drive) - own.slack
+            least[axle].append(needed)
+            keep = room[axle] >= needed
+            corners[axle] = corners[axle].take(keep)
+            most = most[keep] if axle == "rear" else most
+    whole_kg = np.ceil(most / 1000.0) * 1000.0  # few different limits: the bounds are worked out once for each
+    return replace(reduced, corners=corners), least, whole_kg
+
+
+def _group_room(own: Rooms, axle: Axle, side: Corners) -> Floats:
+    """The most room that a corner of each group brings to a check."""
+    wheels, tires = side.wheels, side.tires
+    corners = wheels.most(own.parts[axle, "wheel"])[side.wheel] + tires.most(own.parts[axle, "tire"])[side.tire]
+    return np.asarray(corners + own.parts[axle, "spacer"][side.spacer])
+
+
+def _chain_of_groups(reduced: Reduced, most_g: Floats) -> Chain:
+    job, same = reduced.job, reduced.job.job.same_all_round
+    front, rear = tied(*(_side(own, link) for own, link in zip(reduced.corners.values(), _links(reduced), strict=True)))
+    rear_g, truck_g = _heaviest_g(reduced, reduced.corners["rear"])
+    loads = loads_of(job, rear_g, truck_g, _lightest_g(reduced.corners["front"]), most_g)
+    own = reduced.drives
+    drive = Driving(own.cents, own.cruise, own.grip, own.share, own.preload_kg, own.rooms,
+                    ~np.isnan(own.share + own.preload_kg), own.tire)  # fmt: skip
+    bars = tuple(rooms.bar for rooms in reduced.rooms)
+    truck = np.array([rooms.truck + rooms.slack for rooms in reduced.rooms])
+    return filled(Chain(job, reduced.slots, reduced.levels, front, rear, loads, drive, truck,
+                        ballast_rooms(job, bars, reduced.slots), same))  # fmt: skip
+
+
+def _links(reduced: Reduced) -> tuple[Ints, Ints]:
+    """What ties the groups of both axles: classes of wheel and tire, or what pair checks want to be the same."""
+    sides, columns = [reduced.corners[axle] for axle in AXLES], ties(reduced.job)
+    if reduced.job.job.same_all_round:
+        width = max(len(own.tires.of) for own in sides) + 1
+        front, rear = (own.wheel * width + own.tire for own in sides)
+        return front, rear
+    if not columns:
+        front, rear = (np.zeros(len(own), dtype=np.int64) for own in sides)
+        return front, rear
+    of_sides = []
+    for own in sides:
+        first = {"wheel": firsts(own.wheels.of)[own.wheel], "tire": firsts(own.tires.of)[own.tire]}
+        of_sides.append([reduced.parts.of_kind(kind)[name].to_numpy()[first[kind]]
+                         for kind, _, name in (column.partition(".") for column in columns)])  # fmt: skip
+    return linked(*of_sides)
+
+
+def _side(own: Corners, link: Ints) -> Side:
+    """The best corner of each group, whatever is asked of it: the best wheel with the best tire."""
+    kinds = ((own.wheels, own.wheel), (own.tires, own.tire), (own.spacers, own.spacer))
+    shares = tuple(_share(kind, at) for kind, at in kinds)
+    known = np.logical_and.reduce([_known_classes(kind)[at] for kind, at in kinds])
+    return Side(shares, own.fit, own.mounting_cents, own.lip_um, own.diameter_um, known, link, own.tire)
+
+
+def _share(kind: Kinds, at: Index) -> Share:
+    return Share(kind.sizes[kind.left], kind.of[kind.left], at)
+
+
+def _known_classes(kind: Kinds) -> Mask:
+    """Whether the mass of the parts of each class is known: of all or of none."""
+    known = np.ones(int(kind.of.max(initial=-1)) + 1, dtype=bool)
+    known[kind.of] = ~np.isnan(kind.grams)
+    return known
+
+
+def _heaviest_g(reduced: Reduced, own: Corners) -> tuple[Floats, Floats]:
+    """Most that a corner of each rear group brings to the rear axle, the spare with it, and the least that the lightest
+    of it brings to the truck; NaN where it is not known.
+    """
+    job = reduced.job
+    kinds = ((own.wheels, own.wheel), (own.tires, own.tire))
+    heavy, light = (np.sum([sign * kind.most(sign * kind.grams)[at] for kind, at in kinds], axis=0) for sign in (1.0, -1.0))
+    unknown = ~(np.isfinite(heavy) & np.isfinite(own.spacers.grams[own.spacer]))
+    heavy, light = (np.where(unknown, 0.0, size) + own.spacers.grams[own.spacer] for size in (heavy, light))
+    if moves_spare(job):
+        wheels = [(size - own.spacers.grams[own.spacer]) / 2.0 for size in (heavy, light)]
+        spares = [rear_share_kg(size, job.spare.station_mm, job.truck.wheelbase_mm) for size in wheels]
+        heavy, light = heavy + np.ceil(np.maximum(*spares)) + 1.0, light + wheels[1]
+    return np.where(unknown, np.nan, heavy), np.where(unknown, np.nan, light)
+
+
+def _lightest_g(front: Corners) -> float:
+    """The least that a front corner weighs; 0 where that is not known."""
+    kinds = ((front.wheels, front.wheel), (front.tires, front.tire), (front.spacers, front.spacer))
+    light = np.sum([-kind.most(-kind.grams)[at] for kind, at in kinds], axis=0)
+    return float(light.min()) if len(light) and np.isfinite(light).all() else 0.0

@@ -1,0 +1,112 @@
+"""Prices of room, and shares of the fit, that make the bound of the best build low.
+
+Any price of zero or more gives a true bound, so this search need not be exact, and takes a sample of the rows. It is a
+subgradient search: the build that looks best lacks room in some checks, whose prices rise, and has some to spare in
+others, whose prices fall.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from combo.solve.bounds import Chain, Through, View, World, best_build, through_rows
+from combo.solve.criteria import FULL
+from combo.solve.levels import Level
+from combo.solve.space import TABLES
+
+Floats = NDArray[np.float64]
+SAMPLE = 400
+"""Rows of each table on which prices are tried."""
+SPLITS = (0.5, 0.25, 0.75, 0.0, 1.0)
+PHASES, STEPS = 3, 30
+"""How often a sample is drawn, and how many steps are taken on each."""
+PATIENCE = 4
+"""Steps without a lower bound after which they are halved."""
+FIRST_AIM = 0.1
+"""How far below the bound the search aims at first, as a share of all points."""
+
+
+def plain(chain: Chain, level: Level, world: World) -> View:
+    """The best view of a level in which room has no price."""
+    view = View(level, 0.5, np.zeros(len(chain.truck)))
+    if not level.weight("fit"):
+        return view
+    few = _sample(chain, through_rows(chain, view, world))
+    return min((replace(view, split=split) for split in SPLITS), key=lambda own: through_rows(few, own, world).most())
+
+
+def tuned(chain: Chain, view: View, world: World, goal: float = -np.inf) -> View:
+    """A view in which the best build of a world looks little better than it is, from another one on.
+
+    With a `goal`, a level that is reached already, it need not look worse than that.
+    """
+    for _ in range(PHASES if view.level.weights else 0):
+        through = through_rows(chain, view, world)
+        if not goal < through.most() < np.inf:
+            break
+        lower = _descended(_sample(chain, through), view, world, goal)
+        if through_rows(chain, lower, world).most() >= through.most():
+            break
+        view = lower
+    return view
+
+
+def cautious(chain: Chain, level: Level, share: float) -> View:
+    """A view in which room in every check has a price, a share of all points over what rows differ by: where builds that
+    hold are rare, its best rows are in some.
+    """
+    units = _units(chain, level) if level.weights else np.zeros(len(chain.truck))
+    return View(level, 0.5, units * share)
+
+
+def _descended(chain: Chain, view: View, world: World, goal: float) -> View:
+    """The view with the lowest bound on the way down from one."""
+    level = view.level
+    units, full = _units(chain, level), float(FULL * sum(level.weights.values()))
+    lowest, most, aim, waited = view, np.inf, FIRST_AIM * full, 0
+    for _ in range(STEPS):
+        build = best_build(chain, view, world)
+        if build is None:
+            break
+        if build.most < most - 1.0:
+            lowest, most, waited = view, build.most, 0
+        else:
+            waited += 1
+        if waited > PATIENCE:
+            view, aim, waited = lowest, aim / 2.0, 0
+            continue
+        if most <= goal or aim < 1.0:
+            break
+        moves = (units > 0) & ((view.prices > 0) | (build.room < 0))  # no price falls below zero
+        slopes = np.where(moves, units * build.room, 0.0)
+        of_split = level.weight("fit") * build.fit_apart
+        size = float((slopes * slopes).sum()) + of_split * of_split
+        if size <= 0.0:
+            break
+        step = (build.most - max(goal, most - aim)) / size
+        prices = np.maximum(0.0, view.prices - step * slopes * units)
+        view = replace(view, prices=prices, split=float(np.clip(view.split - step * of_split, 0.0, 1.0)))
+    return lowest
+
+
+def _units(chain: Chain, level: Level) -> Floats:
+    """By check: all points of a level over the room that rows differ by; 0 for what the truck itself leaves open."""
+    spread = np.abs(chain.ballast).max(axis=0, initial=0.0)
+    for side in (chain.front, chain.rear):
+        for share in side.shares:
+            spread = spread + (np.ptp(share.sizes[:, 2:], axis=0) if len(share.sizes) else 0.0)
+    full = FULL * sum(level.weights.values())
+    return np.where(np.isfinite(chain.truck) & (spread > 0), full / np.where(spread > 0, spread, 1.0), 0.0)
+
+
+def _sample(chain: Chain, through: Through) -> Chain:
+    """The rows with the highest bounds."""
+    rows = {name: np.sort(np.argsort(-through.of(name), kind="stable")[:SAMPLE]) for name in TABLES}
+    if chain.are_same:
+        links = np.unique(chain.front.link[rows["front"]])
+        rows["rear"] = np.flatnonzero(np.isin(chain.rear.link, links))
+    rows["drive"] = np.flatnonzero(np.isin(chain.drive.tire, chain.rear.tire[rows["rear"]]))
+    return chain.take(rows)

@@ -1,0 +1,697 @@
+"""What the engines share: the formulas of a plain job with one wheel and tire all round, on columns of any library.
+
+A column is a numpy array or a polars expression; `Ops` has the few functions that both spell differently. All numbers
+are floats, NaN where a value is absent; whole ones stay below 2 ** 53 and are exact. Ranking by weights alone.
+"""
+
+from __future__ import annotations
+
+import itertools
+import json
+import math
+import sys
+from abc import ABC, abstractmethod
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from job_sizes import AIR_KG_M3, LOAD_KG, MILE_UM, SPEED_KM_H, Job, cents, half_up, quantity
+
+Column = Any
+Columns = dict[str, Any]
+FULL = 10000
+SEEDS = 2000
+"""Rows of the first, small enumeration that sets the threshold."""
+METRIC = r"^(P|LT)?(\d+)/(\d+)[RD-](\d+) (\d+)(?:/\d+)?([A-Z])$"
+FLOTATION = r"^(\d+)x([0-9.]+)[RD-](\d+)LT (\d+)([A-Z])$"
+NAMES = ("front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio", "differential")
+LOADS = {float(index): float(mass) for index, mass in LOAD_KG.items()}
+SPEEDS = {symbol: float(speed) for symbol, speed in SPEED_KM_H.items()}
+
+
+class Ops(ABC):
+    """Functions over columns that libraries spell differently."""
+
+    @abstractmethod
+    def where(self, condition: Column, yes: Any, no: Any) -> Column:
+        """One or the other, row by row."""
+
+    @abstractmethod
+    def isnan(self, column: Column) -> Column:
+        """Where a value is absent."""
+
+    @abstractmethod
+    def call(self, name: str, *columns: Column) -> Column:
+        """A function by its name: floor, sin, cos, tan, asin, sqrt, atan2."""
+
+    def half_up(self, column: Column) -> Column:
+        """Nearest whole number, a half up."""
+        return self.call("floor", column + 0.5)
+
+    def exact(self, column: Column, unit: float) -> Column:
+        """A printed decimal in micrometers, to the sixteenth of one: no decimal of a list is finer."""
+        return self.call("floor", column * unit * 16 + 0.5) / 16
+
+    def least(self, *columns: Any) -> Column:
+        """The least of what is known."""
+        found = columns[0]
+        for other in columns[1:]:
+            known = self.where(self.isnan(other), found, self.where(found < other, found, other))
+            found = self.where(self.isnan(found), other, known)
+        return found
+
+    def capped(self, column: Column, most: float) -> Column:
+        """At most so much; what is not known stays so."""
+        return self.where((column > most) & ~self.isnan(column), most, column)
+
+    def filled(self, column: Column, otherwise: Any) -> Column:
+        """Another value where one is absent."""
+        return self.where(self.isnan(column), otherwise, column)
+
+    def ramp(self, size: Column, full: float) -> Column:
+        """Points from 0 at nothing to 10000 at `full`, rounded down; 0 where not known."""
+        points = self.call("floor", size * FULL / full)
+        points = self.where(points > FULL, FULL, self.where(points < 0, 0, points))
+        return self.where(self.isnan(size), 0, points)
+
+
+class Plain:
+    """A job's formulas. Methods take columns by name and give new ones."""
+
+    def __init__(self, job: Job, ops: Ops) -> None:
+        if not job.same_all_round or not job.weights():
+            raise ValueError("outside of the family: axles that are free, or an order")
+        self.job, self.ops = job, ops
+        self.budget, self.cases = job.budget_cents(), job.cases_g()
+        self.base = float(job.must("truck.wheelbase"))
+        self.spare_at = float(job.must("spare.station")) if job.has_spare else None
+        self.extra = 1 if job.has_spare else 0
+        self.heaviest = {"wheels": 0.0, "tires": 0.0, "spacers": 0.0}
+        self.taxed_kinds = job.find("money.taxed") or ["parts"]
+        self.ppm = half_up((job.size("money.tax") or 0) * 1_000_000)
+        amount, _, unit = (job.find("money.freight") or "$0/lb").partition("/")
+        if unit != "lb":
+            raise ValueError("outside of the family: freight that is not by the pound")
+        self.freight_cents = cents(amount)
+
+    # Verdicts and money
+
+    def holds(self, condition: Column, known_by: Column) -> Column:
+        """A condition on something; what is not known passes where the job is not strict."""
+        return self.ops.where(self.ops.isnan(known_by), not self.job.is_strict, condition)
+
+    def clears(self, margin_um: Column) -> Column:
+        """A margin in micrometers is not below zero."""
+        return self.holds(self.ops.half_up(margin_um) >= 0, margin_um)
+
+    def taxed(self, kind: str, amount: Any) -> Any:
+        """Whole cents with their tax, half a cent up."""
+        if kind not in self.taxed_kinds:
+            return amount
+        if isinstance(amount, int):
+            return amount + (amount * self.ppm + 500_000) // 1_000_000
+        return amount + self.ops.call("floor", (amount * self.ppm + 500_000) / 1_000_000)
+
+    def fixed(self, key: str, kind: str) -> int:
+        """An amount of [money] with its tax."""
+        found = self.job.find(f"money.{key}")
+        return int(self.taxed(kind, cents(found))) if found else 0
+
+    def freight(self, pounds: Column, kind: str) -> Column:
+        """Freight of one part; one without a mass is as heavy as the heaviest listed."""
+        return self.taxed(
+            "freight", self.ops.half_up(self.ops.filled(pounds, self.heaviest[kind]) * self.freight_cents)
+        )
+
+    def grams(self, pounds: Column) -> Column:
+        """Whole grams of pounds."""
+        return self.ops.half_up(pounds * 453.59237)
+
+    def to_rear(self, mass_g: Column, station_um: float) -> Column:
+        """Whole grams that the rear axle carries: m (L - s) / L."""
+        return self.ops.call("floor", (2 * mass_g * (self.base - station_um) + self.base) / (2 * self.base))
+
+    # Lists, as numbers
+
+    def wheel(self, row: Columns) -> Columns:
+        """Sizes of a wheel from the cells of its list."""
+        ops = self.ops
+        width = ops.exact(row["rim_width_in"], 25400)
+        taped = ops.exact(row["backspace_in"], 25400) - width / 2 - 12700
+        return {
+            "rim_um": ops.exact(row["rim_diameter_in"], 25400),
+            "width_um": width,
+            "circle_um": ops.exact(row["circle_mm"], 1000),
+            "bore_um": ops.exact(row["hub_bore_mm"], 1000),
+            "w_offset_um": ops.where(ops.isnan(taped), row["offset_mm"] * 1000, taped),
+            "barrel_um": ops.exact(row["barrel_diameter_in"], 25400),
+            "spoke_um": ops.exact(row["spoke_clearance_in"], 25400),
+            "pad_um": ops.exact(row["pad_in"], 25400),
+            "wheel_g": self.grams(row["load_rating_lb"]),
+            "w_g": self.grams(row["mass_lb"]),
+            "w_new": self.taxed("parts", ops.half_up(row["price"] * 100)) + self.freight(row["mass_lb"], "wheels"),
+        }
+
+    def tire(self, row: Columns) -> Columns:
+        """Sizes of a tire from its designation, split by METRIC or FLOTATION, and the cells of its list.
+
+        `load` is the load index looked up in LOADS, `speed` the symbol in SPEEDS; `is_metric`, `is_p` and the numbers
+        `width`, `aspect`, `rim`, `code`, `code_width` come from the designation.
+        """
+        ops = self.ops
+        section = ops.where(row["is_metric"], row["width"] * 1000, ops.exact(row["code_width"], 25400))
+        rim = row["rim"] * 25400
+        by_size = 1000 * (ops.half_up(rim / 1000) + 2 * ops.call("floor", (row["width"] * row["aspect"] + 50) / 100))
+        by_mark = ops.where(row["is_metric"], by_size, 1000 * ops.half_up(row["code"] * 25.4 - 12))
+        by_ratio = ops.where(row["is_metric"], section * ops.where(row["aspect"] < 50, 85, 70) / 100, math.nan)
+        diameter = ops.filled(ops.exact(row["overall_diameter_in"], 25400), by_mark)
+        factor = float(self.job.size("rolling.factor") or 1)
+        return {
+            "rim_um": rim,
+            "section_um": section,
+            "diameter_um": diameter,
+            "measured_um": ops.filled(ops.exact(row["measuring_rim_in"], 25400), by_ratio),
+            "narrowest_um": ops.exact(row["rim_width_min_in"], 25400),
+            "widest_um": ops.exact(row["rim_width_max_in"], 25400),
+            "tire_g": ops.where(row["is_p"], ops.half_up(row["load"] * 10000 / 11), row["load"] * 1000),
+            "turn_um": ops.filled(MILE_UM / row["revs_per_mile"], math.pi * diameter * factor),
+            "t_g": self.grams(row["mass_lb"]),
+            "tread_um": ops.exact(row["tread_width_in"], 25400),
+            "t_new": self.taxed("parts", ops.half_up(row["price"] * 100)) + self.freight(row["mass_lb"], "tires"),
+        }
+
+    def tire_passes(self, row: Columns) -> Column:
+        """Whether a tire keeps every check that looks at it alone, at both axles."""
+        job, ops = self.job, self.ops
+        passes = ops.isnan(row["diameter_um"]) | True
+        speed = job.size("targets.top_speed")
+        if speed is not None:
+            passes = passes & self.holds(row["speed"] >= float(speed), row["speed"])
+        if job.find("targets.winter") is not None:
+            passes = passes & (row["is_winter"] == bool(job.find("targets.winter")))
+        if job.has_spare:
+            across = job.must("spare.well_diameter") - 2 * (job.size("spare.clearance") or 6350)
+            passes = passes & self.clears(float(across) - row["diameter_um"])
+        ground, high = job.size("targets.ground_clearance"), job.size("targets.fender_gap_max")
+        for axle in ("front", "rear"):
+            for margin in self.tire_margins(axle, row).values():
+                passes = passes & self.clears(margin)
+            if ground is not None:
+                height = job.must(f"present.{axle}_ground_clearance") - job.must(f"present.{axle}_hub_height") - ground
+                passes = passes & self.clears(float(height) + row["diameter_um"] * 0.465)
+            if high is not None:
+                lip = job.room(axle, "ride_height", "hub_to_lip")
+                passes = passes & self.clears(float(high - lip) + row["diameter_um"] / 2)
+        return passes
+
+    def tire_margins(self, axle: str, row: Columns) -> Columns:
+        """Room over the tire and along it."""
+        job = self.job
+        over = job.least_room(axle, "hub_to_top") - float(job.clearance(axle, "top"))
+        along = min(job.least_room(axle, f"opening_{way}") for way in ("ahead", "behind")) - float(
+            job.clearance(axle, "opening")
+        )
+        return {"top": over - row["diameter_um"] / 2, "opening": along - row["diameter_um"] / 2}
+
+    # Mounts: a wheel on a hub, perhaps over a spacer
+
+    def spacers(self, axle: str) -> list[dict[str, Any]]:
+        """Spacers that go on the hub, and none; sizes in micrometers, what a wheel meets on them, and cents an axle."""
+        lugs, circle = self.job.hub_circle(axle)
+        none = {
+            "sku": "",
+            "thick": 0.0,
+            "lugs": lugs,
+            "circle": float(circle),
+            "pilot": float(self.job.must(f"hub.{axle}.pilot")),
+            "bolted": False,
+            "grams": 0.0,
+            "cents": 0,
+            "pad": math.nan,
+            "stud": math.nan,
+            "thread": math.nan,
+        }
+        rows = read_rows(self.job.file("spacers"))
+        heaviest = max((float(row["mass_lb"]) for row in rows if row["mass_lb"]), default=0.0)
+        found = [none]
+        for row in rows:
+            own, outer = split_circle(row["bolt_circle"]), split_circle(row["wheel_bolt_circle"])
+            if own[0] != lugs or abs(own[1] - float(circle)) > 150:
+                continue
+            on = outer if row["wheel_bolt_circle"] else own
+            pounds = float(row["mass_lb"]) if row["mass_lb"] else math.nan
+            freight = half_up((heaviest if math.isnan(pounds) else pounds) * self.freight_cents)
+            price = int(self.taxed("parts", cents(row["price"]))) + int(self.taxed("freight", freight))
+            found.append(
+                {
+                    "sku": row["sku"],
+                    "thick": float(row["thickness_mm"]) * 1000,
+                    "lugs": on[0],
+                    "circle": on[1],
+                    "pilot": float(row["pilot_mm"]) * 1000 if row["pilot_mm"] else none["pilot"],
+                    "bolted": bool(row["wheel_bolt_circle"] or row["stud_length_in"]),
+                    "grams": math.nan if math.isnan(pounds) else float(math.floor(pounds * 453.59237 + 0.5)),
+                    "cents": 2 * price,
+                    "pad": number(row["pad_in"]) * 25400,
+                    "stud": number(row["stud_length_in"]) * 25400,
+                    "thread": number(row["stud_diameter_mm"]) * 1000,
+                }
+            )
+        return found
+
+    def mount_passes(self, axle: str, wheel: Columns, spacer: dict[str, Any]) -> Column:
+        """Whether a wheel goes on a hub over a spacer: circle, bore, brake, studs, rim to the inner wheelhouse."""
+        job, ops = self.job, self.ops
+        length, thread = (float(job.size(f"hub.{axle}.{key}") or math.nan) for key in ("stud_length", "stud_diameter"))
+        envelope, reach = (
+            float(size) if (size := job.size(f"brakes.{axle}.{key}")) is not None else math.nan
+            for key in ("envelope_diameter", "caliper_reach")
+        )
+        passes = (wheel["lugs"] == spacer["lugs"]) & (abs(ops.half_up(wheel["circle_um"] - spacer["circle"])) <= 150)
+        bore = wheel["bore_um"] - spacer["pilot"]
+        passes = passes & self.holds(ops.half_up(bore) >= 0, bore)
+        passes = passes & self.clears(wheel["barrel_um"] - envelope - 2 * 3175.0)
+        passes = passes & self.clears(wheel["spoke_um"] + spacer["thick"] - reach)
+        if spacer["bolted"]:
+            passes = passes & self.clears(spacer["stud"] - wheel["pad_um"] - spacer["thread"])
+            passes = passes & self.clears(wheel["width_um"] * 0 + length - spacer["pad"] - thread)
+        else:
+            passes = passes & self.clears(length - wheel["pad_um"] - spacer["thick"] - thread)
+        if axle == "rear" and job.has_spare:
+            deep = job.must("spare.well_width") - (job.size("spare.clearance") or 6350)
+            passes = passes & self.clears(float(deep) - wheel["width_um"] - 25400)
+        return passes & self.clears(self.rim_room(axle, wheel, spacer["thick"]))
+
+    def rim_room(self, axle: str, wheel: Columns, thick: Any) -> Column:
+        """Room left inboard of the rim's flange."""
+        room = self.job.least_room(axle, "room_inner", shifts=1) - float(self.job.clearance(axle, "inner"))
+        return room - (wheel["w_offset_um"] - thick) - wheel["width_um"] / 2 - 12700
+
+    def mount_cents(self, axle: str, wheel: Columns, spacer: dict[str, Any]) -> Column:
+        """Wheels with nuts, rings, spacers and freight at an axle; mounting is with the tire."""
+        ops = self.ops
+        lugs = self.job.hub_circle(axle)[0]
+        ring = ops.where(ops.filled(wheel["bore_um"] - spacer["pilot"], 0.0) > 100, self.fixed("hub_ring", "parts"), 0)
+        fresh = 2 * wheel["w_new"] + 2 * (lugs * self.fixed("lug_nut", "parts") + ring)
+        extra = self.extra if axle == "rear" else 0
+        return ops.where(wheel["w_kept"], 0, fresh) + extra * wheel["w_new"] + spacer["cents"]
+
+    def tire_cents(self, tire: Columns, wheel_kept: Column) -> Column:
+        """Tires of both axles and the spare: price, freight, disposal, mounting."""
+        ops, mounting = self.ops, self.fixed("mount_and_balance", "labor")
+        fresh = 4 * (tire["t_new"] + self.fixed("tire_disposal", "fees"))
+        mounted = ops.where(tire["t_kept"] & wheel_kept, 0, 4 * mounting)
+        return ops.where(tire["t_kept"], 0, fresh) + mounted + self.extra * (tire["t_new"] + mounting)
+
+    # Corners
+
+    def section(self, wheel: Columns, tire: Columns) -> Column:
+        """Section width on the fitted rim: S1 + 0.4 (A - A1)."""
+        return tire["section_um"] + 4 * (wheel["width_um"] - tire["measured_um"]) / 10
+
+    def rim_passes(self, wheel: Columns, tire: Columns) -> Column:
+        """The rim is in the tire's approved range."""
+        return self.holds(wheel["width_um"] >= tire["narrowest_um"], tire["narrowest_um"]) & self.holds(
+            wheel["width_um"] <= tire["widest_um"], tire["widest_um"]
+        )
+
+    def side_margins(self, axle: str, offset: Column, width: Column) -> Columns:
+        """Room beside the tire."""
+        job = self.job
+        inner, outer = (float(job.clearance(axle, side)) for side in ("inner", "outer"))
+        return {
+            "inner": job.least_room(axle, "room_inner", shifts=1) - inner - offset - width / 2,
+            "outer": job.least_room(axle, "room_outer", shifts=1) - outer + offset - width / 2,
+            "between": job.least_room(axle, "room_inner", "room_outer", shifts=2) - inner - outer - width,
+        }
+
+    def sweep_margin(self, offset: Column, width: Column, diameter: Column) -> Column:
+        """Room around the front tire, steered from lock to lock, the least of all states."""
+        job = self.job
+        axis, clearance = float(job.must("steering.axis_offset")), float(job.clearance("front", "sweep"))
+        margins = []
+        for state in job.states("front"):
+            lock = job.lock_rad(state)
+            room = float(min(job.room("front", state, f"sweep_{way}") for way in ("ahead", "behind")))
+            frame = float(job.room("front", state, "frame_room"))
+            margins.append(room - clearance - self._farthest(diameter / 2, abs(axis - offset) + width / 2, lock))
+            margins.append(frame - clearance - axis - self._farthest(width / 2 - axis + offset, diameter / 2, lock))
+        return self.ops.least(*margins)
+
+    def _farthest(self, straight: Column, aside: Column, lock: float) -> Column:
+        """The largest of straight cos t + aside sin t for t from 0 to the lock."""
+        turned = self.ops.call("atan2", aside, straight)
+        turned = self.ops.capped(turned, lock)
+        return straight * self.ops.call("cos", turned) + aside * self.ops.call("sin", turned)
+
+    def well_margin(self, width: Column) -> Column:
+        """Room in the spare's well for the width of a tire."""
+        return float(self.job.must("spare.well_width") - (self.job.size("spare.clearance") or 6350)) - width
+
+    def cover_margin(self, axle: str, offset: Column, width: Column, tread: Column) -> Column | None:
+        """Room between the lip and what it has to cover; None where nothing is asked."""
+        asked = self.job.find("targets.cover")
+        if not asked:
+            return None
+        return (
+            float(self.job.must(f"wheelhouse.{axle}.room_outer")) + offset - (width if asked == "tire" else tread) / 2
+        )
+
+    def fit(self, axle: str, margins: Columns) -> Column:
+        """Points of the tightest margin over its clearance; margins by the names of this class."""
+        job, ops = self.job, self.ops
+        inner, outer, top, opening, sweep = (
+            max(float(job.clearance(axle, side)), 3175.0) for side in ("inner", "outer", "top", "opening", "sweep")
+        )
+        full = {
+            "rim": inner,
+            "inner": inner,
+            "outer": outer,
+            "between": inner + outer,
+            "top": top,
+            "opening": opening,
+            "sweep": sweep,
+        }
+        points = [
+            ops.where(ops.isnan(margin), math.nan, ops.ramp(ops.half_up(margin), half_up(full[name])))
+            for name, margin in margins.items()
+        ]
+        return ops.filled(ops.least(*points), 0)
+
+    def stance_error(self, fronts: tuple[Column, Column], rears: tuple[Column, Column]) -> Column:
+        """Distance from the wanted rake and lip gaps of one tire all round; offset and width of each axle."""
+        rake, gap = self.job.size("targets.rake"), self.job.size("targets.lip_gap")
+        error = fronts[1] * 0 + (abs(half_up(rake)) if rake is not None else 0)
+        if rake is None and gap is None:
+            return self.ops.filled(error, 0)
+        error = self.ops.filled(error, abs(half_up(rake)) if rake is not None else 0)
+        for axle, (offset, width) in (("front", fronts), ("rear", rears)) if gap is not None else ():
+            room = float(self.job.must(f"wheelhouse.{axle}.room_outer") - gap)
+            error = error + self.ops.half_up(abs(room + offset - width / 2))
+        return error
+
+    # Drives
+
+    def gears(self) -> list[dict[str, Any]]:
+        """Pairs of gear set and differential that belong together: SKUs, ratio, grip, share, preload, cents."""
+        job = self.job
+        ring, splines, lenient = job.find("axle.ring_gear"), str(job.find("axle.splines")), not job.is_strict
+        low, mean, over = float(job.must("surface.friction_low")), job.mean_friction(), job.height_over_wheelbase()
+        found = []
+        for gear, carrier in itertools.product(read_rows(job.file("ratios")), read_rows(job.file("differentials"))):
+            ratio = float(gear["ratio"])
+            pairs = (
+                (gear["ring_gear"], carrier["ring_gear"]),
+                (gear["ring_gear"], ring),
+                (carrier["ring_gear"], ring),
+                (carrier["splines"], splines),
+            )
+            alike = all(a == b if a and b else lenient for a, b in pairs)
+            ends = (number(carrier["ratio_min"]), number(carrier["ratio_max"]))
+            inside = (lenient if math.isnan(ends[0]) else ratio >= ends[0]) and (
+                lenient if math.isnan(ends[1]) else ratio <= ends[1]
+            )
+            if not (alike and inside):
+                continue
+            bias = number(carrier["bias_ratio"])
+            share = {"open": low, "locked": mean}.get(
+                carrier["type"], math.nan if math.isnan(bias) else min((1 + bias) * low / 2, mean)
+            )
+            counted = low if math.isnan(share) else share
+            preload = (
+                number(carrier["preload (lb-ft)"])
+                if carrier["type"] == "limited_slip" and carrier["preload (lb-ft)"]
+                else 0.0
+            )
+            found.append(
+                {
+                    "skus": (gear["sku"], carrier["sku"]),
+                    "ratio": ratio,
+                    "share": share,
+                    "grip": half_up(10000 * counted / (1 - counted * over)),
+                    "preload_n_m": preload * 0.3048 * 0.45359237 * 9.80665,
+                    "cents": self._gear_cents(gear, carrier),
+                }
+            )
+        return found
+
+    def _gear_cents(self, gear: dict[str, str], carrier: dict[str, str]) -> int:
+        new = [part for part in (gear, carrier) if part["on_truck"] != "yes"]
+        hours = sum(float(part["labor_hours"] or 0) for part in new)
+        labor = int(self.taxed("labor", half_up(hours * cents(self.job.find("money.labor_per_hour") or "$0"))))
+        each = sum(
+            int(self.taxed("parts", cents(part["price"]))) + int(self.taxed("fees", cents(part["core_charge"] or "0")))
+            for part in new
+        )
+        return each + labor + (self.fixed("install_kit", "parts") if new else 0)
+
+    def rpm(self, turn: Column, ratio: Column, speed: Any, gear: Any) -> Column:
+        """Engine speed at a road speed [km/h]."""
+        return float(speed) * 1e9 / 60 * float(gear) * ratio / turn
+
+    def turning_passes(self, turn: Column, ratio: Column) -> Column:
+        """Cruise rpm at every point, redline, driveshaft and speedometer."""
+        job, ops = self.job, self.ops
+        passes = turn > 0
+        for point in job.cruise_points():
+            rpm = self.rpm(turn, ratio, point["speed"], point["turn"])
+            passes = (
+                passes
+                & (ops.half_up((rpm - float(point["min"])) * 1000) >= 0)
+                & (ops.half_up((float(point["max"]) - rpm) * 1000) >= 0)
+            )
+        top, shaft = job.must("targets.top_speed"), job.critical_rpm()
+        slowest = min(float(gear) for gear in job.find("transmission.gears"))
+        passes = passes & (
+            ops.half_up((float(job.must("engine.redline")) - self.rpm(turn, ratio, top, slowest)) * 1000) >= 0
+        )
+        if shaft is not None:
+            passes = passes & (ops.half_up((shaft - self.rpm(turn, ratio, top, 1)) * 1000) >= 0)
+        limit, meter = job.size("targets.speedometer_error"), job.find("speedometer")
+        if limit is not None:
+            change = (
+                ratio
+                * MILE_UM
+                / turn
+                / (meter["present_ratio"] * meter["present_revs_per_mile"])
+                * meter["driven_teeth"]
+            )
+            teeth = sorted({meter["driven_teeth"], *meter.get("driven_listed", [])})
+            best = ops.least(*(abs(change / count - 1) for count in teeth))
+            passes = passes & (ops.half_up((float(limit) - best) * 1_000_000) >= 0)
+        return passes
+
+    def cruise(self, turn: Column, ratio: Column) -> Column:
+        """Points for the engine speed at cruise."""
+        main = self.job.cruise_points()[0]
+        band = half_up((main["max"] - main["min"]) / 2 * 1000)
+        away = self.ops.half_up(
+            abs(self.rpm(turn, ratio, main["speed"], main["turn"]) - float((main["max"] + main["min"]) / 2)) * 1000
+        )
+        return self.ops.ramp(band - away, band)
+
+    def pulled(self, turn: Column, ratio: Column) -> list[Column]:
+        """The heaviest trucks that thrust pulls up the wanted grades; NaN where not known."""
+        job, ops = self.job, self.ops
+        radius = turn / 1e6 / (2 * math.pi)
+        efficiency, curve = float(job.size("transmission.efficiency") or 0.85), job.torque_curve()
+        found, grade = [], job.size("targets.pull_grade")
+        if grade is not None:
+            most = max(torque for _, torque in curve) * float(job.size("transmission.stall_ratio") or 1)
+            thrust = most * float(job.find("transmission.gears")[0]) * efficiency * ratio / radius
+            found.append(ops.call("floor", thrust / job.grade_weight_n(grade) * 1000))
+        for point in job.cruise_points():
+            if point["hold"] is not None:
+                torque = self._torque(self.rpm(turn, ratio, point["speed"], point["turn"]), curve)
+                drag = (
+                    0.5
+                    * AIR_KG_M3
+                    * float(job.must("truck.drag_coefficient"))
+                    * float(job.must("truck.frontal_area"))
+                    * (float(point["speed"]) / 3.6) ** 2
+                )
+                push = torque * float(point["gear"]) * efficiency * ratio / radius - drag
+                found.append(ops.call("floor", push / job.grade_weight_n(point["hold"]) * 1000))
+        return found
+
+    def _torque(self, rpm: Column, curve: list[tuple[float, float]]) -> Column:
+        """Torque on the straight line between two points of the curve; NaN outside of it."""
+        torque = rpm * math.nan
+        for (low, at_low), (high, at_high) in itertools.pairwise(curve):
+            line = at_low + (rpm - low) / (high - low) * (at_high - at_low)
+            torque = self.ops.where((rpm >= low) & (rpm <= high), line, torque)
+        return torque
+
+    # Ballast
+
+    def layouts(self) -> list[dict[str, Any]]:
+        """Every allowed way to lay ballast that its ties hold: counts, grams on each axle, cents."""
+        job = self.job
+        plan = job.find("ballast")
+        items, stations = sorted(read_rows(job.file("ballast")), key=lambda row: row["sku"]), plan["stations"]
+        slots = list(itertools.product(items, range(len(stations))))
+        found = [{"counts": (), "front": 0, "rear": 0, "cents": 0, "stock": {}, "grams": {}, "pounds": {}}]
+        for item, at in slots:
+            found = [more for layout in found for more in self._laid(layout, item, at, stations[at], plan["max_items"])]
+        return found
+
+    def _laid(
+        self, layout: dict[str, Any], item: dict[str, str], at: int, station: dict[str, Any], most: int
+    ) -> Iterable[dict[str, Any]]:
+        """A layout with any allowed number of an item more at a station."""
+        pounds, sku = float(item["mass_lb"]), item["sku"]
+        mass, station_um = math.floor(pounds * 453.59237 + 0.5), int(quantity(station["at"]))
+        base = int(self.base)
+        rear = (2 * mass * (base - station_um) + base) // (2 * base)
+        price = int(self.taxed("parts", cents(item["price"]))) + int(
+            self.taxed("freight", half_up(pounds * self.freight_cents))
+        )
+        stock = int(item["max_count"]) if item["max_count"] else most
+        held = 2 * station["ties"] * float(quantity(station["tie_working_load"]))
+        heaviest = half_up(quantity(station["max_mass"])) if "max_mass" in station else math.inf
+        for count in range(min(most - sum(layout["counts"]), stock - layout["stock"].get(sku, 0)) + 1):
+            here = layout["grams"].get(at, 0) + count * mass
+            laid = layout["pounds"].get(at, 0.0) + count * pounds
+            if here > heaviest or math.floor(held - laid * 453.59237 + 0.5) < 0:
+                return
+            yield {
+                "counts": (*layout["counts"], count),
+                "front": layout["front"] + count * (mass - rear),
+                "rear": layout["rear"] + count * rear,
+                "cents": layout["cents"] + count * price,
+                "stock": {**layout["stock"], sku: layout["stock"].get(sku, 0) + count},
+                "grams": {**layout["grams"], at: here},
+                "pounds": {**layout["pounds"], at: laid},
+            }
+
+    # Builds
+
+    def loads(self) -> dict[str, int]:
+        """Loads without any of the new wheels and tires: those of the cases less the present ones."""
+        job = self.job
+        front, rear = (2 * (job.grams(f"present.{axle}_wheel_and_tire") or 0) for axle in ("front", "rear"))
+        spare = (job.grams("present.spare") or 0) if job.has_spare else 0
+        base = int(self.base)
+        at_rear = (2 * spare * (base - int(self.spare_at or 0)) + base) // (2 * base)
+        fronts = [case["front"] - front - (spare - at_rear) for case in self.cases]
+        rears = [case["rear"] - rear - at_rear for case in self.cases]
+        permille = job.front_permille()
+        return {
+            "front_heavy": max(fronts),
+            "rear_heavy": max(rears),
+            "rear_light": min(rears),
+            "truck_heavy": max(map(sum, zip(fronts, rears, strict=True))),
+            "truck_light": sum(min(zip(rears, fronts, strict=True))),
+            "steering": min(1000 * own - permille * (own + other) for own, other in zip(fronts, rears, strict=True)),
+            "payload": max(case["aboard"] for case in self.cases) - front - rear - spare,
+        }
+
+    def build_passes(self, row: Columns) -> Column:
+        """All checks of a whole build; loads in grams, see `loaded`."""
+        job = self.job
+        passes = row["cost"] <= self.budget
+        pairs = []
+        for axle in ("front", "rear"):
+            limits = [2 * row["tire_g"], 2 * row["wheel_g"], job.grams(f"truck.gawr_{axle}") or math.nan]
+            pairs += [(row[f"{axle}_heavy"], limit) for limit in limits]
+        pairs.append((row["truck_heavy"], job.grams("truck.gvwr") or math.nan))
+        pairs += [(row["truck_heavy"], row[name]) for name in row if name.startswith("pulled_")]
+        if job.size("truck.payload") is not None:
+            pairs.append((row["payload"], job.grams("truck.payload")))
+        if job.size("targets.rear_load") is not None:
+            pairs.append((row["cost"] * 0 + job.grams("targets.rear_load"), row["rear_light"]))
+        for load, limit in pairs:
+            passes = passes & self.holds(load <= limit, limit - load)
+        passes = passes & self.holds(row["steering"] >= -50, row["steering"])
+        least = job.size("targets.start_grade")
+        for share, preload in (
+            ((row["share"], row["preload_kg"]), (job.mean_friction(), 0.0)) if least is not None else ()
+        ):
+            grade = self._steepest(row["rear_light"] / 1000, row["truck_light"] / 1000, share, preload)
+            passes = passes & self.holds(self.ops.half_up(grade * 1_000_000) >= half_up(least * 1_000_000), grade)
+        return passes
+
+    def _steepest(self, rear_kg: Column, truck_kg: Column, share: Any, preload_kg: Any) -> Column:
+        """The steepest grade on which the truck starts."""
+        ops = self.ops
+        along = share * rear_kg - self.job.resistance * truck_kg
+        across = truck_kg * (1 - share * self.job.height_over_wheelbase())
+        lift = preload_kg / ops.call("sqrt", along * along + across * across)
+        slope = ops.call("atan2", along, across) + ops.call("asin", ops.capped(lift, 1.0))
+        return ops.call("tan", ops.capped(slope, 1.57))
+
+    def loaded(self, row: Columns) -> Columns:
+        """Cost, loads and mass of a build from `pair_front`, `pair_rear`, `spare_g`, the drive's and the ballast's."""
+        base = self.loads()
+        spare_rear = self.to_rear(row["spare_g"], self.spare_at or 0.0)
+        added = row["pair_front"] + row["pair_rear"] + row["spare_g"] + row["lay_front"] + row["lay_rear"]
+        front = row["pair_front"] + row["spare_g"] - spare_rear + row["lay_front"]
+        rear = row["pair_rear"] + spare_rear + row["lay_rear"]
+        return {
+            "cost": row["corner_cents"] + row["drive_cents"] + row["lay_cents"],
+            "front_heavy": base["front_heavy"] + front,
+            "rear_heavy": base["rear_heavy"] + rear,
+            "rear_light": base["rear_light"] + rear,
+            "truck_heavy": base["truck_heavy"] + added,
+            "truck_light": base["truck_light"] + added,
+            "steering": base["steering"] + 1000 * front - self.job.front_permille() * added,
+            "payload": base["payload"] + added,
+            "parts_g": row["pair_front"] + row["pair_rear"] + row["lay_front"] + row["lay_rear"],
+        }
+
+    def score(self, row: Columns) -> Column:
+        """Weighted points of a build."""
+        ops, job = self.ops, self.job
+        scale, stance = half_up(job.size("scales.weight") or 1_000_000), half_up(job.size("scales.stance") or 101_600)
+        points = {
+            "cost": lambda: ops.ramp(self.budget - row["cost"], self.budget),
+            "cruise": lambda: row["cruise"],
+            "fit": lambda: row["fit"],
+            "traction": lambda: ops.ramp(row["rear_light"] * row["grip"], job.full_thrust()),
+            "stance": lambda: ops.ramp(stance - row["stance_error"], stance),
+            "weight": lambda: ops.ramp(scale - row["parts_g"], scale),
+        }
+        return sum(weight * points[name]() for name, weight in job.weights().items())
+
+
+def read_rows(path: str) -> list[dict[str, str]]:
+    """Rows of a short list as texts."""
+    header, *rows = Path(path).read_text(encoding="utf-8").splitlines()
+    names = header.split(",")
+    return [dict(zip(names, row.split(","), strict=True)) for row in rows]
+
+
+def number(text: str) -> float:
+    """A printed number; NaN of a blank."""
+    return float(text) if text else math.nan
+
+
+def split_circle(text: str) -> tuple[int, float]:
+    """Lugs and micrometers of "6x139.7"; nothing of a blank."""
+    lugs, _, circle = text.partition("x")
+    return (int(lugs), float(round(float(circle) * 1000))) if circle else (0, math.nan)
+
+
+def print_rows(rows: Iterable[dict[str, Any]]) -> None:
+    """Rows as JSON lines."""
+    for row in rows:
+        print(json.dumps(row, sort_keys=True))
+
+
+def described(score: float, cost: float, skus: Iterable[str], counts: Iterable[int]) -> dict[str, Any]:
+    """A build in the words of the enumeration."""
+    return {
+        "levels": [int(score)],
+        "cost_cents": int(cost),
+        **dict(zip(NAMES, skus, strict=True)),
+        "counts": [int(count) for count in counts],
+    }
+
+
+def asked() -> tuple[Path, int]:
+    """Folder of the job and number of builds, from the command line."""
+    if len(sys.argv) != 3:
+        raise SystemExit(f"usage: {Path(sys.argv[0]).name} FOLDER COUNT")
+    return Path(sys.argv[1]), int(sys.argv[2])

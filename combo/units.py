@@ -69,6 +69,21 @@ _TRADE_UNITS = {
     "r/min": "rpm", "rev/min": "rpm", "kmh": "km/h", "mi/h": "mph",
     "sq ft": "foot ** 2", "sq m": "meter ** 2", "°": "degree", "degrees": "degree",
 }  # fmt: skip
+POUND_FOOT_N_M = POUND_KG * STANDARD_GRAVITY_M_S2 * 12.0 * INCH_MM / 1000.0
+_EVERYDAY = {
+    "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH_MM, "inch": INCH_MM, "ft": 12.0 * INCH_MM,
+           "foot": 12.0 * INCH_MM},
+    "kg": {"kg": 1.0, "g": 0.001, "kilogram": 1.0, "lb": POUND_KG, "pound": POUND_KG},
+    "km_h": {"km/h": 1.0, "mph": MILE_KM},
+    "n_m": {"newton * meter": 1.0, "foot * force_pound": POUND_FOOT_N_M},
+    "rpm": {"rpm": 1.0},
+    "kpa": {"kpa": 1.0, "psi": PSI_KPA, "bar": 100.0},
+    "deg": {"deg": 1.0, "degree": 1.0},
+    "m2": {"meter ** 2": 1.0, "foot ** 2": (12.0 * INCH_MM / 1000.0) ** 2},
+    "s": {"s": 1.0},
+}  # fmt: skip
+"""What nearly every list and job is written in, exact by definition, so that pint need not be loaded for it: that takes
+half a second. All else is pint's, and a test compares these with it."""
 _QUOTES = str.maketrans({"”": '"', "“": '"', "″": '"', "’": "'", "‘": "'", "′": "'", "−": "-", "–": "-", "\u00a0": " "})
 _FRACTIONS = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
@@ -203,6 +218,10 @@ def factor(unit: str, dimension: Dimension, text: str | None = None) -> float:
     UnitError
         `unknown-unit`, or `wrong-dimension` where the unit is of another kind.
     """
+    folded = unit.casefold()
+    everyday = _EVERYDAY[dimension.suffix].get(_TRADE_UNITS.get(folded, folded))
+    if everyday is not None:
+        return everyday
     shown = text if text is not None else unit
     readings = _readings(unit)
     if not readings:

@@ -1,13 +1,17 @@
 """What builders type, read into one unit a dimension, and written back to the nearest 1/16 in."""
 
 import math
+import subprocess
+import sys
 from contextlib import suppress
 from fractions import Fraction
 
+import pint
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from combo import units
 from combo.units import (
     ENGINE_SPEED,
     LENGTH,
@@ -383,3 +387,16 @@ def test_an_inch_is_25_4_millimeters():
 
 def test_a_word_that_is_no_unit_has_no_factor():
     assert error_of(factor, "parsnip", LENGTH).word == "unknown-unit"
+
+
+@pytest.mark.parametrize(("suffix", "unit"), [(suffix, unit) for suffix, own in units._EVERYDAY.items() for unit in own])
+def test_everyday_units_are_those_of_pint(suffix, unit):
+    registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
+    of_pint = registry.Quantity(1.0, "kPa" if unit == "kpa" else unit).to(units.DIMENSIONS[suffix].pint_unit).magnitude
+    assert units._EVERYDAY[suffix][unit] == pytest.approx(of_pint, rel=1e-15)
+
+
+def test_everyday_units_load_no_pint():
+    code = "import sys; from combo.units import *; quantity('5 1/4 in', LENGTH); quantity('380 lb-ft', TORQUE); print('pint' in sys.modules)"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "False"

@@ -7,12 +7,14 @@ import datetime
 import io
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from combo.job import ListFile
 from combo.parts import OFF, PLACE_COLUMNS, Field, Kind
@@ -20,6 +22,9 @@ from combo.problems import Place, Report, nearest
 from combo.read.headers import WHEEL_SIZE, Header, dimension_of, folded, meaning
 from combo.units import UnitError, bolt_circle, measured, money_cents, normalized, number
 
+Index = NDArray[np.int64]
+Cells = NDArray[np.object_]
+"""Texts of a list, shape (rows, columns)."""
 NAN = float("nan")
 _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", ""}
 _WORDS = {
@@ -42,8 +47,36 @@ class DateText(str):
 
 
 @dataclass(frozen=True)
+class Texts:
+    """A column of a list: its distinct texts, stripped, and which of them each row has."""
+
+    distinct: list[str]
+    of: Index
+
+    @staticmethod
+    def from_cells(cells: NDArray[np.object_]) -> Texts:
+        """The column of some cells."""
+        codes, values = pd.factorize(cells)
+        stripped = [text if isinstance(text, DateText) else text.strip() for text in values]
+        of, distinct = pd.factorize(np.array(stripped, dtype=object)) if len(stripped) else (codes, [])
+        first = {text: text for text in reversed(stripped)}  # a date stays the text of a date
+        return Texts([first[text] for text in distinct], of.astype(np.int64)[codes])
+
+    def each(self, values: list[Any], dtype: Any = object) -> NDArray[Any]:
+        """A value for each row, from one for each distinct text."""
+        known = np.empty(len(values), dtype=dtype)
+        known[:] = values
+        taken: NDArray[Any] = known[self.of]
+        return taken
+
+    def rows_of(self, texts: Iterable[int]) -> Index:
+        """Places of the rows that have one of some distinct texts, by their number."""
+        return np.flatnonzero(np.isin(self.of, list(texts)))
+
+
+@dataclass(frozen=True)
 class Sheet:
-    """Cells of one list as texts: header and rows, each with its spreadsheet number.
+    """Cells of one list as texts, by column: header, columns, and the spreadsheet number of each row.
 
     `decimal_comma` says that a comma may be a decimal sign here, as in lists separated by semicolons.
     """
@@ -52,12 +85,13 @@ class Sheet:
     sheet: str | None
     header_row: int
     header: list[str]
-    rows: list[tuple[int, list[str]]]
+    columns: list[Texts]
+    numbers: Index
     decimal_comma: bool = False
 
     def place(self, row: int | None = None, column: str | None = None) -> Place:
         """Place of a cell."""
-        return Place(self.file, row, column, self.sheet)
+        return Place(self.file, None if row is None else int(row), column, self.sheet)
 
 
 def read_lists(
@@ -81,12 +115,17 @@ def read_lists(
         table, extra = _table(kind, sheet, mapped, report)
         tables.append(table)
         extras.append(extra)
-    columns = [field.column for field in kind.fields]
-    empty = _frame({column: [] for column in (*columns, *PLACE_COLUMNS, HEADERS_COLUMN)}, kind)
-    table = pd.concat(tables, ignore_index=True) if tables else empty
+    table = pd.concat(tables, ignore_index=True) if tables else _no_parts(kind)
     extra = pd.concat(extras, ignore_index=True).fillna("") if extras else pd.DataFrame()
     _tell_duplicates(kind, table, report)
     return table, extra
+
+
+def _no_parts(kind: Kind) -> pd.DataFrame:
+    """The table of a kind of which there is no list."""
+    columns = {name: own for field in kind.fields for name, own in _blanks(field, 0).items()}
+    places = {name: np.empty(0, dtype=object) for name in (*PLACE_COLUMNS, HEADERS_COLUMN)}
+    return _frame(columns | places)
 
 
 def _sheets(file: ListFile, report: Report) -> Iterator[Sheet]:
@@ -111,12 +150,41 @@ def _csv_sheet(file: ListFile, report: Report) -> Sheet | None:
         return None
     separator = _separator(text)
     try:
-        rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-        cells = [[cell.strip() for cell in row] for row in rows]
+        cells = _plain_cells(text, separator) if _is_plain(text) else None
+        cells = _quoted_cells(text, separator) if cells is None else cells
     except csv.Error as error:
         report.add(Place(file.shown), "not-a-list", f"not readable as CSV: {error}", "a CSV list is expected here")
         return None
     return _sheet(file.shown, None, cells, report, decimal_comma=separator == ";")
+
+
+def _is_plain(text: str) -> bool:
+    """Whether every line is a row and every separator ends a cell, so that a quick reader sees what a careful one does."""
+    return '"' not in text and "\0" not in text and "\r" not in text.replace("\r\n", "")
+
+
+def _plain_cells(text: str, separator: str) -> Cells | None:
+    """Cells of a list without quotes; None where a row has more cells than the first."""
+    try:
+        table = pd.read_csv(io.StringIO(text), sep=separator, header=None, dtype=object, na_filter=False,
+                            skip_blank_lines=False, quoting=csv.QUOTE_NONE, engine="c")  # fmt: skip
+    except (pd.errors.ParserError, pd.errors.EmptyDataError):
+        return None
+    cells: Cells = table.fillna("").to_numpy(dtype=object)
+    return cells
+
+
+def _quoted_cells(text: str, separator: str) -> Cells:
+    return _square(list(csv.reader(io.StringIO(text, newline=""), delimiter=separator)))
+
+
+def _square(rows: list[list[str]]) -> Cells:
+    """Rows of one width: the short ones filled with empty cells."""
+    width = max(map(len, rows), default=0)
+    cells = np.full((len(rows), width), "", dtype=object)
+    for at, row in enumerate(rows):
+        cells[at, : len(row)] = row
+    return cells
 
 
 def _separator(text: str) -> str:
@@ -140,7 +208,7 @@ def _xlsx_sheet(file: ListFile, report: Report) -> Sheet | None:
         name = _sheet_name(file, book.sheetnames, report)
         if name is None:
             return None
-        cells = [[_cell_text(value) for value in row] for row in book[name].iter_rows(values_only=True)]
+        cells = _square([[_cell_text(value) for value in row] for row in book[name].iter_rows(values_only=True)])
     finally:
         book.close()
     return _sheet(file.shown, name, cells, report)
@@ -173,49 +241,57 @@ def _cell_text(value: Any) -> str:
 
 
 def _sheet(
-    file: str, name: str | None, cells: list[list[str]], report: Report, *, decimal_comma: bool = False
+    file: str, name: str | None, cells: Cells, report: Report, *, decimal_comma: bool = False
 ) -> Sheet | None:
-    filled = [(number_, row) for number_, row in enumerate(cells, start=1) if any(row)]
-    if not filled:
+    columns = [Texts.from_cells(own) for own in cells.T]
+    is_filled = np.zeros(len(cells), dtype=bool)
+    for own in columns:
+        is_filled |= own.each([bool(text) for text in own.distinct], bool)
+    filled = np.flatnonzero(is_filled)
+    if not len(filled):
         report.add(Place(file, table=name), "empty-file", "an empty list",
                    "a row of headers and a row a part are expected")  # fmt: skip
         return None
-    (header_row, header), rows = filled[0], filled[1:]
+    header_row, rows = int(filled[0]) + 1, filled[1:]
+    header = [own.distinct[own.of[filled[0]]] for own in columns]
     while header and not header[-1]:
         header.pop()
-    sheet = Sheet(file, name, header_row, header, rows, decimal_comma)
-    if not rows:
+    kept = [Texts(own.distinct, own.of[rows]) for own in columns]
+    sheet = Sheet(file, name, header_row, header, kept[: len(header)], rows + 1, decimal_comma)
+    if not len(rows):
         report.add(sheet.place(header_row), "empty-file", "headers without a row", "a row a part is expected")
-    for number_, row in rows:
-        if any(row[len(header) :]):
-            report.add(sheet.place(number_), "too-many-cells", f"{len(row)} cells under {len(header)} headers",
-                       "as many cells as headers", 'Put a text that holds the separator in "quotes"')  # fmt: skip
+    _tell_too_many(sheet, kept[len(header) :], report)
     return sheet
+
+
+def _tell_too_many(sheet: Sheet, beyond: list[Texts], report: Report) -> None:
+    """Rows with cells beyond the headers."""
+    width = np.zeros(len(sheet.numbers), dtype=np.int64)
+    for at, own in enumerate(beyond, start=len(sheet.header) + 1):
+        width = np.where(own.each([bool(text) for text in own.distinct], bool), at, width)
+    for row in np.flatnonzero(width):
+        report.add(sheet.place(sheet.numbers[row]), "too-many-cells",
+                   f"{width[row]} cells under {len(sheet.header)} headers", "as many cells as headers",
+                   'Put a text that holds the separator in "quotes"')  # fmt: skip
 
 
 def _table(
     kind: Kind, sheet: Sheet, mapped: dict[str, str], report: Report
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    meanings = _meanings(kind, sheet, mapped, report)
-    numbers = [number_ for number_, _ in sheet.rows]
-    width = len(sheet.header)
-    padded = [(row + [""] * width)[:width] for _, row in sheet.rows]
-    texts = dict(zip(range(width), map(list, zip(*padded, strict=True)), strict=True)) if padded else {}
-    columns: dict[str, list[Any]] = {}
+    meanings, count = _meanings(kind, sheet, mapped, report), len(sheet.numbers)
+    columns: dict[str, NDArray[Any]] = {}
     for field in kind.fields:
         at = next((i for i, header in meanings.items() if header.name == field.name), None)
-        if at is None:
-            columns[field.column] = [_blank(field)] * len(numbers)
-        else:
-            columns[field.column] = _column(field, sheet, at, meanings[at], texts.get(at, []), numbers, report)
-    _split_sizes(kind, sheet, meanings, texts, columns, numbers, report)
+        columns |= _blanks(field, count) if at is None else _column(field, sheet, at, meanings[at], report)
+    _split_sizes(kind, sheet, meanings, columns, report)
     headers = _headers(kind, sheet, meanings)
-    _tell_missing(kind, sheet, headers, columns, numbers, report)
-    columns.update(file=[sheet.file] * len(numbers), sheet=[sheet.sheet or ""] * len(numbers), row=numbers)
-    columns[HEADERS_COLUMN] = [headers] * len(numbers)
+    _tell_missing(kind, sheet, headers, columns, report)
+    places = (("file", sheet.file, object), ("sheet", sheet.sheet or "", object), (HEADERS_COLUMN, headers, object))
+    columns |= {name: _same(value, count, dtype) for name, value, dtype in places} | {"row": sheet.numbers}
     unclaimed = {i: header or f"column {i + 1}" for i, header in enumerate(sheet.header) if i not in meanings}
-    extra = {header: [str(text) for text in texts.get(i, [])] for i, header in unclaimed.items()}
-    return _frame(columns, kind), pd.DataFrame(extra, index=range(len(numbers)), dtype=object)
+    extra = {header: sheet.columns[i].each([str(text) for text in sheet.columns[i].distinct])
+             for i, header in unclaimed.items()}  # fmt: skip
+    return _frame(columns), pd.DataFrame(extra, index=range(count), dtype=object)
 
 
 def _meanings(kind: Kind, sheet: Sheet, mapped: dict[str, str], report: Report) -> dict[int, Header]:
@@ -272,21 +348,49 @@ def _tell_unused_mappings(kind: Kind, sheets: list[Sheet], mapped: dict[str, str
         report.notice(sheets[0].place(sheets[0].header_row), "unused-mapping", found, accepted)
 
 
-def _column(
-    field: Field, sheet: Sheet, at: int, header: Header, texts: list[str], numbers: list[int], report: Report
-) -> list[Any]:
+def _column(field: Field, sheet: Sheet, at: int, header: Header, report: Report) -> dict[str, NDArray[Any]]:
     """Values of one column; each distinct text is converted once, and a bad one is told at every row that holds it."""
-    known: dict[str, Any] = {}
-    bad: dict[str, UnitError] = {}
-    for text in dict.fromkeys(texts):
+    texts = sheet.columns[at]
+    known, bad = [], {}
+    for number_, text in enumerate(texts.distinct):
         try:
-            known[text] = _value(field, text, header.unit, sheet.decimal_comma)
+            known.append(_value(field, text, header.unit, sheet.decimal_comma))
         except UnitError as error:
-            bad[text], known[text] = error, _blank(field)
-    for number_, text in zip(numbers, texts, strict=True):
-        if wrong := bad.get(text):
-            report.add(sheet.place(number_, sheet.header[at]), wrong.word, wrong.found, wrong.accepted, wrong.hint)
-    return [known[text] for text in texts]
+            bad[number_] = error
+            known.append(_blank(field))
+    for row in texts.rows_of(bad):
+        wrong = bad[int(texts.of[row])]
+        place = sheet.place(sheet.numbers[row], sheet.header[at])
+        report.add(place, wrong.word, wrong.found, wrong.accepted, wrong.hint)
+    return {name: texts.each(values, _dtype(field)) for name, values in _by_column(field, known).items()}
+
+
+def _by_column(field: Field, values: list[Any]) -> dict[str, list[Any]]:
+    """Values of a field by the columns of the part table: a bolt circle is a lug count and a diameter, a size may have
+    its plus-or-minus beside it.
+    """
+    if field.type == "bolt_circle":
+        lugs, diameter = field.columns
+        return {lugs: [NAN if circle is None else float(circle.lug_count) for circle in values],
+                diameter: [NAN if circle is None else circle.diameter_mm for circle in values]}  # fmt: skip
+    offs = [getattr(size, "off", NAN) for size in values]
+    beside = {} if all(math.isnan(off) for off in offs) else {field.column + OFF: offs}
+    return {field.column: values} | beside
+
+
+def _blanks(field: Field, count: int) -> dict[str, NDArray[Any]]:
+    """Columns of a field that the list has no column for."""
+    return {name: _same(values[0], count, _dtype(field)) for name, values in _by_column(field, [_blank(field)]).items()}
+
+
+def _same(value: Any, count: int, dtype: Any) -> NDArray[Any]:
+    column = np.empty(count, dtype=dtype)
+    column[:] = value
+    return column
+
+
+def _dtype(field: Field) -> Any:
+    return object if field.type in {"text", "word"} else np.float64
 
 
 def _value(field: Field, text: str, unit: str | None, decimal_comma: bool) -> Any:
@@ -385,25 +489,27 @@ def _blank(field: Field) -> Any:
 
 
 def _split_sizes(
-    kind: Kind, sheet: Sheet, meanings: dict[int, Header], texts: dict[int, list[str]],
-    columns: dict[str, list[Any]], numbers: list[int], report: Report,
-) -> None:  # fmt: skip
+    kind: Kind, sheet: Sheet, meanings: dict[int, Header], columns: dict[str, NDArray[Any]], report: Report
+) -> None:
     """A wheel's `15x8` fills rim diameter and rim width where their own columns leave them open."""
     at = next((i for i, header in meanings.items() if header.name == WHEEL_SIZE), None)
     if kind.name != "wheel" or at is None:
         return
-    fields = (kind.field("rim_diameter"), kind.field("rim_width"))
-    for i, text in enumerate(texts.get(at, [])):
-        if text.casefold() in _ABSENT:
-            continue
+    fields, texts = (kind.field("rim_diameter"), kind.field("rim_width")), sheet.columns[at]
+    sizes, bad = [], {}
+    for number_, text in enumerate(texts.distinct):
         try:
-            sizes = _wheel_size(fields, text, sheet.decimal_comma)
+            sizes.append([NAN, NAN] if text.casefold() in _ABSENT else _wheel_size(fields, text, sheet.decimal_comma))
         except UnitError as error:
-            report.add(sheet.place(numbers[i], sheet.header[at]), error.word, error.found, error.accepted, error.hint)
-            continue
-        for field, size in zip(fields, sizes, strict=True):
-            if math.isnan(columns[field.column][i]):
-                columns[field.column][i] = size
+            bad[number_] = error
+            sizes.append([NAN, NAN])
+    for row in texts.rows_of(bad):
+        error = bad[int(texts.of[row])]
+        place = sheet.place(sheet.numbers[row], sheet.header[at])
+        report.add(place, error.word, error.found, error.accepted, error.hint)
+    for field, own in zip(fields, zip(*sizes, strict=True), strict=True):
+        filled = texts.each(list(own), np.float64)
+        columns[field.column] = np.where(np.isnan(columns[field.column]), filled, columns[field.column])
 
 
 def _wheel_size(fields: tuple[Field, Field], text: str, decimal_comma: bool) -> list[float]:
@@ -420,7 +526,7 @@ def _wheel_size(fields: tuple[Field, Field], text: str, decimal_comma: bool) -> 
 
 
 def _tell_missing(
-    kind: Kind, sheet: Sheet, headers: dict[str, str], columns: dict[str, list[Any]], numbers: list[int], report: Report
+    kind: Kind, sheet: Sheet, headers: dict[str, str], columns: dict[str, NDArray[Any]], report: Report
 ) -> None:
     """Fields that a part cannot be without: told once for an absent column, else row by row where a cell is empty."""
     bad_cells = {problem.place for problem in report.problems}
@@ -433,9 +539,10 @@ def _tell_missing(
             report.add(sheet.place(sheet.header_row), "missing-column", f"no column for {field.name}",
                        f"every {kind.name} needs one", hint)  # fmt: skip
             continue
-        for number_, value in zip(numbers, columns[field.column], strict=True):
-            place = sheet.place(number_, headers[field.column])
-            if _is_blank(value) and place not in bad_cells:
+        values = columns[field.columns[0]]
+        for row in np.flatnonzero(pd.isna(values) | (values == "")):
+            place = sheet.place(sheet.numbers[row], headers[field.column])
+            if place not in bad_cells:
                 report.add(place, "empty-cell", "an empty cell", f"every {kind.name} needs {field.name}")
 
 
@@ -450,24 +557,10 @@ def _is_blank(value: Any) -> bool:
     return value is None or value == "" or (isinstance(value, float) and math.isnan(value))
 
 
-def _frame(columns: dict[str, list[Any]], kind: Kind) -> pd.DataFrame:
-    """Part table of the columns: a bolt circle becomes a lug count and a diameter, so that columns compare at once."""
-    for field in kind.fields:
-        if field.type == "bolt_circle":
-            circles = columns.pop(field.column)
-            lugs, diameter = field.columns
-            columns[lugs] = [NAN if circle is None else float(circle.lug_count) for circle in circles]
-            columns[diameter] = [NAN if circle is None else circle.diameter_mm for circle in circles]
-    for field in kind.fields:
-        offs = [getattr(size, "off", NAN) for size in columns.get(field.column, ())]
-        if not all(math.isnan(off) for off in offs):
-            columns[field.column + OFF] = offs
-    texts = {field.column for field in kind.fields if field.type in {"text", "word"}}
-    texts |= {"file", "sheet", HEADERS_COLUMN}
-    return pd.DataFrame({
-        name: pd.Series(values, dtype=object if name in texts else ("int64" if name == "row" else "float64"))
-        for name, values in columns.items()
-    })  # fmt: skip
+def _frame(columns: Mapping[str, NDArray[Any]]) -> pd.DataFrame:
+    """Part table of the columns."""
+    return pd.DataFrame({name: pd.Series(own, dtype="int64" if name == "row" else own.dtype)
+                         for name, own in columns.items()})  # fmt: skip
 
 
 def _tell_duplicates(kind: Kind, table: pd.DataFrame, report: Report) -> None:

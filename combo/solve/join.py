@@ -47,6 +47,8 @@ CELLS = 400_000
 """Bare builds times layouts that are evaluated in one go."""
 AT_ONCE = 2_000_000
 """Combinations of rows that are looked at in one go."""
+WORTH_TUNING = 100_000
+"""Pairs of corners beyond which closer bounds are looked for before they are joined."""
 CLIMBERS = 64
 """Bare builds on which better layouts are tried."""
 GRID = 1024
@@ -228,7 +230,8 @@ def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
 def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, Ints]]:
     """Rows of front, rear and drive that belong together, in portions; with `least` those whose corners can reach it."""
     chain = chain_of(space)
-    near = [] if least is None else [
+    is_long = len(space.front) * len(space.rear) > WORTH_TUNING
+    near = [] if least is None or not is_long else [
         (ours, theirs - float(least[0]) + 1.0)
         for world in worlds_of(chain) for ours, theirs in _near(chain, world, float(least[0]))
     ]  # fmt: skip
@@ -240,7 +243,7 @@ def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, In
         else:
             front, rear = (own.reshape(-1) for own in np.indices((len(space.front), len(rows))))
         rear = rows[rear]
-        if least is not None:
+        if near:
             right = np.logical_or.reduce([ours[front] + theirs[rear] >= 0.0 for ours, theirs in near])
             front, rear = front[right], rear[right]
         corners, drive = _pairs(chain.rear.tire[rear], chain.drive.tire)

@@ -236,7 +236,8 @@ def filled(chain: Chain) -> Chain:
     ballast = chain.job.ballast.max_items * np.minimum(chain.ballast, 0.0).min(axis=0, initial=0.0)
     open_ = ~np.isfinite(chain.truck) | ~np.isfinite(least).all(axis=0)
     total = np.where(open_, 0.0, np.where(open_, 0.0, chain.truck) + np.where(open_, 0.0, least).sum(axis=0) + ballast)
-    enough = [np.where(open_, 0.0, np.where(open_, 0.0, own) - total) for own in least]
+    lacks = np.maximum(0.0, -total)  # brought by one unknown part alone, or by several at once
+    enough = [np.where(open_, 0.0, own) + lacks for own in least]
     new = iter([np.where(open_, 0.0, np.where(np.isfinite(rooms), rooms, own))
                 for rooms, own in zip(kinds, enough, strict=True)])  # fmt: skip
     sides = [replace(side, shares=tuple(_with_rooms(share, next(new)) for share in side.shares))

@@ -32,6 +32,8 @@ from combo.solve.space import Space
 ROWS_AT_FIRST = 48
 GROWTH = 4
 """Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
+ENOUGH = 1000
+"""Rows of an axle in reach of the K-th best that are joined without looking for a better one first."""
 
 Progress = Callable[[str], None]
 
@@ -183,7 +185,7 @@ def top(search: Search, banned: Banned, count: int) -> Assembled:
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else None
         if search.clock.cut_short:
             return known
-        enough = size * GROWTH if least is not None else size
+        enough = max(ENOUGH, size * GROWTH) if least is not None else size
         if field.size_in_reach(least, count, banned) > enough:
             field.sharpen(least)
         if field.size_in_reach(least, count, banned) <= enough:

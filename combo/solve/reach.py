@@ -54,6 +54,8 @@ _APART = 1e9
 """More points than any part is below the best of its class."""
 CAUTION = (1.0 / 16.0, 0.25, 1.0, 4.0)
 """How much room is worth where builds that hold are rare, see `combo.solve.tune.cautious`."""
+_HEAVY_G, _LIGHT_G = 200.0, 2000.0
+"""To what loads of groups are rounded, up and down: few different ones are quickly worked out."""
 ROWS_TO_TELL = 100_000
 """Rows of an axle up to which every one of them is looked at by itself."""
 ROWS_AT_ONCE = 4_000_000
@@ -106,6 +108,7 @@ class Field:
     def __init__(self, reduced: Reduced) -> None:
         self.reduced, self.least_rooms, most_g = _with_room(reduced)
         self.chain = _chain_of_groups(self.reduced, most_g)
+        self._known_below: dict[tuple[int, str, str], tuple[Sight, Floats]] = {}
         worlds = worlds_of(self.chain)
         self.sights = [_sight(self.chain, world, [plain(self.chain, level, world) for level in self.chain.levels])
                        for world in worlds]  # fmt: skip
@@ -156,8 +159,10 @@ class Field:
         return max(sizes.values())
 
     def _least(self, least: Ints | None) -> Floats:
-        """Without a least, what is below every bound of a row that can hold at all."""
-        return np.full(len(self.chain.levels), -np.finfo(float).max) if least is None else least.astype(float)
+        """Levels to reach: without K builds known, no points at all, at any cost."""
+        if least is not None:
+            return least.astype(float)
+        return np.array([0.0 if level.weights else -np.finfo(float).max for level in self.chain.levels])
 
     def _rows(
         self, sights: list[Sight], least: Mapping[Axle, Floats], count: int, banned: Banned, size: int | None
@@ -228,8 +233,16 @@ class Field:
         left = np.logical_and.reduce([side.left for side in sides])
         left[list(forbidden)] = False
         left &= _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
-        below = np.column_stack([sum(_below(side, view) for side in sides) for view in sight.views])
+        below = np.sum([self._below(sight, one, kind) for one in both], axis=0)
         return _members(sides[0].of, np.flatnonzero(left), below, self._key_level(sight))
+
+    def _below(self, sight: Sight, axle: Axle, kind: str) -> Floats:
+        """How far each part is below the best of its class on each level; worked out once for each sight."""
+        key = id(sight), axle, kind
+        if key not in self._known_below:
+            side: Kinds = getattr(self.reduced.corners[axle], f"{kind}s")
+            self._known_below[key] = sight, np.column_stack([_below(side, view) for view in sight.views])
+        return self._known_below[key][1]
 
     def _drives(self, sights: list[Sight], least: Floats, tires: Index, size: int | None) -> Gears:
         """Drives in reach on the tires of the rear corners."""
@@ -306,9 +319,13 @@ def _sight(chain: Chain, world: World, views: list[View]) -> Sight:
 
 def _below(side: Kinds, view: View) -> Floats:
     """How far each part is below the best of its class in a view [points]."""
-    sizes = np.where(np.isfinite(side.sizes), side.sizes, 0.0)
-    worth = sizes @ rates(view)
-    return np.maximum(side.most(worth)[side.of] - worth, 0.0)
+    of_view, below = rates(view), np.zeros(len(side.of))
+    used, left = np.flatnonzero(of_view), np.flatnonzero(side.left)
+    sizes = side.sizes[np.ix_(left, used)]
+    worth = np.zeros(len(side.of))
+    worth[left] = np.where(np.isfinite(sizes), sizes, 0.0) @ of_view[used]
+    below[left] = np.maximum(side.most(worth)[side.of[left]] - worth[left], 0.0)
+    return below
 
 
 def _members(of: Index, parts: Index, below: Floats, level: int) -> _Members:
@@ -421,8 +438,7 @@ def _with_room(reduced: Reduced) -> tuple[Reduced, dict[Axle, list[float]], Floa
             keep = room[axle] >= needed
             corners[axle] = corners[axle].take(keep)
             most = most[keep] if axle == "rear" else most
-    whole_kg = np.ceil(most / 1000.0) * 1000.0  # few different limits: the bounds are worked out once for each
-    return replace(reduced, corners=corners), least, whole_kg
+    return replace(reduced, corners=corners), least, np.ceil(most / _LIGHT_G) * _LIGHT_G
 
 
 def _group_room(own: Rooms, axle: Axle, side: Corners) -> Floats:
@@ -496,6 +512,7 @@ def _heaviest_g(reduced: Reduced, own: Corners) -> tuple[Floats, Floats]:
         wheels = [(size - own.spacers.grams[own.spacer]) / 2.0 for size in (heavy, light)]
         spares = [rear_share_kg(size, job.spare.station_mm, job.truck.wheelbase_mm) for size in wheels]
         heavy, light = heavy + np.ceil(np.maximum(*spares)) + 1.0, light + wheels[1]
+    heavy, light = np.ceil(heavy / _HEAVY_G) * _HEAVY_G, np.floor(light / _LIGHT_G) * _LIGHT_G
     return np.where(unknown, np.nan, heavy), np.where(unknown, np.nan, light)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -15,6 +16,7 @@ from combo.problems import Problems
 
 if TYPE_CHECKING:
     from combo.read.load import Loaded
+    from combo.solve.clock import Clock
 
 BAD_INPUT = 2
 NOTHING_FITS = 1
@@ -98,6 +100,7 @@ def rank(
 ) -> None:
     """Rank the builds that pass every check, and tell what each check removed."""
     from combo.show.terminal import console, show_notices, show_ranking
+    from combo.solve.clock import Clock
     from combo.solve.rank import rank as ranked
     from combo.solve.reduce import space_of
 
@@ -105,10 +108,10 @@ def rank(
         raise typer.BadParameter("--json and --csv: one of the two is accepted")
     loaded = _load(job)
     show_notices(console(stderr=True), loaded.notices)
-    with _progress() as progress:
-        progress("pairing wheels, tires and spacers")
-        space = space_of(loaded.job, loaded.parts)
-        ranking = ranked(space, top or loaded.job.shortlist.top, time_limit_s=time_limit, progress=progress)
+    with _progress() as progress, _stopped_by_hand(Clock(time_limit)) as clock:
+        progress(_pairing(loaded))
+        reduced = space_of(loaded.job, loaded.parts)
+        ranking = ranked(reduced, top or loaded.job.shortlist.top, clock=clock, progress=progress)
     if as_json or as_csv:
         from combo.show.machine import rank_csv, rank_json
 
@@ -179,10 +182,10 @@ def export(
     refuse_other_name(output, ".xlsx")
     refuse_existing(output, force=force)
     loaded = _load(job)
-    with _progress() as progress:
-        progress("pairing wheels, tires and spacers")
-        space = space_of(loaded.job, loaded.parts)
-        ranking = ranked(space, top or loaded.job.shortlist.top, time_limit_s=time_limit, progress=progress)
+    with _progress() as progress, _stopped_by_hand(Clock(time_limit)) as clock:
+        progress(_pairing(loaded))
+        reduced = space_of(loaded.job, loaded.parts)
+        ranking = ranked(reduced, top or loaded.job.shortlist.top, clock=clock, progress=progress)
         progress("asking of each part left over whether any build holds it")
         reasons = rejected(loaded.job, loaded.parts, ranking, Clock(time_limit))
     write(output, workbook(loaded, ranking, reasons), force=force)
@@ -270,6 +273,27 @@ def _load(job: Path) -> Loaded:
     from combo.read.load import load
 
     return load(job / "job.toml" if job.is_dir() else job)
+
+
+def _pairing(loaded: Loaded) -> str:
+    wheels, tires = len(loaded.parts.wheels), len(loaded.parts.tires)
+    return f"pairing {wheels:,} wheels with {tires:,} tires and spacers"
+
+
+@contextmanager
+def _stopped_by_hand(clock: Clock) -> Iterator[Clock]:
+    """Ctrl-C ends the search with what it has found; a second one ends the program."""
+    before = signal.getsignal(signal.SIGINT)
+
+    def stop(number: int, frame: object) -> None:
+        signal.signal(signal.SIGINT, before)
+        clock.stop()
+
+    try:
+        signal.signal(signal.SIGINT, stop)
+        yield clock
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager

@@ -68,7 +68,7 @@ def test_nothing_that_fits_exits_1(starter):
 
 def test_a_time_limit_that_cuts_short_is_said(starter):
     answer = run("rank", starter / "job.toml", "--time-limit", "0.01").stdout
-    assert "NOT PROVEN" in answer or "none was found before the time limit" in answer
+    assert "NOT PROVEN" in answer or "none was found before the search was cut short" in answer
 
 
 def test_csv_goes_to_standard_output(starter):
@@ -135,3 +135,14 @@ def test_measure_prints_the_sheet_and_writes_it_once(starter):
     assert run("measure", starter / "job.toml").stdout.startswith("Measuring sheet: Starter job")
     assert run("measure", starter / "job.toml", "--blank", "-o", starter / "sheet.txt").returncode == 0
     assert run("measure", starter / "job.toml", "-o", starter / "sheet.txt").returncode == 2
+
+
+def test_an_interrupt_during_the_search_prints_what_is_found_so_far(tmp_path):
+    watch = (
+        "import signal, sys, os; from combo.solve import rank as ranking; tell = ranking.Search.tell\n"
+        "def told(self, *found):\n    os.kill(os.getpid(), signal.SIGINT); tell(self, *found)\n"
+        "ranking.Search.tell = told\nfrom combo.cli import main; main()"
+    )
+    run = subprocess.run([sys.executable, "-c", watch, "rank", str(EXAMPLE)], capture_output=True, text=True, check=False)
+    assert "NOT PROVEN" in run.stdout or "that proves nothing" in run.stdout
+    assert "Traceback" not in run.stderr

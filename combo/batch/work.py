@@ -137,7 +137,7 @@ def _answer(task: Task) -> Done:
     loaded = _loaded(task.job)
     space = space_of(loaded.job, loaded.parts)
     options = task.options
-    ranking = rank(space, options.top or loaded.job.shortlist.top, time_limit_s=options.time_limit_s)
+    ranking = rank(space, options.top or loaded.job.shortlist.top, clock=Clock(options.time_limit_s))
     book = None
     if options.workbooks:
         reasons = rejected(loaded.job, loaded.parts, ranking, Clock(options.time_limit_s))

@@ -20,7 +20,7 @@ from combo.solve.rank import Ranking
 def assumptions(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
     """Subject and sentence, for the workbook's last sheet."""
     job, parts = loaded.job, loaded.parts
-    proven = "yes" if ranking.proven else "no: a time limit cut the search short"
+    proven = "yes" if ranking.proven else "no: the search was cut short"
     rows = [["format", "1"], ["job", job.job.name], ["proven", proven]]
     rows += [["clearances", line] for line in _clearances(job)]
     rows += [["tires", line] for line in _tires(job, parts)]

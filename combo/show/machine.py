@@ -30,6 +30,7 @@ def rank_json(ranking: Ranking, parts: Parts) -> str:
     return _dumped({
         "format": FORMAT,
         "proven": ranking.proven,
+        "most": _number(ranking.most) if ranking.most is not None else None,
         "builds": [_build(ranking, ranked) for ranked in ranking.ranked],
         "removed": [
             {"check": one.check, "kind": one.kind, "alone": one.alone, "first": one.first, "unverified": one.unverified}

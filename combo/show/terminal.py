@@ -139,7 +139,7 @@ def _standing(ranking: Ranking) -> str:
     proven = (
         "Proven: no other build without a failing check ranks before or between these."
         if ranking.proven
-        else "Best found, NOT PROVEN: the time limit cut the search short; better builds may exist."
+        else f"Best found, NOT PROVEN: the search was cut short; better builds may exist. {_how_far(ranking)}"
     )
     limits = ranking.space.job.shortlist
     told = [text for limit, text in (
@@ -152,6 +152,17 @@ def _standing(ranking: Ranking) -> str:
     return f"{proven}{variety}{_basis(ranking.space.job)} {unbeaten}"
 
 
+def _how_far(ranking: Ranking) -> str:
+    """What is proven all the same: how far the builds that were not looked at can reach."""
+    job, most = ranking.space.job, ranking.most or 0.0
+    if job.order.criteria:
+        first = job.order.criteria[0]
+        return f"Proven: none has more than {most:.0f} points of {first}; the best found has " \
+               f"{ranking.ranked[0].points[first]}."
+    best = ranking.ranked[0].score or 0.0
+    return f"Proven: none scores above {most:.0f}, which is {max(0.0, most - best):.0f} more than the best found."
+
+
 def _basis(job: Job) -> str:
     """Which margin is shown and decides, where it is not the nominal one."""
     fit = job.targets.fit
@@ -161,7 +172,7 @@ def _basis(job: Job) -> str:
 
 
 def _show_nothing(out: Console, ranking: Ranking) -> None:
-    unproven = "none was found before the time limit; that proves nothing"
+    unproven = "none was found before the search was cut short; that proves nothing"
     out.print(f"No build: {'no build passes every check' if ranking.proven else unproven}.")
 
 

@@ -1,4 +1,4 @@
-"""Time left of a limit."""
+"""When to stop: a time limit, or the word of whoever waits."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ from dataclasses import dataclass, field
 
 @dataclass
 class Clock:
-    """Counts down a time limit; without one there is no end. `cut_short` remembers that it ran out during the work."""
+    """Counts down a time limit; without one there is no end. `cut_short` remembers that it ran out during the work, or
+    that it was stopped.
+    """
 
     limit_s: float | None = None
     started: float = field(default_factory=time.monotonic)
@@ -25,3 +27,7 @@ class Clock:
         if self.left_s() == 0.0:
             self.cut_short = True
         return self.cut_short
+
+    def stop(self) -> None:
+        """Let the work end with what it has found."""
+        self.cut_short = True

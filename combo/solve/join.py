@@ -131,7 +131,7 @@ class _Bare:
 def good_builds(space: Space, count: int, clock: Clock, known: Builds) -> Builds:
     """Builds of a space that hold, the best of those that simple layouts and their neighbors give; `known` among them."""
     best = _best_of(space, count, known)
-    bare = _bare_builds(space, best)
+    bare = _bare_builds(space, best, clock)
     _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
     _climb(space, _in_reach(bare, best), best, clock)
     return best.builds
@@ -143,7 +143,7 @@ def first_builds(space: Space, count: int, clock: Clock, known: Builds) -> Build
     `known` are builds of the space that are known to hold.
     """
     best = _best_of(space, count, known)
-    bare = _bare_builds(space, best)
+    bare = _bare_builds(space, best, clock)
     if not best.is_full() and len(bare.builds):
         _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
     if not best.is_full() and len(bare.builds):
@@ -163,7 +163,7 @@ def _best_of(space: Space, count: int, known: Builds) -> Best:
 
 def some_that_hold(space: Space, clock: Clock) -> Builds:
     """Bare builds that hold with some simple layout of the ballast: not all there are, but each a proof of its rows."""
-    bare, layouts = _bare_builds(space, None), _simple_layouts(space)
+    bare, layouts = _bare_builds(space, None, clock), _simple_layouts(space)
     ballast, block, found = ballast_sums(space, layouts), max(1, CELLS // len(layouts)), [no_builds(space)]
     for start in range(0, len(bare.builds), block):
         if clock.is_over():
@@ -203,7 +203,7 @@ def _around(space: Space, layouts: Ints) -> Ints:
     return moved[layout_rules(space.job, space.slots, "fails").may_lie(moved)]
 
 
-def _bare_builds(space: Space, best: Best | None) -> _Bare:
+def _bare_builds(space: Space, best: Best | None, clock: Clock) -> _Bare:
     """Front corners with rear corners and drives that belong together, the most promising first; where K builds are
     known already, only those that can be as good as the K-th.
     """
@@ -214,6 +214,8 @@ def _bare_builds(space: Space, best: Best | None) -> _Bare:
         some = _bare_of(space, front[right], rear[right], drive[right])
         keep = np.isfinite(some.bounds).all(axis=1) & _hopeful(space, some.sums)
         found.append(some.take(keep if least is None else keep & reaches(some.bounds - least)))
+        if clock.is_over():
+            break
     whole = _Bare.join(found)
     return whole.take(np.lexsort(-whole.bounds.T[::-1]))
 

@@ -56,17 +56,20 @@ class Ranked:
 
 @dataclass(frozen=True)
 class Ranking:
-    """The shortlist in order, with the rows that it is made of. `proven` is False where the search was cut short."""
+    """The shortlist in order, with the rows that it is made of. `proven` is False where the search was cut short; then
+    no build has a higher score than `most` (with [order], more points of the first criterion).
+    """
 
     reduced: Reduced
     space: Space
     builds: Builds
     ranked: tuple[Ranked, ...]
     proven: bool
+    most: float | None = None
 
 
 def rank(
-    reduced: Reduced, count: int, *, time_limit_s: float | None = None, progress: Progress = lambda text: None
+    reduced: Reduced, count: int, *, clock: Clock | None = None, progress: Progress = lambda text: None
 ) -> Ranking:
     """The first `count` builds of what is left of the lists, exactly, in the order that the job asks for.
 
@@ -76,14 +79,15 @@ def rank(
         Groups of parts that may still matter.
     count : int
         K; fewer are returned where there are fewer builds.
-    time_limit_s : float, optional
-        After it the best found so far is returned, with `proven` False.
+    clock : Clock, optional
+        When it is over, the best found so far is returned, with `proven` False.
     progress : callable
         Told in words what is being done.
     """
-    search = Search(Field(reduced), Clock(time_limit_s), progress)
+    search = Search(Field(reduced), clock or Clock(), progress)
     space, seen, kept = _walk(search, count)
-    return Ranking(reduced, space, seen.take(kept), _ranked(space, seen, kept), proven=not search.clock.cut_short)
+    most = search.most() if search.clock.cut_short else None
+    return Ranking(reduced, space, seen.take(kept), _ranked(space, seen, kept), most is None, most)
 
 
 def binding(checks: tuple[Result, ...]) -> Result | None:
@@ -105,10 +109,18 @@ class Search:
     clock: Clock
     progress: Progress
 
-    def tell(self, space: Space) -> None:
-        """Tell which rows are joined."""
-        front, rear, drive = len(space.front), len(space.rear), len(space.drive)
-        self.progress(f"joining {front} front corners, {rear} rear corners, {drive} drives")
+    def tell(self, space: Space, known: Assembled) -> None:
+        """Tell which rows are joined, what the best build so far scores, and what none can exceed."""
+        rows = f"{len(space.front)} front corners, {len(space.rear)} rear corners, {len(space.drive)} drives"
+        best = "none yet"
+        if len(known):
+            first = keys(space, known.builds_in(space))[:, 0].max()
+            best = f"{first / _weights(space.job):.0f}"
+        self.progress(f"joining {rows}; best so far {best}, none above {self.most():.0f}")
+
+    def most(self) -> float:
+        """The highest score that any build can have."""
+        return self.field.most() / _weights(self.field.reduced.job)
 
 
 def _walk(search: Search, count: int) -> tuple[Space, Builds, NDArray[np.int64]]:
@@ -179,7 +191,7 @@ def top(search: Search, banned: Banned, count: int) -> Assembled:
         if len(known) < count and size > ROWS_AT_FIRST:
             rows = rows.with_those_of(field.cautious(size, count, banned))
         space = space_at(field.reduced, rows)
-        search.tell(space)
+        search.tell(space, known)
         found = good_builds(space, count, search.clock, known.builds_in(space))
         known = Assembled.of(space, found)
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else None
@@ -187,12 +199,12 @@ def top(search: Search, banned: Banned, count: int) -> Assembled:
             return known
         enough = max(ENOUGH, size * GROWTH) if least is not None else size
         if field.size_in_reach(least, count, banned) > enough:
-            field.sharpen(least)
+            field.sharpen(least, search.clock)
         if field.size_in_reach(least, count, banned) <= enough:
             break
         size *= GROWTH
     space = space_at(field.reduced, field.reaching(least, count, banned).with_those_of(known.rows()))
-    search.tell(space)
+    search.tell(space, known)
     return Assembled.of(space, first_builds(space, count, search.clock, known.builds_in(space)))
 
 
@@ -218,8 +230,12 @@ def score_of(job: Job, points: dict[str, int]) -> float | None:
     if job.order.criteria:
         return None
     used = [criterion.name for criterion in criteria_of(job)]
-    total = sum(job.weight(name) for name in used)
-    return round(sum(job.weight(name) * points[name] for name in used) / total, 4)
+    return round(sum(job.weight(name) * points[name] for name in used) / _weights(job), 4)
+
+
+def _weights(job: Job) -> int:
+    """What the points of the first level are a multiple of: the sum of the weights, or 1 where they have an order."""
+    return 1 if job.order.criteria else sum(job.weight(criterion.name) for criterion in criteria_of(job))
 
 
 def _unbeaten(job: Job, points: pd.DataFrame) -> NDArray[np.bool_]:

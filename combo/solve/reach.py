@@ -41,6 +41,7 @@ from combo.solve.bounds import (
     ties,
     worlds_of,
 )
+from combo.solve.clock import Clock
 from combo.solve.levels import reaches
 from combo.solve.reduce import Corners, Kinds, Reduced, firsts
 from combo.solve.rooms import Rooms, most_ballast_g
@@ -113,10 +114,14 @@ class Field:
         self.sights = [_sight(self.chain, world, [plain(self.chain, level, world) for level in self.chain.levels])
                        for world in worlds]  # fmt: skip
 
-    def sharpen(self, least: Ints | None) -> None:
+    def sharpen(self, least: Ints | None, clock: Clock) -> None:
         """Look for closer bounds in the worlds that have builds beyond what is known."""
         goals = self._least(least)
-        self.sights = [self._sharper(sight, goals) for sight in self.sights]
+        self.sights = [sight if clock.is_over() else self._sharper(sight, goals) for sight in self.sights]
+
+    def most(self) -> float:
+        """What no build exceeds on the first level."""
+        return max(float(sight.most["rear"][:, 0].max(initial=0.0)) for sight in self.sights)
 
     def _sharper(self, sight: Sight, goals: Floats) -> Sight:
         if not reaches(sight.most["rear"] - goals).any():

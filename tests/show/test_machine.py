@@ -12,7 +12,7 @@ BUILD_KEYS = {
 
 def test_rank_has_the_keys_of_format_1(example, ranking):
     told = json.loads(rank_json(ranking, example.parts))
-    assert set(told) == {"format", "proven", "builds", "removed", "counts"}
+    assert set(told) == {"format", "proven", "most", "builds", "removed", "counts"}
     assert set(told["builds"][0]) == BUILD_KEYS
 
 

@@ -4,6 +4,7 @@ import dataclasses
 
 from combo.checks.check import Verdict
 from combo.solve.builds import keys
+from combo.solve.clock import Clock
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
 
@@ -51,7 +52,26 @@ def test_the_order_of_the_lists_changes_nothing(example, ranking):
 
 
 def test_a_time_limit_that_cuts_short_is_not_called_proven(reduced):
-    assert not rank(reduced, 10, time_limit_s=1e-9).proven
+    assert not rank(reduced, 10, clock=Clock(1e-9)).proven
+
+
+def test_what_is_cut_short_tells_what_no_build_exceeds(reduced, ranking):
+    cut_short = rank(reduced, 10, clock=Clock(1e-9))
+    assert cut_short.most >= ranking.ranked[0].score
+    assert ranking.most is None
+
+
+def test_a_search_that_is_stopped_by_hand_gives_what_it_has(reduced, ranking):
+    clock, told = Clock(), []
+
+    def stop(text):
+        told.append(text)
+        if len(told) == 2:  # the best are found, and not yet proven
+            clock.stop()
+
+    stopped = rank(reduced, 10, clock=clock, progress=stop)
+    assert not stopped.proven
+    assert stopped.ranked[0].score <= ranking.ranked[0].score <= stopped.most
 
 
 def test_without_a_time_limit_the_list_is_proven(ranking):

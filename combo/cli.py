@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import sys
 from collections.abc import Callable, Iterator
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from combo.solve.clock import Clock
 
 BAD_INPUT = 2
+MOST_PROBLEMS = 100
+"""Problems that are printed; all of them are counted."""
 NOTHING_FITS = 1
 INTERRUPTED_STATUS = 130
 
@@ -51,7 +54,7 @@ def main() -> None:
 
             print(problems_json(found.problems))
         else:
-            print(found.text(), file=sys.stderr)
+            print(found.text(MOST_PROBLEMS), file=sys.stderr)
         raise SystemExit(BAD_INPUT) from None
 
 
@@ -66,8 +69,12 @@ def _options(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
+    no_cache: Annotated[
+        bool, typer.Option("--no-cache", help="Read every list anew; else long ones are kept in your cache folder.")
+    ] = False,
 ) -> None:
-    pass
+    if no_cache:
+        os.environ["COMBO_NO_CACHE"] = "1"
 
 
 @app.command()
@@ -82,11 +89,25 @@ def new(
 
 
 @app.command()
-def check(job: JobPath) -> None:
+def check(
+    job: JobPath,
+    problems: Annotated[
+        Path | None, typer.Option(metavar="FILE.txt", help="Write every problem to a file: a long list may have many.")
+    ] = None,
+    force: Force = False,
+) -> None:
     """Read a job and its lists, and tell everything that is wrong with them."""
+    from combo.show.files import refuse_existing, write
     from combo.show.terminal import console, show_check
 
-    loaded = _load(job)
+    if problems is not None:
+        refuse_existing(problems, force=force)
+    try:
+        loaded = _load(job)
+    except Problems as found:
+        if problems is not None:
+            write(problems, (found.text() + "\n").encode(), force=force)
+        raise
     show_check(console(), loaded.job, loaded.parts, loaded.notices)
 
 

@@ -86,9 +86,12 @@ class Problems(Exception):  # noqa: N818 - it carries many, and is told to the u
         self.problems = sorted(problems, key=_order)
         super().__init__(self.text())
 
-    def text(self) -> str:
-        """One line a problem; the count last, next to the prompt."""
-        lines = [problem.text() for problem in self.problems]
+    def text(self, most: int | None = None) -> str:
+        """One line a problem, of more than `most` only so many; the count of all last, next to the prompt."""
+        lines = [problem.text() for problem in self.problems[:most]]
+        if len(lines) < len(self.problems):
+            left = len(self.problems) - len(lines)
+            lines.append(f"... and {left} more: combo check JOB --problems FILE.txt writes them all to a file.")
         files = len({problem.place.file for problem in self.problems})
         lines.append(f"{_counted(len(self.problems), 'problem')} in {_counted(files, 'file')}; nothing was written.")
         return "\n".join(lines)

@@ -1,5 +1,6 @@
 """The shipped example, read once."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from combo.solve.rank import rank
 from combo.solve.reach import rows_left
 from combo.solve.reduce import space_of
 
+os.environ.setdefault("COMBO_NO_CACHE", "1")  # tests of the cache alone use one, and not that of whoever runs them
 ROOT = Path(__file__).parents[1]
 EXAMPLE = ROOT / "examples" / "orchard_pickup" / "job.toml"
 

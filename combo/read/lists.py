@@ -58,8 +58,8 @@ class Texts:
         """The column of some cells."""
         codes, values = pd.factorize(cells)
         stripped = [text if isinstance(text, DateText) else text.strip() for text in values]
-        of, distinct = pd.factorize(np.array(stripped, dtype=object)) if len(stripped) else (codes, [])
-        first = {text: text for text in reversed(stripped)}  # a date stays the text of a date
+        of, distinct = pd.factorize(np.array(stripped, dtype=object))
+        first: dict[str, str] = {text: text for text in reversed(stripped)}  # a date stays the text of a date
         return Texts([first[text] for text in distinct], of.astype(np.int64)[codes])
 
     def each(self, values: list[Any], dtype: Any = object) -> NDArray[Any]:
@@ -504,9 +504,9 @@ def _split_sizes(
             bad[number_] = error
             sizes.append([NAN, NAN])
     for row in texts.rows_of(bad):
-        error = bad[int(texts.of[row])]
+        wrong = bad[int(texts.of[row])]
         place = sheet.place(sheet.numbers[row], sheet.header[at])
-        report.add(place, error.word, error.found, error.accepted, error.hint)
+        report.add(place, wrong.word, wrong.found, wrong.accepted, wrong.hint)
     for field, own in zip(fields, zip(*sizes, strict=True), strict=True):
         filled = texts.each(list(own), np.float64)
         columns[field.column] = np.where(np.isnan(columns[field.column]), filled, columns[field.column])

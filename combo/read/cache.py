@@ -1,0 +1,126 @@
+"""Lists that have been read before: kept in memory, and in the user's cache folder for the next time.
+
+What is kept is named by a digest of all that reading looks at (the files byte for byte, how they are named and mapped, and
+the code that reads), so it is never older than what it stands for. The folder may be deleted at any time; the environment
+variable COMBO_NO_CACHE, which `combo --no-cache` sets, leaves it alone.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import json
+import os
+import pickle
+import sys
+import tempfile
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+import combo
+from combo.job import ListFile
+from combo.parts import Kind
+from combo.problems import Problem, Report
+
+OFF_VARIABLE = "COMBO_NO_CACHE"
+_IN_MEMORY, _ON_DISK = 24, 64
+"""How many lists of a kind are kept, those used last."""
+_WORTH_WRITING = 50_000
+"""Bytes of a list from which reading it takes longer than reading what is kept."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """Lists of a kind as they were read: the part table, the unclaimed columns, and what there was to tell."""
+
+    table: pd.DataFrame
+    extra: pd.DataFrame
+    problems: tuple[Problem, ...]
+    notices: tuple[Problem, ...]
+
+
+_memory: OrderedDict[str, Kept] = OrderedDict()
+
+
+def kept_or_read(
+    kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: Report, read: Callable[[Report], Kept]
+) -> Kept:
+    """What was kept of these lists, else what reading them gives; either way all that there is to tell is reported."""
+    contents = [Path(file.path).read_bytes() if Path(file.path).is_file() else b"" for file in files]
+    key = _key(kind, files, mapped, contents)
+    kept = _memory.get(key) or _from_disk(key)
+    if kept is None:
+        own = Report()
+        kept = read(own)
+        if sum(map(len, contents)) >= _WORTH_WRITING:
+            _to_disk(key, kept)
+    _memory[key] = kept
+    _memory.move_to_end(key)
+    while len(_memory) > _IN_MEMORY:
+        _memory.popitem(last=False)
+    report.problems.extend(kept.problems)
+    report.notices.extend(kept.notices)
+    return kept
+
+
+def folder() -> Path:
+    """The user's cache folder."""
+    by_system = os.environ.get("LOCALAPPDATA") if sys.platform == "win32" else os.environ.get("XDG_CACHE_HOME")
+    return Path(by_system) / "combo" if by_system else Path.home() / ".cache" / "combo"
+
+
+def _key(kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], contents: list[bytes]) -> str:
+    named = [kind.name, [[file.path, file.shown, file.sheet] for file in files], sorted(mapped.items()), pd.__version__]
+    digest = hashlib.sha256(_code() + json.dumps(named).encode())
+    for content in contents:
+        digest.update(len(content).to_bytes(8, "big") + content)
+    return digest.hexdigest()
+
+
+@functools.cache
+def _code() -> bytes:
+    """Digest of the code that reads: what another version has kept is never taken."""
+    root = Path(combo.__file__).parent
+    sources = [*sorted((root / "read").glob("*.py")), *sorted((root / "formulas").glob("*.py")),
+               root / "units.py", root / "parts.py", root / "problems.py"]  # fmt: skip
+    return hashlib.sha256(b"".join(path.read_bytes() for path in sources)).digest()
+
+
+def _from_disk(key: str) -> Kept | None:
+    path = folder() / f"{key}.list"
+    if os.environ.get(OFF_VARIABLE):
+        return None
+    try:
+        content = path.read_bytes()
+        digest, body = content[:32], content[32:]
+        if hashlib.sha256(body).digest() != digest:
+            return None
+        os.utime(path)
+        kept = pickle.loads(body)
+    except (OSError, pickle.UnpicklingError, AttributeError, ImportError, EOFError):
+        return None
+    return kept if isinstance(kept, Kept) else None
+
+
+def _to_disk(key: str, kept: Kept) -> None:
+    """Keep it, whole or not at all; where that cannot be, it is read again the next time."""
+    if os.environ.get(OFF_VARIABLE):
+        return
+    body = pickle.dumps(kept, protocol=pickle.HIGHEST_PROTOCOL)
+    temporary = ""
+    try:
+        folder().mkdir(parents=True, exist_ok=True, mode=0o700)
+        handle, temporary = tempfile.mkstemp(dir=folder(), prefix=".new")
+        with os.fdopen(handle, "wb") as file:
+            file.write(hashlib.sha256(body).digest() + body)
+        os.replace(temporary, folder() / f"{key}.list")
+        lists = sorted(folder().glob("*.list"), key=lambda path: path.stat().st_mtime)
+        for old in lists[:-_ON_DISK]:
+            old.unlink(missing_ok=True)
+    except OSError:
+        if temporary:
+            Path(temporary).unlink(missing_ok=True)

@@ -1,0 +1,98 @@
+"""What is kept of lists is never taken for other lists."""
+
+import pytest
+
+from combo.parts import WHEEL
+from combo.read import cache
+from combo.read.load import load
+from combo.show.files import write_starter
+
+
+@pytest.fixture
+def job(tmp_path, monkeypatch):
+    """A starter job, with a cache of its own that takes lists of any length."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    monkeypatch.setenv("LOCALAPPDATA", str(tmp_path / "cache"))
+    monkeypatch.delenv(cache.OFF_VARIABLE, raising=False)
+    monkeypatch.setattr(cache, "_WORTH_WRITING", 0)
+    cache._memory.clear()
+    write_starter(tmp_path / "job")
+    return tmp_path / "job" / "job.toml"
+
+
+def kept():
+    return sorted(cache.folder().glob("*.list"))
+
+
+def test_what_is_kept_is_what_was_read(job):
+    first = load(job)
+    cache._memory.clear()
+    again = load(job)
+    for plural in ("wheels", "tires", "ratios", "differentials", "ballast"):
+        assert again.parts.table(plural).equals(first.parts.table(plural))
+    assert again.notices == first.notices
+
+
+def test_a_list_that_is_kept_is_not_read_again(job, monkeypatch):
+    load(job)
+    cache._memory.clear()
+    monkeypatch.setattr("combo.read.load.read_lists", None)
+    assert len(load(job).parts.wheels)
+
+
+def test_one_byte_changed_is_another_list(job):
+    before = load(job).parts.wheels["price_cents"].tolist()
+    path = job.parent / "wheels.csv"
+    header, first, *rest = path.read_text(encoding="utf-8").splitlines()
+    cells = first.split(",")
+    at = next(i for i, name in enumerate(header.split(",")) if name.startswith("price"))
+    cells[at] = cells[at].replace(cells[at].lstrip("$")[0], "9" if "9" not in cells[at][:2] else "8", 1)
+    path.write_text("\n".join([header, ",".join(cells), *rest, ""]), encoding="utf-8")
+    assert load(job).parts.wheels["price_cents"].tolist() != before
+
+
+def test_a_cell_of_the_same_length_changed_gives_its_problem(job):
+    load(job)
+    path = job.parent / "tires.csv"
+    path.write_bytes(path.read_bytes().replace(b"R15", b"R1x", 1))
+    with pytest.raises(Exception, match="R1x"):
+        load(job)
+
+
+def test_what_is_kept_and_damaged_is_read_again(job):
+    first = load(job)
+    for path in kept():
+        content = bytearray(path.read_bytes())
+        content[-1] ^= 1
+        path.write_bytes(bytes(content))
+    cache._memory.clear()
+    assert load(job).parts.wheels.equals(first.parts.wheels)
+
+
+def test_problems_are_kept_with_the_list(job):
+    path = job.parent / "wheels.csv"
+    path.write_bytes(path.read_bytes().replace(b"15x", b"1lx", 1))
+    texts = []
+    for _ in range(2):
+        cache._memory.clear()
+        with pytest.raises(Exception, match="1lx") as found:
+            load(job)
+        texts.append(str(found.value))
+    assert texts[0] == texts[1]
+
+
+def test_switched_off_nothing_is_written(job, monkeypatch):
+    monkeypatch.setenv(cache.OFF_VARIABLE, "1")
+    load(job)
+    assert kept() == []
+
+
+def test_a_folder_that_cannot_be_made_stops_nothing(job, tmp_path, monkeypatch):
+    (tmp_path / "file").write_text("")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "file"))
+    monkeypatch.setenv("LOCALAPPDATA", str(tmp_path / "file"))
+    assert len(load(job).parts.wheels)
+
+
+def test_other_mappings_are_other_lists(job):
+    assert cache._key(WHEEL, (), {"a": "sku"}, []) != cache._key(WHEEL, (), {"b": "sku"}, [])

@@ -1,3 +1,3 @@
 """Parts combinations for custom trucks: what fits, in which order, and why not."""
 
-__version__ = "0.2.0"
+__version__ = "0.3.0"

@@ -137,12 +137,13 @@ def test_measure_prints_the_sheet_and_writes_it_once(starter):
     assert run("measure", starter / "job.toml", "-o", starter / "sheet.txt").returncode == 2
 
 
-def test_an_interrupt_during_the_search_prints_what_is_found_so_far(tmp_path):
+def test_an_interrupt_during_the_search_prints_what_is_found_so_far():
     watch = (
         "import signal, sys, os; from combo.solve import rank as ranking; tell = ranking.Search.tell\n"
         "def told(self, *found):\n    os.kill(os.getpid(), signal.SIGINT); tell(self, *found)\n"
         "ranking.Search.tell = told\nfrom combo.cli import main; main()"
     )
-    run = subprocess.run([sys.executable, "-c", watch, "rank", str(EXAMPLE)], capture_output=True, text=True, check=False)
-    assert "NOT PROVEN" in run.stdout or "that proves nothing" in run.stdout
-    assert "Traceback" not in run.stderr
+    command = [sys.executable, "-c", watch, "rank", str(EXAMPLE)]
+    answer = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False)
+    assert "NOT PROVEN" in answer.stdout or "that proves nothing" in answer.stdout
+    assert "Traceback" not in answer.stderr

@@ -389,7 +389,10 @@ def test_a_word_that_is_no_unit_has_no_factor():
     assert error_of(factor, "parsnip", LENGTH).word == "unknown-unit"
 
 
-@pytest.mark.parametrize(("suffix", "unit"), [(suffix, unit) for suffix, own in units._EVERYDAY.items() for unit in own])
+EVERYDAY = [(suffix, unit) for suffix, own in units._EVERYDAY.items() for unit in own]
+
+
+@pytest.mark.parametrize(("suffix", "unit"), EVERYDAY)
 def test_everyday_units_are_those_of_pint(suffix, unit):
     registry = pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
     of_pint = registry.Quantity(1.0, "kPa" if unit == "kpa" else unit).to(units.DIMENSIONS[suffix].pint_unit).magnitude
@@ -397,6 +400,9 @@ def test_everyday_units_are_those_of_pint(suffix, unit):
 
 
 def test_everyday_units_load_no_pint():
-    code = "import sys; from combo.units import *; quantity('5 1/4 in', LENGTH); quantity('380 lb-ft', TORQUE); print('pint' in sys.modules)"
+    code = (
+        "import sys; from combo.units import LENGTH, TORQUE, quantity; quantity('5 1/4 in', LENGTH); "
+        "quantity('380 lb-ft', TORQUE); print('pint' in sys.modules)"
+    )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "False"

@@ -51,14 +51,16 @@ def _spacers(rows: Any) -> Cents:
 def _lug_nuts(rows: Any) -> Cents:
     """Wheels that are on that axle now keep their nuts."""
     nuts = getattr(rows.job.hub, rows.axle).bolt_circle.lug_count
-    return _new_on_axle(rows, "wheel") * nuts * with_tax(rows.job, "parts", rows.job.money.lug_nut_cents)
+    cents: Cents = _new_on_axle(rows, "wheel") * nuts * with_tax(rows.job, "parts", rows.job.money.lug_nut_cents)
+    return cents
 
 
 def _hub_rings(rows: Any) -> Cents:
     """Rings for new wheels whose bore is known to leave more room over the pilot than centers it."""
     room = rows["wheel.hub_bore_mm"] - rows["mount.pilot_mm"]
     needed = np.asarray(np.round(room, 3) > HUB_CENTRIC_MM, dtype=float)
-    return _new_on_axle(rows, "wheel") * needed * with_tax(rows.job, "parts", rows.job.money.hub_ring_cents)
+    cents: Cents = _new_on_axle(rows, "wheel") * needed * with_tax(rows.job, "parts", rows.job.money.hub_ring_cents)
+    return cents
 
 
 def _mounting(rows: Any) -> Cents:
@@ -86,7 +88,7 @@ CORNER_BILL: dict[str, Callable[[Any], Cents]] = {
     "hub rings": _hub_rings,
     "mounting and balancing": _mounting,
     "tire disposal": _disposal,
-    "freight": lambda rows: sum(_freight_of(kind, rows) for kind in ("wheel", "tire", "spacer")),
+    "freight": lambda rows: _freight_of("wheel", rows) + _freight_of("tire", rows) + _freight_of("spacer", rows),
 }
 """Lines of the bill for the wheels, tires and spacers of an axle: functions of `combo.checks.rows.Rows` of corners."""
 

@@ -216,15 +216,15 @@ def drives(job: Job, parts: Parts, tire: Index, ratio: Index, differential: Inde
 
 
 def _is_spaced(rows: Rows) -> NDArray[np.bool_]:
-    return rows[FITTED] == 1.0
+    return np.asarray(rows[FITTED] == 1.0, dtype=bool)
 
 
 def _adapts(rows: Rows) -> NDArray[np.bool_]:
-    return _is_spaced(rows) & ~np.isnan(rows["spacer.wheel_bolt_circle_lugs"])
+    return np.asarray(_is_spaced(rows) & ~np.isnan(rows["spacer.wheel_bolt_circle_lugs"]))
 
 
 def _is_bolted(rows: Rows) -> NDArray[np.bool_]:
-    return _adapts(rows) | (_is_spaced(rows) & ~np.isnan(rows["spacer.stud_length_mm"]))
+    return np.asarray(_adapts(rows) | (_is_spaced(rows) & ~np.isnan(rows["spacer.stud_length_mm"])))
 
 
 def _circle(end: str, of_hub: str) -> Callable[[Rows], Any]:

@@ -236,7 +236,8 @@ def _stated(rows: Table, column: str, otherwise: Column) -> Column:
 
 
 def _width_off(setting: Setting, rows: Table) -> Column:
-    by_standard = width_tolerance_mm(*(np.asarray(rows[name]) for name in ("corner.section_width_mm", "tire.is_radial")))
+    names = ("corner.section_width_mm", "tire.is_radial")
+    by_standard = width_tolerance_mm(*(np.asarray(rows[name]) for name in names))
     return _stated(rows, "tire.section_width_mm", _tire(setting, by_standard))
 
 

@@ -1,8 +1,8 @@
 """Lists that have been read before: kept in memory, and in the user's cache folder for the next time.
 
-What is kept is named by a digest of all that reading looks at (the files byte for byte, how they are named and mapped, and
-the code that reads), so it is never older than what it stands for. The folder may be deleted at any time; the environment
-variable COMBO_NO_CACHE, which `combo --no-cache` sets, leaves it alone.
+What is kept is named by a digest of all that reading looks at (the files byte for byte, how they are named and mapped,
+and the code that reads), so it is never older than what it stands for. The folder may be deleted at any time; the
+environment variable COMBO_NO_CACHE, which `combo --no-cache` sets, leaves it alone.
 """
 
 from __future__ import annotations

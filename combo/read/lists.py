@@ -159,7 +159,8 @@ def _csv_sheet(file: ListFile, report: Report) -> Sheet | None:
 
 
 def _is_plain(text: str) -> bool:
-    """Whether every line is a row and every separator ends a cell, so that a quick reader sees what a careful one does."""
+    """Whether every line is a row and every separator ends a cell, so that a quick reader sees what a careful one does.
+    """
     return '"' not in text and "\0" not in text and "\r" not in text.replace("\r\n", "")
 
 

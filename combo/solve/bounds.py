@@ -43,13 +43,14 @@ Which = Literal["known", "unknown", "any"]
 ANY = -1
 """Link of a corner of which it is not known to what it is tied: any may stand beside it."""
 _APART = 1e9
-"""More than any value, in points, and any size, in micrometers; links times it are exact enough for a tenth of a point."""
+"""More than any value, in points, and any size, in micrometers; links times it are exact enough for a tenth of a point.
+"""
 
 
 @dataclass(frozen=True)
 class Share:
-    """What the parts of a kind bring to corners: cents, grams, and room in each whole-build check, shape (parts, 2 + checks),
-    NaN or infinite where it is not known until `filled`.
+    """What the parts of a kind bring to corners: cents, grams, and room in each whole-build check, shape (parts, 2 +
+    checks), NaN or infinite where it is not known until `filled`.
 
     `of` is the class of each part and `at` that of each corner: a corner has the best part of its class.
     """
@@ -100,8 +101,8 @@ class Side:
 
 @dataclass(frozen=True)
 class Loads:
-    """Rear loads that occur among rear corners [g], what the truck at least weighs then, the most that ballast may add to
-    each, and which each has.
+    """Rear loads that occur among rear corners [g], what the truck at least weighs then, the most that ballast may add
+    to each, and which each has.
     """
 
     grams: Floats
@@ -219,10 +220,12 @@ def chain_of(space: Space) -> Chain:
     columns = [space.drive[f"drive.{column}"].to_numpy(dtype=float)
                for column in ("cost_cents", "cruise", "grip", "grip_share", "preload_kg")]  # fmt: skip
     rooms, known = _rooms(job, bars, "drive", space.drive), ~np.isnan(columns[3] + columns[4])
-    drive = Driving(*columns, rooms, known, space.drive["tire.at"].to_numpy(np.int64))
+    cents, cruise, grip, share, preload_kg = columns
+    tire = space.drive["tire.at"].to_numpy(dtype=np.int64)
+    drive = Driving(cents, cruise, grip, share, preload_kg, rooms, known, tire)
     lightest = _lightest(space.front["corner.mass_g"].to_numpy(dtype=float))
-    of_rear = (space.rear[f"corner.{name}_g"].to_numpy(dtype=float) for name in ("rear_load", "truck_load"))
-    loads = loads_of(job, *of_rear, lightest)
+    rear_g, truck_g = (space.rear[f"corner.{name}_g"].to_numpy(dtype=float) for name in ("rear_load", "truck_load"))
+    loads = loads_of(job, rear_g, truck_g, lightest)
     truck = np.array([bar.room_of_truck(job) for bar in bars])
     return filled(Chain(job, space.slots, space.levels, front, rear, loads, drive, truck,
                         ballast_rooms(job, bars, space.slots), same))  # fmt: skip
@@ -279,8 +282,8 @@ def loads_of(
     for name in table:
         own, distinct = pd.factorize(table[name], use_na_sentinel=False)
         codes, values = codes * len(distinct) + own, values * len(distinct)
-    of, distinct = pd.factorize(codes)
-    first = np.zeros(len(distinct), dtype=np.int64)
+    of, each = pd.factorize(codes)
+    first = np.zeros(len(each), dtype=np.int64)
     first[of[::-1]] = np.arange(len(of) - 1, -1, -1)
     rear, truck, most = (table[name].to_numpy()[first] for name in table)
     return Loads(TOTALS["rear_light_g"].start(job) + rear, TOTALS["truck_light_g"].start(job) + front_g + truck, most,
@@ -315,8 +318,8 @@ def tied(front: Side, rear: Side) -> tuple[Side, Side]:
 
 def worlds_of(chain: Chain) -> list[World]:
     """Worlds that have any rows."""
-    unknown = [world for world, side in zip(UNKNOWN_WORLDS, (chain.front, chain.rear, chain.drive), strict=True)
-               if not side.known.all()]  # fmt: skip
+    known = (chain.front.known, chain.rear.known, chain.drive.known)
+    unknown = [world for world, own in zip(UNKNOWN_WORLDS, known, strict=True) if not own.all()]
     return [KNOWN_WORLD, *unknown]
 
 
@@ -356,7 +359,8 @@ def best_build(chain: Chain, view: View, world: World) -> BestBuild | None:
     laid = line.laid(chain.loads.grams[load], chain.drive.grip[drive], chain.loads.most_g[load], least)
     of_rows = _room_of(chain.front, front, own) + _room_of(chain.rear, rear, own) + chain.drive.rooms[drive]
     truck = np.where(np.isfinite(chain.truck), chain.truck, 0.0)
-    return BestBuild(through.most(), truck + of_rows + laid @ chain.ballast, chain.front.fit[front] - chain.rear.fit[rear])
+    room = truck + of_rows + laid @ chain.ballast
+    return BestBuild(through.most(), room, chain.front.fit[front] - chain.rear.fit[rear])
 
 
 def _charge(chain: Chain, view: View) -> Floats:
@@ -399,9 +403,10 @@ def _side_of(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> S
     known = ~np.isnan(sizes[:, 1])
     every = np.arange(len(table), dtype=np.int64)
     share = Share(sizes, every, every)
-    columns = [table[f"corner.{column}"].to_numpy(dtype=float) for column in ("fit", "lip_error_um", "diameter_um")]
+    fit, lip, diameter = (table[f"corner.{column}"].to_numpy(dtype=float)
+                          for column in ("fit", "lip_error_um", "diameter_um"))  # fmt: skip
     wheel, tire = (table[column].to_numpy(dtype=np.int64) for column in ("wheel.at", "tire.at"))
-    return Side((share,), columns[0], np.zeros(len(table)), *columns[1:], known, (wheel << 32) + tire, tire)
+    return Side((share,), fit, np.zeros(len(table)), lip, diameter, known, (wheel << 32) + tire, tire)
 
 
 def _rooms(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> Floats:
@@ -431,7 +436,8 @@ def _start(chain: Chain, view: View, on_line: bool) -> float:
 def _driven(
     chain: Chain, view: View, world: World, on_line: bool
 ) -> tuple[Floats, list[Floats], Floats, list[Mask]]:  # fmt: skip
-    """Rear corners with ballast and drive; with ballast alone, for each set of drives that grip alike; drives; those sets.
+    """Rear corners with ballast and drive; with ballast alone, for each set of drives that grip alike; drives; those
+    sets.
     """
     level, loads, drive = view.level, chain.loads, chain.drive
     rears = _corners(chain, chain.rear, view, 1.0 - view.split, world.rear, on_line)

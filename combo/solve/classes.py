@@ -118,10 +118,10 @@ class Lists:
     def _rows(self, axle: Axle | None, at: Axis, only: frozenset[str] | None) -> Rows:
         """Rows of these parts; a kind that is not looked at may be left out."""
         none = np.zeros(len(next(iter(at.values()))), dtype=np.int64)
-        own = [at.get(kind, none) for kind in _kinds(axle)]
+        first, second, third = (at.get(kind, none) for kind in _kinds(axle))
         if axle is None:
-            return drive_rows(self.job, self.parts, *own, only=only)
-        return corner_rows(self.job, axle, self.parts, Picks(*own), only)
+            return drive_rows(self.job, self.parts, first, second, third, only)
+        return corner_rows(self.job, axle, self.parts, Picks(first, second, third), only)
 
 
 def margin_of(job: Job, axle: Axle, check: Check) -> Work:

@@ -15,7 +15,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.solve.bounds import Chain, World, chain_of, corner_values, worlds_of
-from combo.solve.tune import plain, tuned
 from combo.solve.builds import (
     Builds,
     Sums,
@@ -38,6 +37,7 @@ from combo.solve.layouts import LayoutRules, layout_rules
 from combo.solve.levels import Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
 from combo.solve.rooms import most_ballast_g
 from combo.solve.space import Space
+from combo.solve.tune import plain, tuned
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -129,7 +129,8 @@ class _Bare:
 
 
 def good_builds(space: Space, count: int, clock: Clock, known: Builds) -> Builds:
-    """Builds of a space that hold, the best of those that simple layouts and their neighbors give; `known` among them."""
+    """Builds of a space that hold, the best of those that simple layouts and their neighbors give; `known` among them.
+    """
     best = _best_of(space, count, known)
     bare = _bare_builds(space, best, clock)
     _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
@@ -230,7 +231,8 @@ def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
 
 
 def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, Ints]]:
-    """Rows of front, rear and drive that belong together, in portions; with `least` those whose corners can reach it."""
+    """Rows of front, rear and drive that belong together, in portions; with `least` those whose corners can reach it.
+    """
     chain = chain_of(space)
     is_long = len(space.front) * len(space.rear) > WORTH_TUNING
     near = [] if least is None or not is_long else [
@@ -296,7 +298,8 @@ def _least_ballast_g(space: Space, sums: Sums, drive: Ints) -> Floats:
     """The least rear load that ballast must bring to each bare build for the wanted start [g]."""
     if not space.job.targets.start_grade_ppm:
         return np.zeros(len(drive))
-    share, preload = (space.drive[f"drive.{name}"].to_numpy(dtype=float)[drive] for name in ("grip_share", "preload_kg"))
+    names = ("drive.grip_share", "drive.preload_kg")
+    share, preload = (space.drive[name].to_numpy(dtype=float)[drive] for name in names)
     return ballast_to_start_g(space.job, space.slots, share, preload, sums["rear_light_g"], sums["truck_light_g"])
 
 

@@ -72,8 +72,8 @@ class BallastLine:
     """The least that ballast takes away at a level to bring some load onto the rear axle.
 
     Any size may be laid and only each slot's own limit counts, so it is a convex broken line through the points
-    (reach_g, loss), and what it says is never above the truth. `items` is how many lie in each slot at each point, shape
-    (points, slots). `bonus` is what ballast that brings no rear load may add.
+    (reach_g, loss), and what it says is never above the truth. `items` is how many lie in each slot at each point,
+    shape (points, slots). `bonus` is what ballast that brings no rear load may add.
     """
 
     job: Job
@@ -89,7 +89,8 @@ class BallastLine:
         """Traction points less what ballast takes away, with the ballast that is best for each rear load and grip.
 
         Where a rear load is wanted, only with ballast enough to reach it; on the rear axle no less of it than `least_g`
-        and no more than `most_g`; minus infinity where that cannot be. Where the rear load is not known it earns nothing.
+        and no more than `most_g`; minus infinity where that cannot be. Where the rear load is not known it earns
+        nothing.
         """
         need = np.maximum(least_g, np.maximum(0.0, rear_target_g(self.job) - load_g))
         full = full_thrust(self.job) / grip - load_g

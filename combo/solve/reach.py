@@ -10,6 +10,7 @@ K builds that differ from it in that part alone.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -18,8 +19,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.rows import NO_SPACER, Index, Picks
-from combo.checks.rows import moves_spare
+from combo.checks.rows import NO_SPACER, Index, Picks, moves_spare
 from combo.formulas.axle import rear_share_kg
 from combo.job import AXLES, Axle
 from combo.solve.bounds import (
@@ -126,7 +126,8 @@ class Field:
     def _sharper(self, sight: Sight, goals: Floats) -> Sight:
         if not reaches(sight.most["rear"] - goals).any():
             return sight
-        views = [tuned(self.chain, view, sight.world, float(goal)) for view, goal in zip(sight.views, goals, strict=True)]
+        views = [tuned(self.chain, view, sight.world, float(goal))
+                 for view, goal in zip(sight.views, goals, strict=True)]  # fmt: skip
         return _sight(self.chain, sight.world, views)
 
     def promising(self, size: int, count: int, banned: Banned) -> Rows:
@@ -134,7 +135,8 @@ class Field:
         return self._best_rows(self.sights, size, count, banned)
 
     def cautious(self, size: int, count: int, banned: Banned) -> Rows:
-        """About as many rows of each table that are good and leave room in the whole-build checks, more and less of it."""
+        """About as many rows of each table that are good and leave room in the whole-build checks, more and less of it.
+        """
         found = None
         for share in CAUTION:
             sight = _sight(self.chain, KNOWN_WORLD, [cautious(self.chain, level, share) for level in self.chain.levels])
@@ -153,7 +155,7 @@ class Field:
 
     def size_in_reach(self, least: Ints | None, count: int, banned: Banned) -> int:
         """No axle has more corners in reach than this."""
-        sizes = {axle: 0 for axle in AXLES}
+        sizes = dict.fromkeys(AXLES, 0)
         for sight in self.sights:
             for axle in AXLES:
                 if which := self._in_reach(sight, axle, self._least(least), None):
@@ -288,12 +290,13 @@ class _Members:
     def within(self, classes: Index, points: Floats, most: int | None) -> Ints:
         """How many parts of each class are no more below the best of it; no more than `most`."""
         far = classes * _APART + np.minimum(points, _APART / 2.0)
-        size = np.maximum(np.searchsorted(self.key, far, side="right") - self.start[classes], 0)
+        size: Ints = np.maximum(np.searchsorted(self.key, far, side="right") - self.start[classes], 0)
         return size if most is None else np.minimum(size, most)
 
     def part(self, classes: Index, at: Index) -> Index:
         """The part at a place in each class."""
-        return self.parts[self.start[classes] + at]
+        parts: Index = self.parts[self.start[classes] + at]
+        return parts
 
 
 NO_BAN = Banned(dict.fromkeys(AXLES, frozenset()), dict.fromkeys(AXLES, frozenset()))
@@ -386,7 +389,7 @@ def _portions(sizes: Ints) -> list[slice]:
     portion = np.cumsum(sizes) // ROWS_AT_ONCE
     cuts = np.flatnonzero(np.diff(portion)) + 1
     ends = [0, *cuts.tolist(), len(sizes)]
-    return [slice(one, other) for one, other in zip(ends[:-1], ends[1:], strict=True) if other > one]
+    return [slice(one, other) for one, other in itertools.pairwise(ends) if other > one]
 
 
 def _first_rows(picks: Picks, most: Floats, size: int) -> Picks:
@@ -510,13 +513,14 @@ def _heaviest_g(reduced: Reduced, own: Corners) -> tuple[Floats, Floats]:
     """
     job = reduced.job
     kinds = ((own.wheels, own.wheel), (own.tires, own.tire))
-    heavy, light = (np.sum([sign * kind.most(sign * kind.grams)[at] for kind, at in kinds], axis=0) for sign in (1.0, -1.0))
+    heavy, light = (np.sum([sign * kind.most(sign * kind.grams)[at] for kind, at in kinds], axis=0)
+                    for sign in (1.0, -1.0))  # fmt: skip
     unknown = ~(np.isfinite(heavy) & np.isfinite(own.spacers.grams[own.spacer]))
     heavy, light = (np.where(unknown, 0.0, size) + own.spacers.grams[own.spacer] for size in (heavy, light))
     if moves_spare(job):
         wheels = [(size - own.spacers.grams[own.spacer]) / 2.0 for size in (heavy, light)]
-        spares = [rear_share_kg(size, job.spare.station_mm, job.truck.wheelbase_mm) for size in wheels]
-        heavy, light = heavy + np.ceil(np.maximum(*spares)) + 1.0, light + wheels[1]
+        most, least = (np.asarray(rear_share_kg(size, job.spare.station_mm, job.truck.wheelbase_mm)) for size in wheels)
+        heavy, light = heavy + np.ceil(np.maximum(most, least)) + 1.0, light + wheels[1]
     heavy, light = np.ceil(heavy / _HEAVY_G) * _HEAVY_G, np.floor(light / _LIGHT_G) * _LIGHT_G
     return np.where(unknown, np.nan, heavy), np.where(unknown, np.nan, light)
 

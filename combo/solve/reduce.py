@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -25,7 +26,7 @@ from combo.checks.look import pair_columns
 from combo.checks.rows import Index
 from combo.checks.run import asked_checks
 from combo.job import AXLES, Axle, Job
-from combo.parts import PLACE_COLUMNS, Parts
+from combo.parts import Parts
 from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
 from combo.solve.classes import KNOWN, Axis, Grid, Lists, margin_of, of_rows
@@ -103,8 +104,8 @@ class Corners:
             own = replace(self, tires=replace(self.tires, left=self.tires.left & ~parts))
             return own.take(np.isin(own.tire, own.tires.of[own.tires.left]))
         mounted = self.mounted & ~parts[:, np.newaxis]
-        own = replace(self, mounted=mounted, wheels=replace(self.wheels, left=mounted.any(axis=1)),
-                      spacers=replace(self.spacers, left=mounted.any(axis=0)))  # fmt: skip
+        own = replace(self, mounted=mounted, wheels=replace(self.wheels, left=_any(mounted, 1)),
+                      spacers=replace(self.spacers, left=_any(mounted, 0)))  # fmt: skip
         wheel, spacer = np.nonzero(mounted)
         there = np.zeros((int(self.wheels.of.max(initial=-1)) + 1, mounted.shape[1]), dtype=bool)
         there[self.wheels.of[wheel], spacer] = True
@@ -257,7 +258,8 @@ class _Reduction:
 
     def _without_hopeless(self, own: Rooms, corners: Mapping[Axle, Corners], drive: float) -> dict[Axle, Corners]:
         """Drop and count wheels and tires that leave no room in a whole-build check beside what helps most."""
-        best = {(axle, kind): _best_room(own, side, axle, kind) for axle, side in corners.items() for kind in CORNER_KINDS}
+        best = {(axle, kind): _best_room(own, side, axle, kind)
+                for axle, side in corners.items() for kind in CORNER_KINDS}  # fmt: skip
         found = dict(corners)
         for axle, side in corners.items():
             for kind, left in (("wheel", side.mounted), ("tire", side.tires.left)):
@@ -270,9 +272,8 @@ class _Reduction:
 
     def _corners(self, axle: Axle, mounted: Mask, tires: Mask) -> Corners:
         groups = self._pairs(axle, mounted, tires, self._staged(axle)["pair"])
-        kinds = [self._kind(axle, kind, left) for kind, left in
-                 (("wheel", mounted.any(axis=1)), ("tire", tires), ("spacer", mounted.any(axis=0)))]  # fmt: skip
-        return Corners(*kinds, mounted, *groups)
+        wheel, spacer = (self._kind(axle, kind, _any(mounted, at)) for kind, at in (("wheel", 1), ("spacer", 0)))
+        return Corners(wheel, self._kind(axle, "tire", tires), spacer, mounted, **groups)
 
     def _keep(
         self, axle: Axle, kind: str, checks: list[Check], axes: list[Axis], shape: tuple[int, ...]
@@ -292,15 +293,18 @@ class _Reduction:
     def _kind(self, axle: Axle, kind: str, left: Mask) -> Kinds:
         at = {"wheel": self.wheels, "tire": self.tires, "spacer": self.spacers}[kind]
         of = {"wheel": self.wheel_of, "tire": self.tire_of, "spacer": self.spacers + 1}[kind]
-        sizes = [self.lists.grid(_column(f"corner.of_{kind}_{unit}"), axle, [{kind: at}]).full() for unit in ("cents", "g")]
+        sizes = [self.lists.grid(_column(f"corner.of_{kind}_{unit}"), axle, [{kind: at}]).full()
+                 for unit in ("cents", "g")]  # fmt: skip
         return Kinds(left, of, np.column_stack([*sizes, *(own.parts[axle, kind] for own in self.rooms)]))
 
-    def _pairs(self, axle: Axle, mounted: Mask, tires: Mask, checks: list[Check]) -> list[NDArray[np.generic]]:
+    def _pairs(self, axle: Axle, mounted: Mask, tires: Mask, checks: list[Check]) -> dict[str, Any]:
         """Groups that pass: wheel class, spacer, tire class, and their columns; by rim diameter, as bolts go on."""
         wheels, spacers, n_mounted = _counted(self.wheel_of, mounted)
         classes, n_tires = np.unique(self.tire_of[tires], return_counts=True)
         first_wheel, first_tire = firsts(self.wheel_of), firsts(self.tire_of)
-        axes = [{"wheel": first_wheel[wheels], "spacer": self.spacers[spacers]}, {"tire": first_tire[classes]}]
+        axes: list[Axis] = [
+            {"wheel": first_wheel[wheels], "spacer": self.spacers[spacers]}, {"tire": first_tire[classes]},
+        ]  # fmt: skip
         of_pairs = {check.id: self.lists.grid(margin_of(self.job, axle, check), axle, axes) for check in checks}
         rims = [np.rint(self.parts.of_kind(kind)["rim_diameter_mm"].to_numpy()[at[kind]] / HALF_INCH_MM)
                 for kind, at in zip(("wheel", "tire"), axes, strict=True)]  # fmt: skip
@@ -317,7 +321,8 @@ class _Reduction:
         apart = int(n_mounted.sum()) * int(n_tires.sum()) - joined
         self.funnel.count("rim_diameter", f"{axle} corner", apart, apart)
         one, other = (np.concatenate([pair[side] for pair in found]) if found else self.wheels[:0] for side in (0, 1))
-        return [wheels[one], spacers[one], classes[other], *self._alike(axle, axes, of_pairs, one, other)]
+        groups = {"wheel": wheels[one], "spacer": spacers[one], "tire": classes[other]}
+        return groups | self._alike(axle, axes, of_pairs, one, other)
 
     def _passing(
         self, axle: Axle, checks: list[Check], grids: Mapping[str, Grid], places: tuple[Index, Index],
@@ -336,21 +341,25 @@ class _Reduction:
 
     def _alike(
         self, axle: Axle, axes: list[Axis], of_pairs: Mapping[str, Grid], one: Index, other: Index
-    ) -> list[Floats]:  # fmt: skip
+    ) -> dict[str, Floats]:  # fmt: skip
         """Points of the fit, lip error, diameter and cost of mounting of each group; 0 where the ranking has no use."""
         used, job, nothing = set(self.job.ranking()), self.job, np.zeros(len(one))
 
         def sizes(name: str) -> Floats:
             return self.lists.grid(_column(name), axle, axes).at(one, other)
 
-        fit = nothing
+        fit: NDArray[Any] = nothing
         if "fit" in used:
             grids = {check.id: of_pairs.get(check.id) or self.lists.grid(margin_of(job, axle, check), axle, axes)
                      for check in fit_checks(job, axle)}  # fmt: skip
             fit = fit_points(job, axle, {name: grid.at(one, other) for name, grid in grids.items()}, len(one))
         stance = "stance" in used
-        return [fit.astype(float), sizes("corner.lip_error_um") if stance else nothing,
-                sizes("corner.diameter_um") if stance else nothing, sizes("corner.mounting_cents")]  # fmt: skip
+        return {
+            "fit": fit.astype(float),
+            "lip_um": sizes("corner.lip_error_um") if stance else nothing,
+            "diameter_um": sizes("corner.diameter_um") if stance else nothing,
+            "mounting_cents": sizes("corner.mounting_cents"),
+        }
 
     def _gears(self) -> Axis:
         """Every gear set with every differential that it goes with."""
@@ -384,7 +393,9 @@ class _Reduction:
         sizes = [self.lists.grid(work, None, axes).at(one, other).astype(float) for work in works]
         rooms = np.column_stack([np.zeros((len(one), 0)), *(self._drive_room(own.bar, axes).at(one, other)
                                                             for own in self.rooms)])  # fmt: skip
-        return Drives(classes[one], gears["ratio"][other], gears["differential"][other], *sizes, rooms)
+        cents, cruise, grip, share, preload_kg = sizes
+        return Drives(classes[one], gears["ratio"][other], gears["differential"][other], cents, cruise, grip, share,
+                      preload_kg, rooms)  # fmt: skip
 
     def _drive_room(self, bar: Bar, axes: list[Axis]) -> Grid:
         """Room that drives bring to a whole-build check."""
@@ -412,7 +423,8 @@ class Funnel:
         self, check: str, kind: str, drops: Mask, left: Mask, unverified: Mask,
         weights: tuple[Index, Index] | None = None,
     ) -> None:  # fmt: skip
-        """Count candidates that a check drops, of those that are left; a place may stand for several, by its weights."""
+        """Count candidates that a check drops, of those that are left; a place may stand for several, by its weights.
+        """
         sizes = [_weight(own, weights) for own in (drops, drops & left, unverified)]
         self.count(check, kind, *sizes)
 
@@ -434,6 +446,10 @@ def _weight(mask: Mask, weights: tuple[Index, Index] | None) -> int:
 
 def _column(name: str) -> Callable[[rows.Rows], NDArray[np.generic]]:
     return lambda own: own[name]
+
+
+def _any(mask: Mask, axis: int) -> Mask:
+    return np.asarray(mask.any(axis=axis), dtype=bool)
 
 
 def firsts(of: Index) -> Index:

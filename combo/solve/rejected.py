@@ -50,8 +50,8 @@ class Rejected:
 
 
 def rejected(job: Job, parts: Parts, ranking: Ranking, clock: Clock) -> list[Rejected] | None:
-    """All rejected wheels, tires, ratios and differentials, in the order of the lists; None where the lists are too long
-    to try every part one by one.
+    """All rejected wheels, tires, ratios and differentials, in the order of the lists; None where the lists are too
+    long to try every part one by one.
     """
     if len(parts.wheels) * len(parts.tires) > PAIRS_TO_TRY:
         return None

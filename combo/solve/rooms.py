@@ -1,8 +1,8 @@
 """Room in whole-build checks, part by part: what each wheel, tire, spacer and drive brings to it.
 
 A corner's room is the sum of its parts' but for what they bring together: mounting and hub rings, which only take room,
-and the rounding of a spare's share, which `Rooms.slack` covers. So a part that leaves no room even beside the parts and the ballast that
-help most is in no build that passes; and neither is a group of them, or a corner.
+and the rounding of a spare's share, which `Rooms.slack` covers. So a part that leaves no room even beside the parts and
+the ballast that help most is in no build that passes; and neither is a group of them, or a corner.
 """
 
 from __future__ import annotations
@@ -84,7 +84,8 @@ def most_ballast_g(job: Job, bar: Bar, slots: pd.DataFrame, room: Floats) -> Flo
 
 
 def _rooms(lists: Lists, bar: Bar, slots: pd.DataFrame, reference: Mapping[str, int]) -> Rooms:
-    job, own = lists.job, {}
+    job = lists.job
+    own: dict[tuple[Axle, str], Floats] = {}
     for axle in AXLES:
         if bar.check.unit == "cents":
             own |= {(axle, kind): -_cents(lists, axle, kind) for kind in CORNER_KINDS}
@@ -101,7 +102,8 @@ def _room_at(
     lists: Lists, bar: Bar, axle: Axle, reference: Mapping[str, int], kind: str, at: Index
 ) -> Floats:  # fmt: skip
     """Room of corners of the reference parts with one kind in their place."""
-    places = {name: np.full(len(at), where, dtype=np.int64) for name, where in (*reference.items(), ("spacer", NO_SPACER))}
+    every = {**reference, "spacer": NO_SPACER}
+    places = {name: np.full(len(at), where, dtype=np.int64) for name, where in every.items()}
     if kind:
         places[kind] = at
 

@@ -55,8 +55,8 @@ def tuned(chain: Chain, view: View, world: World, goal: float = -np.inf) -> View
 
 
 def cautious(chain: Chain, level: Level, share: float) -> View:
-    """A view in which room in every check has a price, a share of all points over what rows differ by: where builds that
-    hold are rare, its best rows are in some.
+    """A view in which room in every check has a price, a share of all points over what rows differ by: where builds
+    that hold are rare, its best rows are in some.
     """
     units = _units(chain, level) if level.weights else np.zeros(len(chain.truck))
     return View(level, 0.5, units * share)

@@ -34,7 +34,6 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
-
 from job_sizes import LOAD_KG, MILE_UM, SPEED_KM_H, Job, cents, half_up, quantity
 
 FULL = 10000

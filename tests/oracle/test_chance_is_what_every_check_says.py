@@ -16,9 +16,9 @@ from combo import job as jobs
 from combo.checks.check import Verdict
 from combo.checks.rows import Chosen, slots
 from combo.checks.run import results
+from combo.solve.attempts import every_corner, every_drive
 from combo.solve.layouts import layout_rules
 from combo.solve.rank import rank
-from combo.solve.attempts import every_corner, every_drive
 from combo.solve.reduce import space_of
 
 SEEDS = (2, 3, 8, 12, 15, 17, 18, 19, 25)

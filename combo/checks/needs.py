@@ -119,7 +119,8 @@ def build_needs(job: Job, axle: Axle, check: Check, chosen: Chosen, at: int) -> 
     for name in total_names(check):
         told |= {need.text(): need for need in _missing_in_total(job, axle, name, chosen, at)}
     others = [source for source in check.needs.values() if not source.startswith("sum.")]
-    told |= {need.text(): need for need in _missing(Setting(job, axle), others, chosen.drive.iloc[[at]])}
+    if others:
+        told |= {need.text(): need for need in _missing(Setting(job, axle), others, chosen.drive.iloc[[at]])}
     return told.values()
 
 
@@ -130,7 +131,7 @@ def _missing_in_total(job: Job, axle: Axle, name: str, chosen: Chosen, at: int) 
     for kind in (*AXLES, "drive"):
         column: str = getattr(total, kind)
         rows: pd.DataFrame = getattr(chosen, kind)
-        if column:
+        if column and is_absent(float(rows[column.removeprefix("-")].iat[at])):
             place: Axle = "front" if kind == "front" else "rear"
             yield from _missing(Setting(job, place), [column.removeprefix("-")], rows.iloc[[at]])
 

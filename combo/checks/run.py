@@ -130,7 +130,7 @@ def _row_results(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> list
         shown = _shown(left, rows, at, amounts.value), _shown(right, rows, at, amounts.limit)
         amounts = dataclasses.replace(amounts, value=shown[0], limit=shown[1])
         needs = partial(row_needs, job, axle, check, str(found.variant[at]), rows, at)
-        note = _note(check, amounts.margin, rows.iloc[at])
+        note = _note(check, amounts.margin, rows, at)
         told.append(_result(job, axle, check, where, amounts, needs, note=note))
     return told
 
@@ -208,7 +208,7 @@ def _shown(name: str, rows: pd.DataFrame, at: int, side: float | str | None) -> 
     if not name:
         return side
     if name.endswith("bolt_circle"):
-        lugs, diameter = rows[f"{name}_lugs"].iloc[at], rows[f"{name}_mm"].iloc[at]
+        lugs, diameter = rows[f"{name}_lugs"].iat[at], rows[f"{name}_mm"].iat[at]
         return None if np.isnan(lugs) else f"{lugs:.0f}x{diameter:.1f} mm".replace(".0 mm", " mm")
     return _or_none(float(rows[name].iloc[at]))
 
@@ -217,10 +217,10 @@ def _or_none(value: float) -> float | None:
     return None if not np.isfinite(value) else round(value, 6)
 
 
-def _note(check: Check, margin: float, row: pd.Series[Any]) -> str:
+def _note(check: Check, margin: float, rows: pd.DataFrame, at: int) -> str:
     """What is told beside an answer: how the hub centers the wheel, what rims are usual where none are listed."""
     if check.id == "rim_width" and np.isnan(margin):
-        return _usual_rims(row["corner.section_width_mm"])
+        return _usual_rims(float(rows["corner.section_width_mm"].iat[at]))
     if check.id != "hub_bore" or not margin >= 0:
         return ""
     return "hub-centric" if margin <= HUB_CENTRIC_MM else "lug-centric: center the wheel by its lugs"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
@@ -69,7 +70,8 @@ def run(
         try:
             with closing(answers_to(left)) as answers:
                 for done in answers:
-                    outcomes[done.outcome.path] = journal.keep(done)
+                    with _uninterrupted():
+                        outcomes[done.outcome.path] = journal.keep(done)
                     progress(len(outcomes), len(tasks))
         except KeyboardInterrupt:
             stopped = INTERRUPTED
@@ -79,6 +81,19 @@ def run(
             in_order = tuple(outcomes[path] for path in sorted(outcomes))
             table = write_table(out, in_order)
     return Batch(in_order, len(tasks), len(tasks) - len(left), table, stopped)
+
+
+@contextmanager
+def _uninterrupted() -> Iterator[None]:
+    """Ctrl-C waits until journal and table know of the same jobs, where the system can hold it back."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

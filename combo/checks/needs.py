@@ -131,7 +131,7 @@ def _missing_in_total(job: Job, axle: Axle, name: str, chosen: Chosen, at: int) 
     for kind in (*AXLES, "drive"):
         column: str = getattr(total, kind)
         rows: pd.DataFrame = getattr(chosen, kind)
-        if column and is_absent(float(rows[column.removeprefix("-")].iat[at])):
+        if column and is_absent(float(rows[column.removeprefix("-")].to_numpy()[at])):
             place: Axle = "front" if kind == "front" else "rear"
             yield from _missing(Setting(job, place), [column.removeprefix("-")], rows.iloc[[at]])
 

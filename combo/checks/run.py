@@ -10,7 +10,6 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -208,7 +207,7 @@ def _shown(name: str, rows: pd.DataFrame, at: int, side: float | str | None) -> 
     if not name:
         return side
     if name.endswith("bolt_circle"):
-        lugs, diameter = rows[f"{name}_lugs"].iat[at], rows[f"{name}_mm"].iat[at]
+        lugs, diameter = rows[f"{name}_lugs"].to_numpy()[at], rows[f"{name}_mm"].to_numpy()[at]
         return None if np.isnan(lugs) else f"{lugs:.0f}x{diameter:.1f} mm".replace(".0 mm", " mm")
     return _or_none(float(rows[name].iloc[at]))
 
@@ -220,7 +219,7 @@ def _or_none(value: float) -> float | None:
 def _note(check: Check, margin: float, rows: pd.DataFrame, at: int) -> str:
     """What is told beside an answer: how the hub centers the wheel, what rims are usual where none are listed."""
     if check.id == "rim_width" and np.isnan(margin):
-        return _usual_rims(float(rows["corner.section_width_mm"].iat[at]))
+        return _usual_rims(float(rows["corner.section_width_mm"].to_numpy()[at]))
     if check.id != "hub_bore" or not margin >= 0:
         return ""
     return "hub-centric" if margin <= HUB_CENTRIC_MM else "lug-centric: center the wheel by its lugs"

@@ -27,7 +27,7 @@ def held(row, mass_kg):
     """Sides of the check for one mass at a station with the row's ties."""
     station = Station(name="bed", at_mm=0.0, ties=int(row["ties"]), tie_working_load_kg=float(row["working_load_kg"]))
     job = SimpleNamespace(ballast=SimpleNamespace(stations=(station,)))
-    slots = pd.DataFrame({"station.name": ["bed"], "slot.mass_g": [round(mass_kg * 1000)]})
+    slots = pd.DataFrame({"station.name": ["bed"], "ballast.mass_kg": [mass_kg]})
     return tie_down(job, slots)(np.array([[1]]))
 
 

@@ -20,7 +20,6 @@ from combo.solve.bars import Bar
 from combo.solve.classes import Lists
 
 Floats = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 CORNER_KINDS = ("wheel", "tire", "spacer")
 _GRAMS = 20.0
 """What rounding may add up to, several times over."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 
-import numpy as np
 import pandas as pd
 
 from combo.checks import rows
@@ -85,8 +84,3 @@ def drive_table(job: Job, parts: Parts, gears: Gears) -> pd.DataFrame:
     table = table.sort_values(["ratio.sku", "differential.sku", "tire.sku"], kind="stable").reset_index(drop=True)
     own = margins(job, "rear", asked_checks(job, "drive"), table)
     return with_drive_points(job, pd.concat([table, own.add_prefix("margin.")], axis=1))
-
-
-def no_index() -> Index:
-    """No positions."""
-    return np.zeros(0, dtype=np.int64)

@@ -11,7 +11,7 @@ from combo.checks.rows import NO_SPACER, Index, Picks
 from combo.checks.run import asked_checks, margins
 from combo.job import Axle, Job
 from combo.parts import Parts
-from combo.solve.classes import Lists
+from combo.solve.classes import Lists, equal_pairs
 from combo.solve.reduce import HALF_INCH_MM
 
 Tried = tuple[pd.DataFrame, tuple[Check, ...]]
@@ -73,10 +73,8 @@ def _joined(parts: Parts, wheel: Index, spacer: Index) -> tuple[Index, Index, In
     """Mounted wheels with the tires of their rim diameter, to the nearest half inch; the check itself comes after."""
     of_wheels = np.rint(parts.wheels["rim_diameter_mm"].to_numpy()[wheel] / HALF_INCH_MM)
     of_tires = np.rint(parts.tires["rim_diameter_mm"].to_numpy() / HALF_INCH_MM)
-    left = pd.DataFrame({"key": of_wheels, "wheel": wheel, "spacer": spacer})
-    both = left.merge(pd.DataFrame({"key": of_tires, "tire": np.arange(len(of_tires))}), on="key", how="inner")
-    wheel, spacer, tire = (both[name].to_numpy(dtype=np.int64) for name in ("wheel", "spacer", "tire"))
-    return wheel, spacer, tire
+    at, tire = equal_pairs(of_wheels, of_tires)
+    return wheel[at], spacer[at], tire
 
 
 def _gears(parts: Parts) -> tuple[Index, Index]:

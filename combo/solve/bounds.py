@@ -31,6 +31,7 @@ from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
 from combo.job import Job
 from combo.solve.bars import Bar
+from combo.solve.classes import numbered
 from combo.solve.criteria import FULL, criteria_of
 from combo.solve.grades import ballast_to_start_g
 from combo.solve.levels import Level, ballast_line
@@ -278,16 +279,14 @@ def loads_of(
     """
     most = np.full(len(rear_g), np.inf) if most_g is None else most_g
     table = pd.DataFrame({"rear": rear_g, "truck": truck_g, "most": most})
-    codes, values = np.zeros(len(table), dtype=np.int64), 1
+    codes = np.zeros(len(table), dtype=np.int64)
     for name in table:
         own, distinct = pd.factorize(table[name], use_na_sentinel=False)
-        codes, values = codes * len(distinct) + own, values * len(distinct)
-    of, each = pd.factorize(codes)
-    first = np.zeros(len(each), dtype=np.int64)
-    first[of[::-1]] = np.arange(len(of) - 1, -1, -1)
+        codes = codes * len(distinct) + own
+    of, first = numbered(codes)
     rear, truck, most = (table[name].to_numpy()[first] for name in table)
     return Loads(TOTALS["rear_light_g"].start(job) + rear, TOTALS["truck_light_g"].start(job) + front_g + truck, most,
-                 of.astype(np.int64))  # fmt: skip
+                 of)  # fmt: skip
 
 
 def _lightest(grams: Floats) -> float:

@@ -136,10 +136,25 @@ def of_rows(check: Check, axle: Axle) -> Axle | None:
 
 def numbered(code: Index) -> tuple[Index, Index]:
     """Codes numbered in the order in which they come, and the place at which each comes first."""
-    number, values = pd.factorize(code)
-    first = np.zeros(len(values), dtype=np.int64)
-    first[number[::-1]] = np.arange(len(code) - 1, -1, -1)
-    return number.astype(np.int64), first
+    number = pd.factorize(code)[0].astype(np.int64)
+    return number, firsts(number)
+
+
+def firsts(of: Index) -> Index:
+    """The place at which each class comes first, of classes that are numbered from 0."""
+    first = np.zeros(int(of.max(initial=-1)) + 1, dtype=np.int64)
+    first[of[::-1]] = np.arange(len(of) - 1, -1, -1)
+    return first
+
+
+def equal_pairs(one: NDArray[Any], other: NDArray[Any]) -> tuple[Index, Index]:
+    """Places of all pairs of an entry of one and an equal entry of the other, in the order of the first."""
+    order = np.argsort(other, kind="stable")
+    start = np.searchsorted(other[order], one, side="left")
+    size = np.searchsorted(other[order], one, side="right") - start
+    left = np.repeat(np.arange(len(one)), size)
+    step = np.arange(len(left)) - np.repeat(np.cumsum(size) - size, size)
+    return left.astype(np.int64), order[np.repeat(start, size) + step].astype(np.int64)
 
 
 def _kinds(axle: Axle | None) -> tuple[str, ...]:

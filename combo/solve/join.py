@@ -30,6 +30,7 @@ from combo.solve.builds import (
     sorted_by_key,
     weighed,
 )
+from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
 from combo.solve.grades import ballast_to_start_g
@@ -243,14 +244,14 @@ def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, In
     for start in range(0, max(1, len(space.rear)), step):
         rows = np.arange(start, min(start + step, len(space.rear)))
         if chain.are_same:
-            front, rear = _pairs(chain.front.link, chain.rear.link[rows])
+            front, rear = equal_pairs(chain.front.link, chain.rear.link[rows])
         else:
             front, rear = (own.reshape(-1) for own in np.indices((len(space.front), len(rows))))
         rear = rows[rear]
         if near:
             right = np.logical_or.reduce([ours[front] + theirs[rear] >= 0.0 for ours, theirs in near])
             front, rear = front[right], rear[right]
-        corners, drive = _pairs(chain.rear.tire[rear], chain.drive.tire)
+        corners, drive = equal_pairs(chain.rear.tire[rear], chain.drive.tire)
         for some in range(0, max(1, len(corners)), AT_ONCE):
             here = corners[some : some + AT_ONCE]
             yield front[here], rear[here], drive[some : some + AT_ONCE]
@@ -272,16 +273,6 @@ def _hopeful(space: Space, sums: Sums) -> Mask:
         room = bar.room(sums) + np.maximum(bar.room_of_rows(space.job, "slot", space.slots) * most, 0.0).sum()
         right &= (room >= 0) if space.job.job.strict else ~(room < 0)
     return right
-
-
-def _pairs(one: Ints, other: Ints) -> tuple[Ints, Ints]:
-    """Positions of all pairs of equal group."""
-    order = np.argsort(other, kind="stable")
-    start = np.searchsorted(other[order], one, side="left")
-    size = np.searchsorted(other[order], one, side="right") - start
-    left = np.repeat(np.arange(len(one)), size)
-    step = np.arange(len(left)) - np.repeat(np.cumsum(size) - size, size)
-    return left.astype(np.int64), order[np.repeat(start, size) + step].astype(np.int64)
 
 
 def _bare_bound(space: Space, level: Level, sums: Sums, rows: RowPoints, ends: tuple[Floats, Floats]) -> Floats:

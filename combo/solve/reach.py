@@ -41,9 +41,10 @@ from combo.solve.bounds import (
     ties,
     worlds_of,
 )
+from combo.solve.classes import equal_pairs, firsts
 from combo.solve.clock import Clock
 from combo.solve.levels import reaches
-from combo.solve.reduce import Corners, Kinds, Reduced, firsts
+from combo.solve.reduce import Corners, Kinds, Reduced
 from combo.solve.rooms import Rooms, most_ballast_g
 from combo.solve.space import TABLES, Gears, Space, corner_table, drive_table
 from combo.solve.tune import cautious, plain, tuned
@@ -259,10 +260,8 @@ class Field:
         groups = np.flatnonzero(in_reach) if size is None else np.arange(len(drives.tire))
         own = np.unique(tires)
         of = self.reduced.corners["rear"].tires.of[own]
-        order = np.argsort(of, kind="stable")
-        start, end = (np.searchsorted(of[order], drives.tire[groups], side=side) for side in ("left", "right"))
-        at, place, _ = _products(end - start, np.ones(len(groups), dtype=np.int64))
-        tire = own[order[start[at] + place]]
+        at, place = equal_pairs(drives.tire[groups], of)
+        tire = own[place]
         ratio, differential = drives.ratio[groups][at], drives.differential[groups][at]
         if size is not None and len(tire) > size * 8:
             best = np.lexsort((-most[groups][at]).T[::-1])[: size * 8]

@@ -29,7 +29,7 @@ from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
 from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
-from combo.solve.classes import KNOWN, Axis, Grid, Lists, margin_of, of_rows
+from combo.solve.classes import KNOWN, Axis, Grid, Lists, firsts, margin_of, of_rows
 from combo.solve.criteria import cruise_points, fit_checks, fit_points, grips
 from combo.solve.layouts import with_reachable_counts
 from combo.solve.levels import Level, levels_between
@@ -450,13 +450,6 @@ def _column(name: str) -> Callable[[rows.Rows], NDArray[np.generic]]:
 
 def _any(mask: Mask, axis: int) -> Mask:
     return np.asarray(mask.any(axis=axis), dtype=bool)
-
-
-def firsts(of: Index) -> Index:
-    """A part of each class."""
-    first = np.zeros(int(of.max(initial=-1)) + 1, dtype=np.int64)
-    first[of[::-1]] = np.arange(len(of) - 1, -1, -1)
-    return first
 
 
 def _counted(of: Index, mounted: Mask) -> tuple[Index, Index, Index]:

@@ -312,7 +312,8 @@ def rows_left(reduced: Reduced) -> Space | None:
 
 def space_at(reduced: Reduced, rows: Rows) -> Space:
     """The rows as a space: tables with every column."""
-    front, rear = (corner_table(reduced.job, reduced.parts, at, own) for at, own in enumerate((rows.front, rows.rear)))
+    front = corner_table(reduced.job, reduced.parts, "front", rows.front)
+    rear = corner_table(reduced.job, reduced.parts, "rear", rows.rear)
     drive = drive_table(reduced.job, reduced.parts, rows.drive)
     return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
                  tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels)  # fmt: skip

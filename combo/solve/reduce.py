@@ -11,7 +11,7 @@ of groups where they can matter.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -38,6 +38,8 @@ from combo.solve.space import Removed
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+Weights = tuple[Index, Index]
+"""How many candidates each place of two axes stands for."""
 HALF_INCH_MM = 12.7
 """Rim diameter codes are half an inch apart or more."""
 PAIRS_AT_ONCE = 4_000_000
@@ -131,10 +133,6 @@ class Drives:
     preload_kg: Floats
     rooms: Floats
 
-    def take(self, at: Index | Mask) -> Drives:
-        """Some of the groups."""
-        return Drives(*(getattr(self, name)[at] for name in self.__dataclass_fields__))
-
 
 @dataclass(frozen=True)
 class Reduced:
@@ -174,28 +172,26 @@ class _Reduction:
             for plural in ("wheels", "tires", "ratios", "differentials")
         )
         self.wheel_of, self.tire_of = self._classes()
+        self.slots = with_reachable_counts(job, rows.slots(job, parts))
+        self.shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
+        self.rooms = rooms_of(self.lists, bars_of(job, self.shifts), self.slots)
 
     def all(self) -> Reduced:
         """Everything that is left."""
         job = self.job
-        slots = with_reachable_counts(job, rows.slots(job, self.parts))
-        shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
-        bars = bars_of(job, shifts)
-        self.rooms = rooms = rooms_of(self.lists, bars, slots)
-        corners = {axle: self._corners(axle, *self._alone(axle)) for axle in AXLES}
+        corners = {axle: self._corners(axle) for axle in AXLES}
         gears = self._gears()
         drives = self._drives(corners["rear"], gears)
-        for own, of_drives in zip(rooms, drives.rooms.T, strict=True):
+        for own, of_drives in zip(self.rooms, drives.rooms.T, strict=True):
             corners = self._without_hopeless(own, corners, float(of_drives.max(initial=-np.inf)))
         rear = corners["rear"]
         corners["rear"] = rear.take(np.isin(rear.tire, drives.tire))
         if job.job.same_all_round:
             corners = _at_both(corners)
-        levels = levels_between(job, slots, _ends(job, corners, drives))
+        levels = levels_between(job, self.slots, _ends(job, corners, drives))
         order = {kind: self._sku_order(kind) for kind in ("wheel", "tire")}
-        twins = {kind: self._twins(kind) for kind in ("wheel", "tire")}
-        return Reduced(job, self.parts, corners, drives, slots, self.funnel.told(), tuple(rooms), shifts, levels, twins,
-                       order)  # fmt: skip
+        return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
+                       levels, self._twins(), order)  # fmt: skip
 
     def _classes(self) -> tuple[Index, Index]:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""
@@ -217,19 +213,21 @@ class _Reduction:
         of_wheels = self.lists.classes({"wheel": self.wheels}, seen)[0]
         return of_wheels, self.lists.classes({"tire": self.tires}, seen)[0]
 
-    def _twins(self, kind: str) -> Index:
-        """Number of each part of a kind among those that are alike in all that anything looks at, but for the price."""
+    def _twins(self) -> dict[str, Index]:
+        """By kind, number of each part among those that are alike in all that anything looks at, but for the price."""
         seen = set(_pair_columns(self.job))
         for axle in AXLES:
             for check in asked_checks(self.job, "corner", axle):
                 seen |= self.lists.columns_checked(check, axle)
-            seen |= self.lists.columns_seen(lambda own: [own[name] for name in own.derived], axle)
+            seen |= self.lists.columns_seen(_every_column, axle)
         for check in asked_checks(self.job, "drive"):
             seen |= self.lists.columns_checked(check, "rear")
-        seen |= self.lists.columns_seen(lambda own: [own[name] for name in own.derived], None)
-        at = self.wheels if kind == "wheel" else self.tires
-        listed = {f"{kind}.{name}" for name in self.parts.of_kind(kind)}
-        return self.lists.classes({kind: at}, (seen & listed) - {f"{kind}.price_cents"})[0]
+        seen |= self.lists.columns_seen(_every_column, None)
+        found = {}
+        for kind, at in (("wheel", self.wheels), ("tire", self.tires)):
+            listed = {f"{kind}.{name}" for name in self.parts.of_kind(kind)}
+            found[kind] = self.lists.classes({kind: at}, (seen & listed) - {f"{kind}.price_cents"})[0]
+        return found
 
     def _sku_order(self, kind: str) -> Index:
         skus = self.parts.of_kind(kind)["sku"].to_numpy()
@@ -243,14 +241,6 @@ class _Reduction:
             return "wheel"
         return "tire" if kinds == {"tire"} else "pair"
 
-    def _alone(self, axle: Axle) -> tuple[Mask, Mask]:
-        """Wheels on spacers, and tires, that pass what looks at nothing else."""
-        checks = self._staged(axle)
-        every: list[Axis] = [{"wheel": self.wheels}, {"spacer": self.spacers}]
-        shape = (len(self.wheels), len(self.spacers))
-        mounted = self._keep(axle, f"{axle} wheel", checks["wheel"], every, shape)
-        return mounted, self._keep(axle, f"{axle} tire", checks["tire"], [{"tire": self.tires}], (len(self.tires),))
-
     def _staged(self, axle: Axle) -> dict[str, list[Check]]:
         checks = asked_checks(self.job, "corner", axle)
         return {name: [check for check in checks if self._stage(check, axle) == name]
@@ -263,31 +253,44 @@ class _Reduction:
         found = dict(corners)
         for axle, side in corners.items():
             for kind, left in (("wheel", side.mounted), ("tire", side.tires.left)):
-                drops = own.parts[axle, kind] < own.least(best, drive, axle, (kind,))
+                drops = own.parts[axle, kind] < own.least(best, drive, axle, kind)
                 if drops.any():
                     every = drops[:, np.newaxis] & np.ones_like(left) if kind == "wheel" else drops
-                    self.funnel.add(own.bar.check.id, f"{axle} {kind}", every, left, np.zeros_like(every))
+                    self.funnel.add(own.bar.check.id, f"{axle} {kind}", every, left)
                     found[axle] = found[axle].without(kind, drops)
         return found
 
-    def _corners(self, axle: Axle, mounted: Mask, tires: Mask) -> Corners:
-        groups = self._pairs(axle, mounted, tires, self._staged(axle)["pair"])
+    def _corners(self, axle: Axle) -> Corners:
+        """Wheels on spacers, and tires, that pass what looks at nothing else, and the groups of both that pass."""
+        checks = self._staged(axle)
+        mounted = self._keep(axle, f"{axle} wheel", checks["wheel"], [{"wheel": self.wheels}, {"spacer": self.spacers}])
+        tires = self._keep(axle, f"{axle} tire", checks["tire"], [{"tire": self.tires}])
+        groups = self._pairs(axle, mounted, tires, checks["pair"])
         wheel, spacer = (self._kind(axle, kind, _any(mounted, at)) for kind, at in (("wheel", 1), ("spacer", 0)))
         return Corners(wheel, self._kind(axle, "tire", tires), spacer, mounted, **groups)
 
     def _keep(
-        self, axle: Axle, kind: str, checks: list[Check], axes: list[Axis], shape: tuple[int, ...]
+        self, axle: Axle, kind: str, checks: list[Check], axes: list[Axis], weights: Weights | None = None
     ) -> Mask:  # fmt: skip
-        """What no check fails of every combination of some axes; with `strict` also nothing is unverified."""
+        """What no check fails of every combination of some axes."""
+        shape = tuple(len(next(iter(axis.values()))) for axis in axes)
+        margins = ((check, self.lists.grid(margin_of(self.job, axle, check), of_rows(check, axle), axes).full())
+                   for check in checks)  # fmt: skip
+        return self._sieved(kind, margins, shape, weights)
+
+    def _sieved(
+        self, kind: str, margins: Iterable[tuple[Check, Floats]], shape: tuple[int, ...], weights: Weights | None
+    ) -> Mask:  # fmt: skip
+        """Candidates that no check drops, each with its margin of all of them; what each drops is counted."""
         left = np.ones(shape, dtype=bool)
-        for check in checks:
-            margin = self.lists.grid(margin_of(self.job, axle, check), of_rows(check, axle), axes).full()
+        for check, margin in margins:
             drops = self._drops(margin)
-            self.funnel.add(check.id, kind, drops, left, np.isnan(margin) & drops)
+            self.funnel.add(check.id, kind, drops, left, np.isnan(margin) & drops, weights)
             left &= ~drops
         return left
 
     def _drops(self, margin: Floats) -> Mask:
+        """What fails; with `strict` also what is unverified."""
         return np.asarray(~(margin >= 0) if self.job.job.strict else margin < 0)
 
     def _kind(self, axle: Axle, kind: str, left: Mask) -> Kinds:
@@ -315,29 +318,15 @@ class _Reduction:
             step = max(1, PAIRS_AT_ONCE // max(1, len(right)))
             for start in range(0, len(left), step):
                 some = left[start : start + step]
-                weights = n_mounted[some], n_tires[right]
-                one, other = np.nonzero(self._passing(axle, checks, of_pairs, (some, right), weights))
+                margins = ((check, of_pairs[check.id].at(some[:, np.newaxis], right)) for check in checks)
+                weights, shape = (n_mounted[some], n_tires[right]), (len(some), len(right))
+                one, other = np.nonzero(self._sieved(f"{axle} corner", margins, shape, weights))
                 found.append((some[one], right[other]))
         apart = int(n_mounted.sum()) * int(n_tires.sum()) - joined
         self.funnel.count("rim_diameter", f"{axle} corner", apart, apart)
         one, other = (np.concatenate([pair[side] for pair in found]) if found else self.wheels[:0] for side in (0, 1))
         groups = {"wheel": wheels[one], "spacer": spacers[one], "tire": classes[other]}
         return groups | self._alike(axle, axes, of_pairs, one, other)
-
-    def _passing(
-        self, axle: Axle, checks: list[Check], grids: Mapping[str, Grid], places: tuple[Index, Index],
-        weights: tuple[Index, Index],
-    ) -> Mask:  # fmt: skip
-        left = np.ones((len(places[0]), len(places[1])), dtype=bool)
-        for check in checks:
-            margin = grids[check.id].at(places[0][:, np.newaxis], places[1])
-            drops = self._drops(margin)
-            if drops.any():
-                self.funnel.add(check.id, f"{axle} corner", drops, left, np.isnan(margin) & drops, weights)
-                left &= ~drops
-            else:
-                self.funnel.count(check.id, f"{axle} corner", 0, 0)
-        return left
 
     def _alike(
         self, axle: Axle, axes: list[Axis], of_pairs: Mapping[str, Grid], one: Index, other: Index
@@ -364,8 +353,7 @@ class _Reduction:
     def _gears(self) -> Axis:
         """Every gear set with every differential that it goes with."""
         checks = [check for check in asked_checks(self.job, "drive") if not self._is_of_tire(check)]
-        axes: list[Axis] = [{"ratio": self.ratios}, {"differential": self.differentials}]
-        kept = self._keep("rear", "gear set", checks, axes, (len(self.ratios), len(self.differentials)))
+        kept = self._keep("rear", "gear set", checks, [{"ratio": self.ratios}, {"differential": self.differentials}])
         ratio, differential = np.nonzero(kept)
         return {"ratio": self.ratios[ratio], "differential": self.differentials[differential]}
 
@@ -377,15 +365,9 @@ class _Reduction:
         job, checks = self.job, [check for check in asked_checks(self.job, "drive") if self._is_of_tire(check)]
         classes = np.unique(rear.tire)
         n_tires = np.bincount(self.tire_of[rear.tires.left], minlength=int(self.tire_of.max(initial=-1)) + 1)[classes]
-        axes = [{"tire": firsts(self.tire_of)[classes]}, gears]
-        left = np.ones((len(classes), len(gears["ratio"])), dtype=bool)
-        for check in checks:
-            margin = self.lists.grid(margin_of(job, "rear", check), None, axes).full()
-            drops = self._drops(margin)
-            weights = n_tires, np.ones(len(gears["ratio"]), dtype=np.int64)
-            self.funnel.add(check.id, "drive", drops, left, np.isnan(margin) & drops, weights)
-            left &= ~drops
-        one, other = np.nonzero(left)
+        axes: list[Axis] = [{"tire": firsts(self.tire_of)[classes]}, gears]
+        weights = n_tires, np.ones(len(gears["ratio"]), dtype=np.int64)
+        one, other = np.nonzero(self._keep("rear", "drive", checks, axes, weights))
         works: list[Callable[[rows.Rows], object]] = [
             _column("drive.cost_cents"), lambda own: cruise_points(job, own), lambda own: grips(job, own),
             _column("drive.grip_share"), _column("drive.preload_kg"),
@@ -420,15 +402,17 @@ class Funnel:
         self._counts: dict[tuple[str, str], list[int]] = {}
 
     def add(
-        self, check: str, kind: str, drops: Mask, left: Mask, unverified: Mask,
-        weights: tuple[Index, Index] | None = None,
+        self, check: str, kind: str, drops: Mask, left: Mask, unverified: Mask | None = None,
+        weights: Weights | None = None,
     ) -> None:  # fmt: skip
-        """Count candidates that a check drops, of those that are left; a place may stand for several, by its weights.
+        """Count candidates that a check drops, of those that are left, and of them those that are only unverified; a
+        place may stand for several, by its weights.
         """
-        sizes = [_weight(own, weights) for own in (drops, drops & left, unverified)]
+        counted = [drops, drops & left, *([] if unverified is None else [unverified])] if drops.any() else []
+        sizes = [_weight(own, weights) for own in counted]
         self.count(check, kind, *sizes)
 
-    def count(self, check: str, kind: str, alone: int, first: int, unverified: int = 0) -> None:
+    def count(self, check: str, kind: str, alone: int = 0, first: int = 0, unverified: int = 0) -> None:
         """Add numbers of candidates."""
         own = self._counts.setdefault((check, kind), [0, 0, 0])
         own[:] = [before + more for before, more in zip(own, (alone, first, unverified), strict=True)]
@@ -438,7 +422,7 @@ class Funnel:
         return tuple(Removed(check, kind, *counts) for (check, kind), counts in self._counts.items())
 
 
-def _weight(mask: Mask, weights: tuple[Index, Index] | None) -> int:
+def _weight(mask: Mask, weights: Weights | None) -> int:
     if weights is None:
         return int(mask.sum())
     return round(float(weights[0].astype(float) @ (mask.astype(float) @ weights[1].astype(float))))
@@ -446,6 +430,10 @@ def _weight(mask: Mask, weights: tuple[Index, Index] | None) -> int:
 
 def _column(name: str) -> Callable[[rows.Rows], NDArray[np.generic]]:
     return lambda own: own[name]
+
+
+def _every_column(own: rows.Rows) -> list[NDArray[np.generic]]:
+    return [own[name] for name in own.derived]
 
 
 def _any(mask: Mask, axis: int) -> Mask:

@@ -43,9 +43,9 @@ class Rooms:
         room: Floats = self.parts[axle, "wheel"][wheel] + self.parts[axle, "tire"][tire]
         return room + self.parts[axle, "spacer"][spacer]
 
-    def least(self, best: Mapping[tuple[Axle, str], float], drive: float, axle: Axle, kinds: tuple[str, ...]) -> float:
-        """What parts of these kinds at an axle must bring at least beside the best of all others."""
-        others = sum(room for (own, kind), room in best.items() if own != axle or kind not in kinds)
+    def least(self, best: Mapping[tuple[Axle, str], float], drive: float, axle: Axle, kind: str) -> float:
+        """What a part of a kind at an axle must bring at least beside the best of all others."""
+        others = sum(room for place, room in best.items() if place != (axle, kind))
         return -(self.truck + self.ballast + others + drive) - self.slack
 
 

@@ -11,7 +11,7 @@ from combo.checks import rows
 from combo.checks.judge import Shifts
 from combo.checks.rows import Index, Picks
 from combo.checks.run import asked_checks, margins
-from combo.job import AXLES, Job
+from combo.job import Axle, Job
 from combo.parts import Parts
 from combo.solve.bars import Bar
 from combo.solve.criteria import with_drive_points, with_points
@@ -67,9 +67,8 @@ class Space:
         return dataclasses.replace(self, front=front, rear=rear, drive=drive)
 
 
-def corner_table(job: Job, parts: Parts, axle_at: int, picks: Picks) -> pd.DataFrame:
-    """Corners of an axle (0 front, 1 rear) sorted by SKU, with the margins of every corner check and their points."""
-    axle = AXLES[axle_at]
+def corner_table(job: Job, parts: Parts, axle: Axle, picks: Picks) -> pd.DataFrame:
+    """Corners of an axle sorted by SKU, with the margins of every corner check and their points."""
     at = {"wheel.at": picks.wheel, "tire.at": picks.tire, "spacer.at": picks.spacer}
     table = rows.corners(job, axle, parts, picks).assign(**at)
     table = table.sort_values(["wheel.sku", "tire.sku", "spacer.sku"], kind="stable").reset_index(drop=True)

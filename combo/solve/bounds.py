@@ -114,9 +114,7 @@ class Loads:
 
 @dataclass(frozen=True)
 class Driving:
-    """Drives as bounds see them: `rooms` is what each brings to the whole-build checks, shape (drives, checks); `known`
-    tells whether its grip is.
-    """
+    """Drives as bounds see them: `rooms` is what each brings to the whole-build checks, shape (drives, checks)."""
 
     cents: Floats
     cruise: Floats
@@ -124,8 +122,12 @@ class Driving:
     share: Floats
     preload_kg: Floats
     rooms: Floats
-    known: Mask
     tire: Codes
+
+    @property
+    def known(self) -> Mask:
+        """Whether the grip of each is known."""
+        return np.asarray(~np.isnan(self.share + self.preload_kg))
 
     def __len__(self) -> int:
         return len(self.cents)
@@ -218,12 +220,12 @@ def chain_of(space: Space) -> Chain:
         sides = {name: replace(side, link=link if tie else 0 * side.tire)
                  for (name, side), link in zip(sides.items(), own, strict=True)}  # fmt: skip
     front, rear = tied(sides["front"], sides["rear"])
-    columns = [space.drive[f"drive.{column}"].to_numpy(dtype=float)
-               for column in ("cost_cents", "cruise", "grip", "grip_share", "preload_kg")]  # fmt: skip
-    rooms, known = _rooms(job, bars, "drive", space.drive), ~np.isnan(columns[3] + columns[4])
-    cents, cruise, grip, share, preload_kg = columns
+    cents, cruise, grip, share, preload_kg = (
+        space.drive[f"drive.{column}"].to_numpy(dtype=float)
+        for column in ("cost_cents", "cruise", "grip", "grip_share", "preload_kg")
+    )
     tire = space.drive["tire.at"].to_numpy(dtype=np.int64)
-    drive = Driving(cents, cruise, grip, share, preload_kg, rooms, known, tire)
+    drive = Driving(cents, cruise, grip, share, preload_kg, _rooms(job, bars, "drive", space.drive), tire)
     lightest = _lightest(space.front["corner.mass_g"].to_numpy(dtype=float))
     rear_g, truck_g = (space.rear[f"corner.{name}_g"].to_numpy(dtype=float) for name in ("rear_load", "truck_load"))
     loads = loads_of(job, rear_g, truck_g, lightest)
@@ -327,10 +329,14 @@ def seen_in(world: World, view: View) -> View:
     return view if world.is_weighed else replace(view, level=view.level.without_mass())
 
 
+def stances(level: Level) -> tuple[bool, ...]:
+    """Whether the stance is on its line: both are looked at where it counts."""
+    return (False, True) if level.weight("stance") else (False,)
+
+
 def through_rows(chain: Chain, view: View, world: World = KNOWN_WORLD) -> Through:
     """Largest value through each row of the chain, with the stance on its line or without its points."""
-    lines = (False, True) if view.level.weight("stance") else (False,)
-    found = [_through(chain, seen_in(world, view), world, on_line) for on_line in lines]
+    found = [_through(chain, seen_in(world, view), world, on_line) for on_line in stances(view.level)]
     return Through(*(np.maximum.reduce([one.of(name) for one in found]) for name in TABLES))
 
 
@@ -347,9 +353,8 @@ class BestBuild:
 
 def best_build(chain: Chain, view: View, world: World) -> BestBuild | None:
     """The build of a world that looks best; None where there is none."""
-    lines = (False, True) if view.level.weight("stance") else (False,)
     own = seen_in(world, view)
-    through = max((_through(chain, own, world, on_line) for on_line in lines), key=Through.most)
+    through = max((_through(chain, own, world, on_line) for on_line in stances(view.level)), key=Through.most)
     if not np.isfinite(through.most()):
         return None
     front, rear, drive = (int(np.argmax(through.of(name))) for name in TABLES)

@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.solve.bounds import Chain, World, chain_of, corner_values, worlds_of
+from combo.solve.bounds import Chain, World, chain_of, corner_values, stances, worlds_of
 from combo.solve.builds import (
     Builds,
     Sums,
@@ -36,7 +36,7 @@ from combo.solve.criteria import RowPoints, criteria_of, points
 from combo.solve.grades import ballast_to_start_g
 from combo.solve.layouts import LayoutRules, layout_rules
 from combo.solve.levels import Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
-from combo.solve.rooms import most_ballast_g
+from combo.solve.rooms import best_ballast, most_ballast_g
 from combo.solve.space import Space
 from combo.solve.tune import plain, tuned
 
@@ -261,16 +261,15 @@ def _near(chain: Chain, world: World, goal: float) -> Iterator[tuple[Floats, Flo
     """Worth of front and rear rows on the first level, which no build of both exceeds."""
     level = chain.levels[0]
     view = tuned(chain, plain(chain, level, world), world, goal)
-    for on_line in (False, True) if level.weight("stance") else (False,):
+    for on_line in stances(level):
         yield corner_values(chain, view, world, on_line)
 
 
 def _hopeful(space: Space, sums: Sums) -> Mask:
     """Bare builds that fail no whole-build check once ballast has helped as much as it may."""
     right: Mask = np.ones(len(sums["cost_cents"]), dtype=bool)
-    most = space.slots["slot.most"].to_numpy(dtype=float)
     for bar in space.bars:
-        room = bar.room(sums) + np.maximum(bar.room_of_rows(space.job, "slot", space.slots) * most, 0.0).sum()
+        room = bar.room(sums) + best_ballast(space.job, bar, space.slots)
         right &= (room >= 0) if space.job.job.strict else ~(room < 0)
     return right
 

@@ -198,9 +198,11 @@ def top(search: Search, banned: Banned, count: int) -> Assembled:
         if search.clock.cut_short:
             return known
         enough = max(ENOUGH, size * GROWTH) if least is not None else size
-        if field.size_in_reach(least, count, banned) > enough:
+        in_reach = field.size_in_reach(least, count, banned)
+        if in_reach > enough:
             field.sharpen(least, search.clock)
-        if field.size_in_reach(least, count, banned) <= enough:
+            in_reach = field.size_in_reach(least, count, banned)
+        if in_reach <= enough:
             break
         size *= GROWTH
     space = space_at(field.reduced, field.reaching(least, count, banned).with_those_of(known.rows()))

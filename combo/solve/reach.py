@@ -1,8 +1,9 @@
 """Rows taken out of groups: those that a build can hold which is as good as the K-th best known.
 
-The bound of a group holds for its best corner: the cheapest and lightest wheels and tires of its classes, the heaviest
-load on the rear axle. A corner that costs more is below it by at least the price of what it costs more; so the corners
-of a group that can still matter stand first among its wheels and tires by cost, and only those are ever looked at.
+The bound of a group holds for its best corner: the wheel and the tire of its classes that are worth most in a view, and
+the heaviest load on the rear axle. Any other part is below the best of its class by what it is worth less; so the
+corners of a group that can still matter stand first among its wheels and tires in that order, and only those are ever
+looked at.
 
 Of parts that are alike in everything but SKU and price only the first K can matter: a build with any other is beaten by
 K builds that differ from it in that part alone.
@@ -195,18 +196,13 @@ class Field:
             groups = groups[np.lexsort((-most[groups]).T[::-1])[: 4 * size]]
         if not len(groups):
             return None
-        return _InReach(groups, _allowed(most[groups] - least, self._key_level(sight)))
-
-    def _key_level(self, sight: Sight) -> int:
-        """The first level on which parts of a class differ."""
-        differ = [bool(rates(view).any()) for view in sight.views]
-        return differ.index(True)
+        return _InReach(groups, _allowed(most[groups] - least, _key_level(sight)))
 
     def _corners(
         self, sight: Sight, axle: Axle, least: Floats, count: int, banned: Banned, size: int | None
     ) -> tuple[Picks, Floats]:
         """Corners in reach in a world, and their bounds."""
-        own, which = self.reduced.corners[axle], self._in_reach(sight, axle, least, size)
+        own, which, level = self.reduced.corners[axle], self._in_reach(sight, axle, least, size), _key_level(sight)
         found: list[Picks] = [_no_picks()]
         mosts = [np.zeros((0, len(least)))]
         if which is None:
@@ -218,13 +214,12 @@ class Field:
             at, wheel_at, tire_at = _products(n_wheels[some], n_tires[some])
             group = which.groups[some][at]
             wheel, tire = wheels.part(own.wheel[group], wheel_at), tires.part(own.tire[group], tire_at)
-            right = own.mounted[wheel, own.spacer[group]]
-            right &= wheels.below[wheel, self._key_level(sight)] + tires.below[tire, self._key_level(sight)] \
-                <= which.allowed[some][at]
+            below = wheels.below[wheel] + tires.below[tire]
+            right = own.mounted[wheel, own.spacer[group]] & (below[:, level] <= which.allowed[some][at])
             for rooms, least_room in zip(self.reduced.rooms, self.least_rooms[axle], strict=True):
                 right &= rooms.of_corners(axle, wheel, tire, own.spacer[group]) >= least_room
             group, wheel, tire = group[right], wheel[right], tire[right]
-            most = sight.most[axle][group] - wheels.below[wheel] - tires.below[tire]
+            most = sight.most[axle][group] - below[right]
             keep = reaches(most - least)
             found.append(Picks(wheel[keep], tire[keep], own.spacer[group][keep] + NO_SPACER))
             mosts.append(most[keep])
@@ -242,7 +237,7 @@ class Field:
         left[list(forbidden)] = False
         left &= _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
         below = np.sum([self._below(sight, one, kind) for one in both], axis=0)
-        return _members(sides[0].of, np.flatnonzero(left), below, self._key_level(sight))
+        return _members(sides[0].of, np.flatnonzero(left), below, _key_level(sight))
 
     def _below(self, sight: Sight, axle: Axle, kind: str) -> Floats:
         """How far each part is below the best of its class on each level; worked out once for each sight."""
@@ -323,6 +318,11 @@ def _sight(chain: Chain, world: World, views: list[View]) -> Sight:
     found = [through_rows(chain, view, world) for view in views]
     most = {name: np.column_stack([one.of(name) for one in found]) for name in TABLES}
     return Sight(world, tuple(seen_in(world, view) for view in views), most)
+
+
+def _key_level(sight: Sight) -> int:
+    """The first level on which parts of a class differ: on that of the cost at the latest."""
+    return [bool(rates(view).any()) for view in sight.views].index(True)
 
 
 def _below(side: Kinds, view: View) -> Floats:
@@ -462,8 +462,7 @@ def _chain_of_groups(reduced: Reduced, most_g: Floats) -> Chain:
     rear_g, truck_g = _heaviest_g(reduced, reduced.corners["rear"])
     loads = loads_of(job, rear_g, truck_g, _lightest_g(reduced.corners["front"]), most_g)
     own = reduced.drives
-    drive = Driving(own.cents, own.cruise, own.grip, own.share, own.preload_kg, own.rooms,
-                    ~np.isnan(own.share + own.preload_kg), own.tire)  # fmt: skip
+    drive = Driving(own.cents, own.cruise, own.grip, own.share, own.preload_kg, own.rooms, own.tire)
     bars = tuple(rooms.bar for rooms in reduced.rooms)
     truck = np.array([rooms.truck + rooms.slack for rooms in reduced.rooms])
     return filled(Chain(job, reduced.slots, reduced.levels, front, rear, loads, drive, truck,

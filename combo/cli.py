@@ -231,12 +231,14 @@ def measure(
     from combo.show.machine import measure_json
     from combo.show.sheet import measuring_sheet
     from combo.solve.measuring import measurements, questions_left
+    from combo.solve.reach import rows_left
     from combo.solve.reduce import space_of
 
     if output is not None:
         refuse_existing(output, force=force)
     loaded = _load(job)
-    lines, asked = measurements(loaded.job, every_state=blank), questions_left(space_of(loaded.job, loaded.parts))
+    reduced = space_of(loaded.job, loaded.parts)
+    lines, asked = measurements(loaded.job, every_state=blank), questions_left(reduced, rows_left(reduced))
     text = measure_json(lines, asked) + "\n" if as_json else measuring_sheet(loaded.job, lines, asked, blank=blank)
     if output is None:
         print(text, end="")

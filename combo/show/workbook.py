@@ -159,7 +159,7 @@ def _need_rows(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
     ]  # fmt: skip
     return lines + [
         [one.name.replace("_", " "), f"{one.kind} {sku}", one.how, "; ".join(one.checks)]
-        for one in questions_left(ranking.reduced) for sku in one.skus
+        for one in questions_left(ranking.reduced, ranking.left) for sku in one.skus
     ]  # fmt: skip
 
 

@@ -18,7 +18,7 @@ from combo.checks.totals import TOTALS
 from combo.checks.values import is_absent
 from combo.job import AXLES, Job
 from combo.parts import KINDS
-from combo.solve.reach import NO_BAN, Field, rows_left, space_at
+from combo.solve.reach import NO_BAN, Field, space_at
 from combo.solve.reduce import Reduced
 from combo.solve.space import Space
 
@@ -133,12 +133,11 @@ def _sources(check: Check) -> list[str]:
     return [*check.needs.values(), *needs, *(column for column in columns if column)]
 
 
-def questions_left(reduced: Reduced) -> list[Question]:
-    """What is missing of the parts that are left; of long lists, of the most promising ones."""
-    space = rows_left(reduced)
-    if space is None:
-        space = space_at(reduced, Field(reduced).promising(PROMISING, PROMISING, NO_BAN))
-    return questions(space)
+def questions_left(reduced: Reduced, left: Space | None) -> list[Question]:
+    """What is missing of the parts in the rows that are left; where those are too many, of the most promising ones."""
+    if left is None:
+        left = space_at(reduced, Field(reduced).promising(PROMISING, PROMISING, NO_BAN))
+    return questions(left)
 
 
 def questions(space: Space) -> list[Question]:

@@ -8,6 +8,7 @@ the number of threads or on the order of the lists.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -25,7 +26,7 @@ from combo.solve.builds import Builds, chosen, keys, sorted_by_key, table_of
 from combo.solve.clock import Clock
 from combo.solve.criteria import criteria_of
 from combo.solve.join import first_builds, good_builds
-from combo.solve.reach import Banned, Field, space_at
+from combo.solve.reach import Banned, Field, rows_left, space_at
 from combo.solve.reduce import Reduced
 from combo.solve.space import Space
 
@@ -66,6 +67,11 @@ class Ranking:
     ranked: tuple[Ranked, ...]
     proven: bool
     most: float | None = None
+
+    @functools.cached_property
+    def left(self) -> Space | None:
+        """Every row that a build could hold, see `rows_left`; worked out once for all who tell of it."""
+        return rows_left(self.reduced)
 
 
 def rank(

@@ -24,7 +24,6 @@ from combo.solve.clock import Clock
 from combo.solve.join import some_that_hold
 from combo.solve.model import BuildModel, Outcome
 from combo.solve.rank import Ranking
-from combo.solve.reach import rows_left
 from combo.solve.space import TABLES, Space
 from combo.solve.tune import plain
 
@@ -55,7 +54,7 @@ def rejected(job: Job, parts: Parts, ranking: Ranking, clock: Clock) -> list[Rej
     """
     if len(parts.wheels) * len(parts.tires) > PAIRS_TO_TRY:
         return None
-    space = rows_left(ranking.reduced)
+    space = ranking.left
     if space is None:
         return None
     left = {kind: _left(space, kind) for kind in ("wheel", "tire", "ratio", "differential")}

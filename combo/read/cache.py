@@ -50,21 +50,27 @@ def kept_or_read(
     kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: Report, read: Callable[[Report], Kept]
 ) -> Kept:
     """What was kept of these lists, else what reading them gives; either way all that there is to tell is reported."""
-    contents = [Path(file.path).read_bytes() if Path(file.path).is_file() else b"" for file in files]
-    key = _key(kind, files, mapped, contents)
+    key, size = _key(kind, files, mapped)
     kept = _memory.get(key) or _from_disk(key)
+    is_sure = kept is not None
     if kept is None:
-        own = Report()
-        kept = read(own)
-        if sum(map(len, contents)) >= _WORTH_WRITING:
+        kept = read(Report())
+        is_sure = _key(kind, files, mapped)[0] == key  # else a file was changed while it was read
+        if is_sure and size >= _WORTH_WRITING:
             _to_disk(key, kept)
+    if is_sure:
+        _remember(key, kept)
+    report.problems.extend(kept.problems)
+    report.notices.extend(kept.notices)
+    return kept
+
+
+def _remember(key: str, kept: Kept) -> None:
+    """Keep it in memory, and let go of what was used longest ago."""
     _memory[key] = kept
     _memory.move_to_end(key)
     while len(_memory) > _IN_MEMORY:
         _memory.popitem(last=False)
-    report.problems.extend(kept.problems)
-    report.notices.extend(kept.notices)
-    return kept
 
 
 def folder() -> Path:
@@ -73,12 +79,15 @@ def folder() -> Path:
     return Path(by_system) / "combo" if by_system else Path.home() / ".cache" / "combo"
 
 
-def _key(kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], contents: list[bytes]) -> str:
+def _key(kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str]) -> tuple[str, int]:
+    """Digest of all that reading looks at, and the bytes of the lists."""
+    contents = [Path(file.path).read_bytes() if Path(file.path).is_file() else b"" for file in files]
     named = [kind.name, [[file.path, file.shown, file.sheet] for file in files], sorted(mapped.items()), pd.__version__]
     digest = hashlib.sha256(_code() + json.dumps(named).encode())
     for content in contents:
-        digest.update(len(content).to_bytes(8, "big") + content)
-    return digest.hexdigest()
+        digest.update(len(content).to_bytes(8, "big"))
+        digest.update(content)
+    return digest.hexdigest(), sum(map(len, contents))
 
 
 @functools.cache

@@ -95,4 +95,16 @@ def test_a_folder_that_cannot_be_made_stops_nothing(job, tmp_path, monkeypatch):
 
 
 def test_other_mappings_are_other_lists(job):
-    assert cache._key(WHEEL, (), {"a": "sku"}, []) != cache._key(WHEEL, (), {"b": "sku"}, [])
+    assert cache._key(WHEEL, (), {"a": "sku"}) != cache._key(WHEEL, (), {"b": "sku"})
+
+
+def test_a_list_that_is_changed_while_it_is_read_is_not_kept(job, monkeypatch):
+    path, read = job.parent / "wheels.csv", cache.Kept
+
+    def changed_meanwhile(*what):
+        path.write_bytes(path.read_bytes() + b"\n")
+        return read(*what)
+
+    monkeypatch.setattr("combo.read.load.Kept", changed_meanwhile)
+    load(job)
+    assert len(cache._memory) == len(kept()) == 5  # tires, spacers, ratios, differentials, ballast

@@ -21,7 +21,7 @@ from typing import Any
 from unittest import mock
 
 from enumerate_sql import TooLargeError, first_builds
-from job_sizes import Job, quantity
+from job_sizes import SKUS, Job, quantity
 from lists import write_job
 
 TOP = 50
@@ -91,21 +91,11 @@ def sql_lines(folder: str | Path, top: int) -> list[str]:
 
 def line(row: dict[str, Any]) -> str:
     """A build as a line: levels of the key, cost, SKUs, ballast counts."""
-    names = (
-        "front_wheel",
-        "front_tire",
-        "front_spacer",
-        "rear_wheel",
-        "rear_tire",
-        "rear_spacer",
-        "ratio",
-        "differential",
-    )
     return " | ".join(
         [
             " ".join(map(str, row["levels"])),
             str(row["cost_cents"]),
-            *(row[name] or "-" for name in names),
+            *(row[name] or "-" for name in SKUS),
             " ".join(map(str, row["counts"])),
         ]
     )

@@ -34,7 +34,7 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
-from job_sizes import LOAD_KG, MILE_UM, SPEED_KM_H, Job, cents, half_up, quantity
+from job_sizes import LOAD_KG, MILE_UM, SKUS, SPEED_KM_H, Job, cents, half_up, quantity
 
 FULL = 10000
 SEEDS = 400
@@ -956,21 +956,11 @@ class Enumeration:
 
     def _described(self, rows: list[tuple[Any, ...]]) -> list[dict[str, Any]]:
         """Rows by name; the ballast counts by item and station, in the order in which they decide ties."""
-        names = (
-            "front_wheel",
-            "front_tire",
-            "front_spacer",
-            "rear_wheel",
-            "rear_tire",
-            "rear_spacer",
-            "ratio",
-            "differential",
-        )
         return [
             {
                 "levels": list(row[: self.depth - 1]),
                 "cost_cents": -row[self.depth - 1],
-                **dict(zip(names, row[self.depth :], strict=False)),
+                **dict(zip(SKUS, row[self.depth :], strict=False)),
                 "counts": list(row[-1]),
             }
             for row in rows

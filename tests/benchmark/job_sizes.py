@@ -33,6 +33,8 @@ GRAVITY = 9.80665
 AIR_KG_M3 = 1.225
 STEEL_PA, STEEL_KG_M3 = 200e9, 7850.0
 CRITERIA = ("cost", "cruise", "fit", "traction", "stance", "weight")
+SKUS = ("front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio", "differential")
+"""The parts of a build, in the order in which they decide ties."""
 STATES = ("ride_height", "full_bump", "full_droop", "laid_out")
 LOAD_KG = {
     70: 335,

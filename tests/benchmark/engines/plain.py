@@ -17,7 +17,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from job_sizes import AIR_KG_M3, LOAD_KG, MILE_UM, SPEED_KM_H, Job, cents, half_up, quantity
+from job_sizes import AIR_KG_M3, LOAD_KG, MILE_UM, SKUS, SPEED_KM_H, Job, cents, half_up, quantity
 
 Column = Any
 Columns = dict[str, Any]
@@ -26,7 +26,34 @@ SEEDS = 2000
 """Rows of the first, small enumeration that sets the threshold."""
 METRIC = r"^(P|LT)?(\d+)/(\d+)[RD-](\d+) (\d+)(?:/\d+)?([A-Z])$"
 FLOTATION = r"^(\d+)x([0-9.]+)[RD-](\d+)LT (\d+)([A-Z])$"
-NAMES = ("front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio", "differential")
+ROWS_AT_ONCE = 4_000_000
+"""Rows that are laid out with ballast in one go."""
+NUMBERS = {
+    "wheels": (
+        "rim_diameter_in",
+        "rim_width_in",
+        "hub_bore_mm",
+        "offset_mm",
+        "backspace_in",
+        "load_rating_lb",
+        "mass_lb",
+        "price",
+        "barrel_diameter_in",
+        "spoke_clearance_in",
+        "pad_in",
+    ),
+    "tires": (
+        "measuring_rim_in",
+        "rim_width_min_in",
+        "rim_width_max_in",
+        "overall_diameter_in",
+        "revs_per_mile",
+        "mass_lb",
+        "price",
+        "tread_width_in",
+    ),
+}
+"""Columns of the lists that are numbers."""
 LOADS = {float(index): float(mass) for index, mass in LOAD_KG.items()}
 SPEEDS = {symbol: float(speed) for symbol, speed in SPEED_KM_H.items()}
 
@@ -685,7 +712,7 @@ def described(score: float, cost: float, skus: Iterable[str], counts: Iterable[i
     return {
         "levels": [int(score)],
         "cost_cents": int(cost),
-        **dict(zip(NAMES, skus, strict=True)),
+        **dict(zip(SKUS, skus, strict=True)),
         "counts": [int(count) for count in counts],
     }
 

@@ -11,36 +11,23 @@ from pathlib import Path
 from typing import Any
 
 import polars as pl
-from plain import FLOTATION, LOADS, METRIC, SEEDS, SPEEDS, Ops, Plain, asked, described, print_rows
+from plain import (
+    FLOTATION,
+    LOADS,
+    METRIC,
+    NUMBERS,
+    ROWS_AT_ONCE,
+    SEEDS,
+    SPEEDS,
+    Ops,
+    Plain,
+    asked,
+    described,
+    print_rows,
+)
 
 from job_sizes import Job  # isort: skip  # found on the path that `plain` sets
 
-ROWS_AT_ONCE = 4_000_000
-NUMBERS = {
-    "wheels": (
-        "rim_diameter_in",
-        "rim_width_in",
-        "hub_bore_mm",
-        "offset_mm",
-        "backspace_in",
-        "load_rating_lb",
-        "mass_lb",
-        "price",
-        "barrel_diameter_in",
-        "spoke_clearance_in",
-        "pad_in",
-    ),
-    "tires": (
-        "measuring_rim_in",
-        "rim_width_min_in",
-        "rim_width_max_in",
-        "overall_diameter_in",
-        "revs_per_mile",
-        "mass_lb",
-        "price",
-        "tread_width_in",
-    ),
-}
 KEYS = ("score", "cost", "wheel", "tire", "spacer", "spacer_rear", "gear", "layout")
 CORNER = ("wheel", "tire", "spacer", "offset_um", "pair_g", "mount_cents", "fit", "s_um")
 OF_REAR = ("w_kept", "t_kept", "w_g", "t_g", "t_new", "wheel_g", "tire_g", "turn_um")

@@ -77,7 +77,7 @@ def _options(
         os.environ["COMBO_NO_CACHE"] = "1"
 
 
-@app.command()
+@app.command(short_help="Write a starter job that runs as it is.")
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="A new folder, or an empty one.")],
 ) -> None:
@@ -88,7 +88,7 @@ def new(
         print(path)
 
 
-@app.command()
+@app.command(short_help="Tell everything that is wrong with a job and its lists.")
 def check(
     job: JobPath,
     problems: Annotated[
@@ -111,7 +111,7 @@ def check(
     show_check(console(), loaded.job, loaded.parts, loaded.notices)
 
 
-@app.command()
+@app.command(short_help="Rank the builds that pass every check.")
 def rank(
     job: JobPath,
     top: TopCount = None,
@@ -145,7 +145,7 @@ def rank(
 Sku = Annotated[str, typer.Option(metavar="SKU")]
 
 
-@app.command()
+@app.command(short_help="Explain every check of a choice of parts.")
 def why(
     job: JobPath,
     wheel: Annotated[str, typer.Option(metavar="SKU", help="Wheel at both axles.")] = "",
@@ -184,7 +184,7 @@ def why(
         show_why(console(), loaded.job, choice, answer, verdict(answer.results))
 
 
-@app.command()
+@app.command(short_help="Write the shortlist as a workbook.")
 def export(
     job: JobPath,
     output: Annotated[Path, typer.Option("--output", "-o", metavar="FILE.xlsx", help="The workbook to write.")],
@@ -216,7 +216,7 @@ def export(
     raise typer.Exit(0 if ranking.ranked else NOTHING_FITS)
 
 
-@app.command()
+@app.command(short_help="Print the measuring sheet.")
 def measure(
     job: JobPath,
     output: Annotated[
@@ -247,7 +247,7 @@ def measure(
         print(output)
 
 
-@app.command()
+@app.command(short_help="Rank every job of a folder.")
 def batch(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Its jobs: every .toml file with a [job] table.")],
     output: Annotated[

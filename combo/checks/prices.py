@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.formulas.rounding import half_up
 from combo.job import WHEELS_AN_AXLE, Job
 from combo.parts import Parts
 
@@ -162,12 +163,6 @@ def with_tax(job: Job, kind: Taxed, cents: Any) -> Cents:
     if kind not in job.money.taxed:
         return plain
     return plain + np.floor((plain * job.money.tax_ppm + 500_000) / 1_000_000)
-
-
-def half_up(sizes: Any) -> NDArray[np.float64]:
-    """Nearest whole number, a half up; NaN stays NaN."""
-    whole: NDArray[np.float64] = np.floor(np.asarray(sizes, dtype=float) + 0.5)
-    return whole
 
 
 def _is_kept(rows: Any, kind: str) -> NDArray[np.float64]:

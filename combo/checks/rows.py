@@ -19,7 +19,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks import prices
-from combo.checks.prices import half_up, slot_cents
+from combo.checks.prices import slot_cents
 from combo.checks.values import cruise_points
 from combo.formulas.axle import rear_share_kg
 from combo.formulas.drive import (
@@ -31,6 +31,7 @@ from combo.formulas.drive import (
     thrust_n,
     torque_at_n_m,
 )
+from combo.formulas.rounding import half_up
 from combo.formulas.tire import (
     INCHES_PER_MILE,
     rolling_radius_from_revs_mm,

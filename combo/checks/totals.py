@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from combo.checks.prices import half_up
 from combo.checks.rows import Floats, moves_spare
 from combo.checks.values import Table
 from combo.formulas.axle import front_share_kg, rear_share_kg
+from combo.formulas.rounding import half_up
 from combo.job import WHEELS_AN_AXLE, Job
 
 PER_MILLE = 1000

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from combo.formulas import Column
+from combo.formulas.rounding import half_up
 
 WIDTH_PER_RIM_WIDTH = 0.4  # K of UN Regulation No. 30, 6.1.1.1
 FLOTATION_SHORTFALL_MM = 12.0  # UN Regulation No. 54, Annex 5: a listed 31x10.50R15LT is 775 mm, not 787
@@ -14,7 +15,7 @@ INCHES_PER_MILE = 63360.0
 
 def nominal_rim_diameter_mm(code_mm: Column) -> Column:
     """Nominal rim diameter d of a code [mm]: 25.4 x code to the nearest millimeter (UN R30, table of rim diameters)."""
-    return np.floor(code_mm + 0.5)
+    return half_up(code_mm)
 
 
 def overall_diameter_mm(nominal_width_mm: Column, aspect_percent: Column, rim_diameter_mm: Column) -> Column:
@@ -43,7 +44,7 @@ def overall_diameter_mm(nominal_width_mm: Column, aspect_percent: Column, rim_di
     >>> float(overall_diameter_mm(235.0, 75.0, 381.0))
     733.0
     """
-    section_height_mm = np.floor(0.01 * nominal_width_mm * aspect_percent + 0.5)
+    section_height_mm = half_up(0.01 * nominal_width_mm * aspect_percent)
     return nominal_rim_diameter_mm(rim_diameter_mm) + 2.0 * section_height_mm
 
 
@@ -55,7 +56,7 @@ def flotation_diameter_mm(code_diameter_mm: Column) -> Column:
     >>> float(flotation_diameter_mm(31 * 25.4))
     775.0
     """
-    return np.floor(code_diameter_mm - FLOTATION_SHORTFALL_MM + 0.5)
+    return half_up(code_diameter_mm - FLOTATION_SHORTFALL_MM)
 
 
 def theoretical_rim_width_mm(nominal_width_mm: Column, aspect_percent: Column) -> Column:

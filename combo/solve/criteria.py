@@ -19,6 +19,7 @@ from combo.checks.drive import cruise_scale_rpm
 from combo.checks.run import asked_checks
 from combo.checks.values import Table
 from combo.formulas.drive import grip_factor
+from combo.formulas.rounding import half_up
 from combo.job import CRITERIA, Axle, Job
 
 FULL = 10_000
@@ -192,7 +193,7 @@ def cruise_points(job: Job, drive: Table) -> Ints:
     if np.isnan(aim) or np.isnan(job.targets.cruise_speed_km_h):
         return np.full(len(drive), FULL, dtype=np.int64)
     scale = cruise_scale_rpm(job) if np.isnan(job.scales.cruise_rpm) else job.scales.cruise_rpm
-    away = np.floor(np.abs(np.asarray(drive["drive.rpm"]) - aim) * 1000.0 + 0.5)
+    away = half_up(np.abs(np.asarray(drive["drive.rpm"]) - aim) * 1000.0)
     known = ~np.isnan(away)
     points = Ramp(_whole(scale * 1000.0), 0).score(np.where(known, away, 0).astype(np.int64))
     return np.where(known, points, 0)
@@ -204,7 +205,7 @@ def fit_points(job: Job, axle: Axle, margins: Mapping[str, Floats], count: int) 
     verified = np.zeros(count, dtype=bool)
     for check in fit_checks(job, axle):
         assert check.scale is not None
-        margin = np.floor(margins[check.id] * 1000.0 + 0.5)
+        margin = half_up(margins[check.id] * 1000.0)
         known = ~np.isnan(margin)
         own = Ramp(0, _whole(check.scale(job, axle) * 1000.0)).score(np.where(known, margin, 0).astype(np.int64))
         points = np.where(known, np.minimum(points, own), points)
@@ -213,4 +214,4 @@ def fit_points(job: Job, axle: Axle, margins: Mapping[str, Floats], count: int) 
 
 
 def _whole(size: float) -> int:
-    return int(np.floor(size + 0.5))
+    return int(half_up(size))

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from combo.checks.ballast import OfLayouts
 from combo.checks.packing import Doubt
 from combo.checks.run import asked_checks
+from combo.formulas.rounding import half_up
 from combo.job import Job
 from combo.units import POUND_KG
 
@@ -43,7 +44,7 @@ def ballast_limits(job: Job, slots: pd.DataFrame) -> list[BallastLimit]:
         if not np.isnan(station.max_mass_kg):
             at = (slots["station.name"] == station.name).to_numpy()
             grams = (slots["slot.mass_g"].to_numpy() * at).astype(np.int64)
-            most_g = int(np.floor(station.max_mass_kg * 1000.0 + 0.5))
+            most_g = int(half_up(station.max_mass_kg * 1000.0))
             limits.append(BallastLimit(grams, most_g, _mass_words(most_g, station.name)))
     return limits
 

@@ -9,9 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from combo import job as jobs
-from combo.checks.prices import half_up, heaviest_kg, with_tax
+from combo.checks.prices import heaviest_kg, with_tax
 from combo.checks.rows import BILL, NO_SPACER, Picks, corners, slots
 from combo.checks.run import totals
+from combo.formulas.rounding import half_up
 
 MONEY = jobs.Money(
     tax_ppm=82_500, labor_per_hour_cents=9_501, mount_and_balance_cents=1_750, lug_nut_cents=333, hub_ring_cents=1_299,

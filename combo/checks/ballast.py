@@ -2,34 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from typing import Protocol
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Sides, at_most, worst_side
+from combo.checks.distinct import numbered_rows
 from combo.checks.packing import Doubt, Footprint, floor_of
 from combo.job import Job, Station
 
 Counts = NDArray[np.int64]
-OfLayouts = Callable[[Counts], Sides]
-"""A constraint over layouts, shape (layouts, slots)."""
 TIED_SHARE = 0.5  # 49 CFR 393.106(d): working load limits of the ties add up to half the weight at least
 _TENTHS = 10.0
 _SQUARE_M = 1e-8  # of a square tenth of a millimeter
 _SQUARE_MM = 1e6  # of a square meter
-_LARGEST_CODE = 2**62
 
 
-def ballast_space(job: Job, slots: pd.DataFrame, doubt: Doubt = "solve") -> OfLayouts:
+class OfLayouts(Protocol):
+    """A constraint over layouts."""
+
+    def __call__(self, counts: Counts, doubt: Doubt = "solve") -> Sides:
+        """Sides for counts of shape (layouts, slots); `doubt` is what to take where only the solver could tell."""
+
+
+def ballast_space(job: Job, slots: pd.DataFrame) -> OfLayouts:
     """The items of every station lie flat inside its rectangle, stacked no higher than its layers."""
     prints = [_footprint(*size) for size in slots[["ballast.length_mm", "ballast.width_mm"]].to_numpy(dtype=float)]
     stations = _stations(job, slots)
-    return _worst_of([_space_at(station, [prints[at] for at in here], here, doubt) for station, here in stations])
+    return _worst_of([_space_at(station, [prints[at] for at in here], here) for station, here in stations])
 
 
-def tie_down(job: Job, slots: pd.DataFrame, doubt: Doubt = "solve") -> OfLayouts:
+def tie_down(job: Job, slots: pd.DataFrame) -> OfLayouts:
     """At every station the working load limits of the ties add up to half of the ballast's mass or more."""
     mass_kg = slots["ballast.mass_kg"].to_numpy(dtype=float)  # not the whole grams of sums: equal to the limit passes
     return _worst_of([_ties_at(station, mass_kg[here], here) for station, here in _stations(job, slots)])
@@ -44,25 +49,23 @@ def _stations(job: Job, slots: pd.DataFrame) -> list[tuple[Station, Counts]]:
 def _worst_of(stations: list[OfLayouts]) -> OfLayouts:
     """The station that decides, for each layout; one with nothing on it holds with room without end."""
 
-    def sides(counts: Counts) -> Sides:
+    def sides(counts: Counts, doubt: Doubt = "solve") -> Sides:
         nothing = Sides(*(np.full(len(counts), size) for size in (0.0, np.inf, np.inf)))
-        return worst_side([nothing, *(at_station(counts) for at_station in stations)])
+        return worst_side([nothing, *(at_station(counts, doubt) for at_station in stations)])
 
     return sides
 
 
-def _space_at(station: Station, prints: list[Footprint | None], here: Counts, doubt: Doubt) -> OfLayouts:
+def _space_at(station: Station, prints: list[Footprint | None], here: Counts) -> OfLayouts:
     """Floor taken against the floor there is [m2]; whether it can be laid out that way decides. Equal layouts once."""
     known = np.array([item is not None for item in prints], dtype=bool)
     kinds = tuple(item for item in prints if item is not None)
     area = np.array([item.long * item.short * _SQUARE_M for item in kinds])
 
-    def sides(counts: Counts) -> Sides:
-        first, back = _distinct(counts[:, here])
+    def sides(counts: Counts, doubt: Doubt = "solve") -> Sides:
+        back, first = numbered_rows(counts[:, here])
         laid = counts[first][:, here]
-        fit = np.zeros(len(laid), dtype=bool)
-        for at in np.argsort(-laid.sum(axis=1), kind="stable"):  # one that fits answers all that lie within it
-            fit[at] = _is_fit(station, kinds, laid[at, known], doubt)
+        fit = _fit(station, kinds, laid[:, known], doubt)
         value, limit = laid[:, known] @ area, np.full(len(laid), _floor_m2(station))
         margin = np.where(fit, 0.0, -1.0)
         unknown = np.isnan(limit) | (laid[:, ~known] > 0).any(axis=1)
@@ -77,22 +80,11 @@ def _floor_m2(station: Station) -> float:
     return station.length_mm * station.width_mm * station.layers / _SQUARE_MM
 
 
-def _is_fit(station: Station, kinds: tuple[Footprint, ...], layout: Counts, doubt: Doubt) -> bool:
+def _fit(station: Station, kinds: tuple[Footprint, ...], layouts: Counts, doubt: Doubt) -> NDArray[np.bool_]:
     if np.isnan(station.length_mm + station.width_mm):
-        return False
+        return np.zeros(len(layouts), dtype=bool)
     length, width = round(station.length_mm * _TENTHS), round(station.width_mm * _TENTHS)
-    return floor_of(length, width, station.layers, kinds).holds(layout, doubt)
-
-
-def _distinct(counts: Counts) -> tuple[Counts, Counts]:
-    """Where each distinct row stands first, and which of them every row is."""
-    sizes = counts.max(axis=0, initial=0) + 1
-    if float(np.prod(sizes, dtype=float)) < _LARGEST_CODE:
-        codes = counts @ np.cumprod(np.concatenate([[1], sizes]))[: len(sizes)].astype(np.int64)
-        _, first, back = np.unique(codes, return_index=True, return_inverse=True)
-    else:
-        _, first, back = np.unique(counts, axis=0, return_index=True, return_inverse=True)
-    return first, back.reshape(-1)
+    return floor_of(length, width, station.layers, kinds).holds(layouts, doubt)
 
 
 def _footprint(length_mm: float, width_mm: float) -> Footprint | None:
@@ -105,7 +97,7 @@ def _footprint(length_mm: float, width_mm: float) -> Footprint | None:
 def _ties_at(station: Station, mass_kg: NDArray[np.float64], here: Counts) -> OfLayouts:
     holds_kg = station.ties * station.tie_working_load_kg / TIED_SHARE if station.ties else np.nan
 
-    def sides(counts: Counts) -> Sides:
+    def sides(counts: Counts, doubt: Doubt = "solve") -> Sides:
         laid_kg = counts[:, here] @ mass_kg
         value, limit, margin = at_most(laid_kg, np.full(len(counts), holds_kg))
         return Sides(value, *(np.where(laid_kg == 0.0, np.inf, side) for side in (limit, margin)))

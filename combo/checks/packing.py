@@ -82,11 +82,21 @@ class Floor:
         self._fitting = np.zeros((0, len(kinds)), dtype=np.int64)
         self._failing = np.zeros((0, len(kinds)), dtype=np.int64)
 
-    def holds(self, counts: NDArray[np.int64], doubt: Doubt = "solve") -> bool:
-        """Whether so many of each kind fit; `doubt` is what to answer where only the solver could tell."""
-        if (self._fitting >= counts).all(axis=1).any():
+    def holds(self, layouts: NDArray[np.int64], doubt: Doubt = "solve") -> NDArray[np.bool_]:
+        """Whether so many of each kind fit, for layouts of shape (n, kinds); `doubt` is what to answer where only the
+        solver could tell.
+        """
+        fit = _within_any(layouts, self._fitting)
+        is_open = ~fit & ~_beyond_any(layouts, self._failing)
+        for at in np.argsort(-layouts.sum(axis=1), kind="stable"):  # one that fits answers all that lie within it
+            if is_open[at]:
+                fit[at] = self._holds(layouts[at], doubt)
+        return fit
+
+    def _holds(self, counts: NDArray[np.int64], doubt: Doubt) -> bool:
+        if _within_any(counts, self._fitting):
             return True
-        if (self._failing <= counts).all(axis=1).any():
+        if _beyond_any(counts, self._failing):
             return False
         items = tuple(sorted(kind for kind, count in zip(self._kinds, counts, strict=True) for _ in range(count)))
         answer = fits(items, *self._size) if doubt == "solve" else fits_quickly(items, *self._size)
@@ -97,6 +107,16 @@ class Floor:
         else:
             self._failing = np.vstack([self._failing[~(self._failing >= counts).all(axis=1)], counts])
         return answer
+
+
+def _within_any(counts: NDArray[np.int64], others: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether another layout has as many of every kind."""
+    return np.asarray((others >= counts[..., np.newaxis, :]).all(axis=-1).any(axis=-1))
+
+
+def _beyond_any(counts: NDArray[np.int64], others: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether another layout has no more of any kind."""
+    return np.asarray((others <= counts[..., np.newaxis, :]).all(axis=-1).any(axis=-1))
 
 
 @functools.cache

@@ -164,7 +164,9 @@ class Rows:
         """Every column, those of the parts first."""
         of_parts = [f"{kind}.{column}" for kind in self.at for column in self.parts.of_kind(kind)]
         names = dict.fromkeys([*of_parts, *([FITTED] if "spacer" in self.at else []), *self.derived])
-        return pd.DataFrame({name: pd.Series(own, dtype=own.dtype) for name in names for own in [self[name]]})
+        columns = {name: self[name] for name in names}
+        return pd.DataFrame({name: pd.Series(own, dtype=object) if own.dtype == object else own
+                             for name, own in columns.items()})  # fmt: skip
 
     def _of_part(self, name: str) -> NDArray[Any]:
         if self.only is not None and name not in self.only:

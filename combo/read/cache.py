@@ -27,10 +27,8 @@ from combo.parts import Kind
 from combo.problems import Problem, Report
 
 OFF_VARIABLE = "COMBO_NO_CACHE"
-_IN_MEMORY, _ON_DISK = 24, 64
+_IN_MEMORY, _ON_DISK = 24, 256
 """How many lists of a kind are kept, those used last."""
-_WORTH_WRITING = 50_000
-"""Bytes of a list from which reading it takes longer than reading what is kept."""
 
 
 @dataclass(frozen=True)
@@ -50,13 +48,13 @@ def kept_or_read(
     kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: Report, read: Callable[[Report], Kept]
 ) -> Kept:
     """What was kept of these lists, else what reading them gives; either way all that there is to tell is reported."""
-    key, size = _key(kind, files, mapped)
+    key = _key(kind, files, mapped)
     kept = _memory.get(key) or _from_disk(key)
     is_sure = kept is not None
     if kept is None:
         kept = read(Report())
-        is_sure = _key(kind, files, mapped)[0] == key  # else a file was changed while it was read
-        if is_sure and size >= _WORTH_WRITING:
+        is_sure = _key(kind, files, mapped) == key  # else a file was changed while it was read
+        if is_sure and files:
             _to_disk(key, kept)
     if is_sure:
         _remember(key, kept)
@@ -79,15 +77,15 @@ def folder() -> Path:
     return Path(by_system) / "combo" if by_system else Path.home() / ".cache" / "combo"
 
 
-def _key(kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str]) -> tuple[str, int]:
-    """Digest of all that reading looks at, and the bytes of the lists."""
+def _key(kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str]) -> str:
+    """Digest of all that reading looks at."""
     contents = [Path(file.path).read_bytes() if Path(file.path).is_file() else b"" for file in files]
     named = [kind.name, [[file.path, file.shown, file.sheet] for file in files], sorted(mapped.items()), pd.__version__]
     digest = hashlib.sha256(_code() + json.dumps(named).encode())
     for content in contents:
         digest.update(len(content).to_bytes(8, "big"))
         digest.update(content)
-    return digest.hexdigest(), sum(map(len, contents))
+    return digest.hexdigest()
 
 
 @functools.cache

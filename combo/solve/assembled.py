@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.distinct import each_once
 from combo.checks.rows import Picks
 from combo.job import AXLES, Axle
 from combo.solve.builds import Builds
@@ -18,11 +18,6 @@ from combo.solve.space import TABLES, Gears, Space
 
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
-_COLUMNS = {
-    "front": ("wheel.at", "tire.at", "spacer.at"),
-    "rear": ("wheel.at", "tire.at", "spacer.at"),
-    "drive": ("tire.at", "ratio.at", "differential.at"),
-}
 _PLACES = {"front": slice(0, 3), "rear": slice(3, 6), "drive": slice(6, 9)}
 
 
@@ -45,14 +40,14 @@ class Assembled:
     @staticmethod
     def of(space: Space, builds: Builds) -> Assembled:
         """Builds of a space."""
-        rows = [_row_table(space, name)[getattr(builds, name)] for name in TABLES]
+        rows = [space.places(name)[getattr(builds, name)] for name in TABLES]
         return Assembled(np.column_stack([*rows, builds.counts]))
 
     @staticmethod
     def join(several: list[Assembled]) -> Assembled:
         """All builds of several, each once, in the order in which they come."""
         table = np.concatenate([one.table for one in several])
-        return Assembled(table[~pd.DataFrame(table).duplicated().to_numpy()])
+        return Assembled(each_once(table))
 
     def take(self, at: Ints | Mask) -> Assembled:
         """The builds at these positions, or where the mask holds."""
@@ -82,19 +77,10 @@ class Assembled:
 
     def builds_in(self, space: Space) -> Builds:
         """The builds by position of their rows in a space that has them all."""
-        found = {}
-        for name in TABLES:
-            place = {tuple(row): at for at, row in enumerate(_row_table(space, name).tolist())}
-            own = self.table[:, _PLACES[name]].tolist()
-            found[name] = np.array([place[tuple(row)] for row in own], dtype=np.int64)
+        found = {name: space.find(name, self.table[:, _PLACES[name]]) for name in TABLES}
         return Builds(found["front"], found["rear"], found["drive"], self.table[:, 9:])
 
     @staticmethod
     def _corner_columns() -> Iterator[tuple[Axle, int, str]]:
         for axle, first in zip(AXLES, (0, 3), strict=True):
             yield from ((axle, first, "wheel"), (axle, first + 1, "tire"))
-
-
-def _row_table(space: Space, name: str) -> Ints:
-    table: pd.DataFrame = getattr(space, name)
-    return np.column_stack([table[column].to_numpy(dtype=np.int64) for column in _COLUMNS[name]])

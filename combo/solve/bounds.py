@@ -27,11 +27,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.distinct import numbered
 from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
 from combo.job import Job
 from combo.solve.bars import Bar
-from combo.solve.classes import numbered
 from combo.solve.criteria import FULL, criteria_of
 from combo.solve.grades import ballast_to_start_g
 from combo.solve.levels import Level, ballast_line

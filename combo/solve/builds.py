@@ -9,14 +9,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check
+from combo.checks.distinct import each_once
 from combo.checks.judge import build_margins, decides
 from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
 from combo.checks.run import asked_checks, margins, pairs
-from combo.checks.totals import TOTALS
 from combo.job import AXLES
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
-from combo.solve.layouts import layout_rules
 from combo.solve.space import Space
 
 Ints = NDArray[np.int64]
@@ -44,7 +43,7 @@ class Builds:
     def join(several: list[Builds]) -> Builds:
         """All builds of several, each once, in the order in which they come."""
         table = np.concatenate([builds.table() for builds in several])
-        unique = table[~pd.DataFrame(table).duplicated().to_numpy()]
+        unique = each_once(table)
         return Builds(unique[:, 0], unique[:, 1], unique[:, 2], unique[:, 3:])
 
     def table(self) -> Ints:
@@ -66,27 +65,22 @@ def chosen(space: Space, builds: Builds) -> Chosen:
     return Chosen(front, rear, drive, space.slots, builds.counts)
 
 
-def gear_ranks(space: Space) -> Ints:
-    """Rank of each drive row by ratio SKU, then differential SKU: the tire is ranked with the rear corner."""
-    return space.drive.groupby(["ratio.sku", "differential.sku"], sort=True).ngroup().to_numpy().astype(np.int64)
-
-
 def bare_sums(space: Space, builds: Builds) -> Sums:
     """Totals of builds without their ballast, by name: what the truck and the chosen rows bring."""
     sums = {}
-    for name, total in TOTALS.items():
-        value = np.full(len(builds), total.start(space.job))
+    for name, start in space.starts.items():
+        value = np.full(len(builds), start)
         for kind, at in (("front", builds.front), ("rear", builds.rear), ("drive", builds.drive)):
-            adds = total.adds(space.job, kind, getattr(space, kind))
-            value = value if adds is None else value + adds[at]
+            if name in space.adds[kind]:
+                value = value + space.adds[kind][name][at]
         sums[name] = value
     return sums
 
 
 def ballast_sums(space: Space, counts: Ints) -> Sums:
     """What ballast adds to each total, by name: one value a row of counts, or a plain 0 where it never adds any."""
-    adds = {name: total.adds(space.job, "slot", space.slots) for name, total in TOTALS.items()}
-    return {name: np.zeros(1) if own is None else counts @ own for name, own in adds.items()}
+    adds = space.adds["slot"]
+    return {name: counts @ adds[name] if name in adds else np.zeros(1) for name in space.starts}
 
 
 def added(bare: Sums, ballast: Sums) -> Sums:
@@ -128,7 +122,7 @@ def keys(space: Space, builds: Builds) -> Ints:
     """
     sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
     levels = first_levels(space, sums, row_points(space, builds))
-    ranks = gear_ranks(space)[builds.drive] if len(builds) else builds.drive
+    ranks = space.gear_ranks[builds.drive] if len(builds) else builds.drive
     return np.column_stack([*levels, -builds.front, -builds.rear, -ranks, -builds.counts]).astype(np.int64)
 
 
@@ -207,7 +201,7 @@ def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
     """Whether whole builds fail nothing: neither their pair of corners, nor their ballast, nor the build."""
     sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
     right = pairing_of(space)(builds.front, builds.rear) & holds(space, sums, builds.drive)
-    return np.asarray(right & layout_rules(space.job, space.slots).may_lie(builds.counts))
+    return np.asarray(right & space.rules.may_lie(builds.counts))
 
 
 def table_of(space: Space, builds: Builds) -> pd.DataFrame:

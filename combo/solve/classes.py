@@ -17,6 +17,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check
+from combo.checks.distinct import numbered
 from combo.checks.judge import deciding_margin
 from combo.checks.rows import NO_SPACER, Index, Picks, Rows, corner_rows, drive_rows, listed
 from combo.job import Axle, Job
@@ -132,19 +133,6 @@ def margin_of(job: Job, axle: Axle, check: Check) -> Work:
 def of_rows(check: Check, axle: Axle) -> Axle | None:
     """Axle whose corners a check is made on; None for drives."""
     return axle if check.rows == "corner" else None
-
-
-def numbered(code: Index) -> tuple[Index, Index]:
-    """Codes numbered in the order in which they come, and the place at which each comes first."""
-    number = pd.factorize(code)[0].astype(np.int64)
-    return number, firsts(number)
-
-
-def firsts(of: Index) -> Index:
-    """The place at which each class comes first, of classes that are numbered from 0."""
-    first = np.zeros(int(of.max(initial=-1)) + 1, dtype=np.int64)
-    first[of[::-1]] = np.arange(len(of) - 1, -1, -1)
-    return first
 
 
 def equal_pairs(one: NDArray[Any], other: NDArray[Any]) -> tuple[Index, Index]:

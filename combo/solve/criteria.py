@@ -86,9 +86,9 @@ def cruise_aim_rpm(job: Job) -> float:
     return (job.targets.cruise_min_rpm + job.targets.cruise_max_rpm) / 2.0
 
 
-def with_points(job: Job, corners: pd.DataFrame, axle: Axle) -> pd.DataFrame:
-    """Corner rows with `corner.fit`, the points of the tightest fit check."""
-    own = {check.id: corners[f"margin.{check.id}"].to_numpy() for check in fit_checks(job, axle)}
+def with_points(job: Job, corners: pd.DataFrame, axle: Axle, margins: pd.DataFrame) -> pd.DataFrame:
+    """Corner rows with `corner.fit`, the points of the tightest fit check; `margins` are those of `fit_checks`."""
+    own = {str(name): margins[name].to_numpy() for name in margins}
     return corners.assign(**{"corner.fit": fit_points(job, axle, own, len(corners))})
 
 

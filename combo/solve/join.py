@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.distinct import each_once
 from combo.solve.bounds import Chain, World, chain_of, corner_values, stances, worlds_of
 from combo.solve.builds import (
     Builds,
@@ -34,7 +35,7 @@ from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
 from combo.solve.grades import ballast_to_start_g
-from combo.solve.layouts import LayoutRules, layout_rules
+from combo.solve.layouts import LayoutRules
 from combo.solve.levels import Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
 from combo.solve.rooms import best_ballast, most_ballast_g
 from combo.solve.space import Space
@@ -182,27 +183,22 @@ def _climb(space: Space, bare: _Bare, best: Best, clock: Clock) -> None:
     some = bare.take(np.arange(min(CLIMBERS, len(bare.builds))))
     known = np.zeros((0, len(space.slots)), dtype=np.int64)
     while len(best.builds) and len(space.slots):
-        both = np.concatenate([known, _around(space, _distinct(best.builds.counts))])
-        new = both[len(known) :][~pd.DataFrame(both).duplicated().to_numpy()[len(known) :]]
+        both = each_once(np.concatenate([known, _around(space, each_once(best.builds.counts))]))
+        new = both[len(known) :]
         if not len(new) or clock.is_over():
             return
         known = np.concatenate([known, new])
         _try(space, some, new, best, clock, until_full=False)
 
 
-def _distinct(layouts: Ints) -> Ints:
-    distinct: Ints = layouts[~pd.DataFrame(layouts).duplicated().to_numpy()]
-    return distinct
-
-
 def _around(space: Space, layouts: Ints) -> Ints:
     """Layouts with one item more, one fewer, or one moved to another slot."""
     one = np.eye(layouts.shape[1], dtype=np.int64)
     moves = np.concatenate([one, -one, (one[:, np.newaxis] - one).reshape(-1, len(one))])
-    moved = _distinct((layouts[:, np.newaxis] + moves).reshape(-1, len(one)))
+    moved = each_once((layouts[:, np.newaxis] + moves).reshape(-1, len(one)))
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     moved = moved[((moved >= 0) & (moved <= most)).all(axis=1)]
-    return moved[layout_rules(space.job, space.slots, "fails").may_lie(moved)]
+    return moved[space.rules.may_lie(moved, "fails")]
 
 
 def _bare_builds(space: Space, best: Best | None, clock: Clock) -> _Bare:
@@ -354,7 +350,7 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -
 def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:
     """Of the layouts used those that may not lie after all."""
     asked = np.unique(used)
-    refused: Ints = asked[~layout_rules(space.job, space.slots).may_lie(layouts[asked])]
+    refused: Ints = asked[~space.rules.may_lie(layouts[asked])]
     return refused
 
 
@@ -400,23 +396,21 @@ def _simple_layouts(space: Space) -> Ints:
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space.slots, level) / np.maximum(rear, 1.0), kind="stable")
                for level in space.levels]  # fmt: skip
-    rules = layout_rules(space.job, space.slots, "fails")
-    filled = [layout for order in orders for layout in _filling(rules, order, most)]
+    filled = [layout for order in orders for layout in _filling(space.rules, order, most)]
     every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
     layouts = np.array(every, dtype=np.int64).reshape(len(every), len(most))
-    layouts = _distinct(layouts)
-    return layouts[rules.may_lie(layouts)]
+    layouts = each_once(layouts)
+    return layouts[space.rules.may_lie(layouts, "fails")]
 
 
 def _filling(rules: LayoutRules, order: Ints, most: Ints) -> list[Ints]:
     """Layouts on the way from no ballast to all there is room for, an item at a time, slots in the given order."""
     layout = np.zeros(len(most), dtype=np.int64)
-    steps = []
-    for slot in np.repeat(order, most[order]):
-        longer = layout + (np.arange(len(most)) == slot)
-        if rules.may_lie(longer[np.newaxis])[0]:
-            layout = longer
-            steps.append(layout)
+    steps: list[Ints] = []
+    for slot in order:
+        longer = layout + np.outer(np.arange(1, most[slot] + 1), np.arange(len(most)) == slot)
+        steps += list(longer[rules.may_lie(longer, "fails")])
+        layout = steps[-1] if steps else layout
     return steps
 
 
@@ -454,18 +448,17 @@ def _layouts(space: Space, bare: _Bare, least: Ints | None) -> Ints:
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
     sights = [] if least is None else _sights(space, bare, least)
     order = np.argsort(-rear, kind="stable")
-    rules = layout_rules(space.job, space.slots, "fits")
     layouts = np.zeros((1, len(most)), dtype=np.int64)
     for done, slot in enumerate(order, start=1):
         layouts = np.repeat(layouts, most[slot] + 1, axis=0)
         layouts[:, slot] = np.tile(np.arange(most[slot] + 1), len(layouts) // (most[slot] + 1))
-        layouts = layouts[rules.keep_limits(layouts)]
+        layouts = layouts[space.rules.keep_limits(layouts)]
         if least is not None:
             laid_g, left = layouts @ rear, order[done:]
             in_reach = [reaches(np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths]))
                         for worths in sights]  # fmt: skip
             layouts = layouts[np.logical_or.reduce(in_reach)]
-        layouts = layouts[rules.may_lie(layouts)]
+        layouts = layouts[space.rules.may_lie(layouts, "fits")]
     return layouts
 
 

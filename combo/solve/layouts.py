@@ -5,6 +5,7 @@ All of them are monotone: what may lie, may lie with an item less. So a partial 
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,32 +64,37 @@ class LayoutRules:
 
     def keep_limits(self, counts: Ints) -> Mask:
         """Which rows of counts, shape (layouts, slots), keep the plan's own limits: quickly asked."""
-        right: Mask = np.ones(len(counts), dtype=bool)
-        for limit in self.limits:
-            right = right & (counts @ limit.each <= limit.most)
-        return right
+        each, most = self._limits
+        return np.asarray((counts.astype(float) @ each <= most).all(axis=1))  # floats are exact here, and far quicker
 
-    def may_lie(self, counts: Ints) -> Mask:
-        """Which rows of counts may lie: they keep the limits and fail no check of the layout."""
+    @functools.cached_property
+    def _limits(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        each = np.column_stack([limit.each for limit in self.limits]).astype(float)
+        return each, np.array([limit.most for limit in self.limits], dtype=float)
+
+    def may_lie(self, counts: Ints, doubt: Doubt = "solve") -> Mask:
+        """Which rows of counts may lie: they keep the limits and fail no check of the layout; `doubt` is what to take
+        where only the solver could tell whether items fit.
+        """
         right = self.keep_limits(counts)
         for sides in self.checks:
             at = np.flatnonzero(right)
-            margin = np.asarray(sides(counts[at]).margin)
+            margin = np.asarray(sides(counts[at], doubt).margin)
             right[at] = (margin >= 0) if self.is_strict else ~(margin < 0)
         return right
 
 
-def layout_rules(job: Job, slots: pd.DataFrame, doubt: Doubt = "solve") -> LayoutRules:
-    """The rules of a job for its slots; `doubt` is what to take where only the solver could tell whether items fit."""
-    checks = [check.sides(job, slots, doubt) for check in asked_checks(job, "layout") if check.sides is not None]
+def layout_rules(job: Job, slots: pd.DataFrame) -> LayoutRules:
+    """The rules of a job for its slots."""
+    checks = [check.sides(job, slots) for check in asked_checks(job, "layout") if check.sides is not None]
     return LayoutRules(tuple(ballast_limits(job, slots)), tuple(checks), job.job.strict)
 
 
 def with_reachable_counts(job: Job, slots: pd.DataFrame) -> pd.DataFrame:
     """Slots whose `slot.most` is no less than what may lie there with nothing else aboard."""
-    rules, most = layout_rules(job, slots, "fits"), slots["slot.most"].to_numpy(dtype=np.int64).copy()
+    rules, most = layout_rules(job, slots), slots["slot.most"].to_numpy(dtype=np.int64).copy()
     for slot in range(len(most)):
         alone = np.zeros((int(most[slot]) + 1, len(most)), dtype=np.int64)
         alone[:, slot] = np.arange(len(alone))
-        most[slot] = int(np.flatnonzero(rules.may_lie(alone)).max())
+        most[slot] = int(np.flatnonzero(rules.may_lie(alone, "fits")).max())
     return slots.assign(**{"slot.most": most})

@@ -7,16 +7,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from combo import job as jobs
 from combo.checks import CHECKS
 from combo.checks.check import Check
+from combo.checks.judge import deciding_margin
 from combo.checks.needs import total_names, truck_needs
 from combo.checks.rows import SOURCES
 from combo.checks.totals import TOTALS
 from combo.checks.values import is_absent
-from combo.job import AXLES, Job
+from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS
 from combo.solve.reach import NO_BAN, Field, space_at
 from combo.solve.reduce import Reduced
@@ -164,9 +166,12 @@ def _tables_of(space: Space, check: Check) -> list[pd.DataFrame]:
         return [space.slots]
     if check.rows == "build":
         return [space.front, space.rear, space.drive]
-    tables = [space.drive] if check.rows == "drive" else [space.front, space.rear]
-    column = f"margin.{check.id}"
-    return [rows[rows[column].isna()] if column in rows else rows for rows in tables]
+    if check.rows == "pair":
+        return [space.front, space.rear]
+    tables: dict[Axle, pd.DataFrame] = {"rear": space.drive}
+    if check.rows == "corner":
+        tables = {axle: getattr(space, axle) for axle in check.axles}
+    return [rows[np.isnan(deciding_margin(space.job, axle, check, rows))] for axle, rows in tables.items()]
 
 
 def _lacking(source: str, rows: pd.DataFrame) -> Iterator[tuple[str, str, set[str]]]:

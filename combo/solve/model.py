@@ -23,12 +23,11 @@ from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from combo.checks.check import compared
-from combo.checks.totals import TOTALS
 from combo.solve.bars import Bar
 from combo.solve.builds import Builds, all_holds, pairing_of
 from combo.solve.clock import Clock
 from combo.solve.grades import GradeLine, grade_lines
-from combo.solve.layouts import ballast_limits, layout_rules
+from combo.solve.layouts import ballast_limits
 from combo.solve.space import Space
 
 _VERY_MUCH = 1e10
@@ -85,7 +84,7 @@ class BuildModel:
         """Leave out a build that the checks refuse; where its ballast may not lie, all layouts with as much or more."""
         laid = build.counts[0]
         less = [self._is_at_most(slot, int(count) - 1) for slot, count in enumerate(laid) if count]
-        if not layout_rules(self.space.job, self.space.slots).may_lie(build.counts)[0]:
+        if not self.space.rules.may_lie(build.counts)[0]:
             self._model.add_bool_or(less)
             return
         same = [self._rows[name][int(getattr(build, name)[0])] for name in self._rows]
@@ -155,25 +154,22 @@ class BuildModel:
 
     def _total(self, name: str, times: int = 1) -> Expression | None:
         """A total as an expression, `times` over; None where the truck leaves it not known."""
-        job, total = self.space.job, TOTALS[name]
-        start = total.start(job)
+        start = self.space.starts[name]
         if np.isnan(start):
             return None
         expression: Expression = times * int(start)
         for kind, rows in self._rows.items():
-            adds = total.adds(job, kind, getattr(self.space, kind))
-            if adds is not None:
-                expression = expression + _dot(times * _whole(adds), rows)
-        laid = total.adds(job, "slot", self.space.slots)
+            if name in self.space.adds[kind]:
+                expression = expression + _dot(times * _whole(self.space.adds[kind][name]), rows)
+        laid = self.space.adds["slot"].get(name)
         return expression if laid is None else expression + _dot(times * _whole(laid), self._counts)
 
     def _not_known(self, *names: str) -> Any:
         """Literal that holds where a chosen row leaves one of the totals not known; None where no row does."""
         rows = []
         for name, kind in itertools.product(names, self._rows):
-            adds = TOTALS[name].adds(self.space.job, kind, getattr(self.space, kind))
-            if adds is not None:
-                rows += [self._rows[kind][i] for i in np.flatnonzero(np.isnan(adds))]
+            adds = self.space.adds[kind].get(name, np.zeros(0))
+            rows += [self._rows[kind][i] for i in np.flatnonzero(np.isnan(adds))]
         if not rows:
             return None
         literal = self._model.new_bool_var(f"not_known_{'_'.join(names)}")

@@ -140,7 +140,8 @@ def _walk(search: Search, count: int) -> tuple[Space, Builds, NDArray[np.int64]]
     while True:
         banned = shown.banned()
         wanted = count - len(listed) + int((~listed.uses(banned)).sum())
-        found = top(search, banned, wanted)
+        space, first = top(search, banned, wanted)
+        found = Assembled.of(space, first)
         new = found.take(~found.among(listed))
         for at in range(len(new)):
             one = new.take(np.array([at]))
@@ -150,7 +151,7 @@ def _walk(search: Search, count: int) -> tuple[Space, Builds, NDArray[np.int64]]
         seen = Assembled.join([seen, found])
         if len(listed) == count or len(found) < wanted or not len(new) or search.clock.cut_short:
             break
-    space = space_at(search.field.reduced, seen.rows())
+    space = space_at(search.field.reduced, seen.rows(), space)
     builds = seen.builds_in(space)
     builds, _ = sorted_by_key(builds, keys(space, builds))
     return space, builds, np.flatnonzero(Assembled.of(space, builds).among(listed))
@@ -187,8 +188,9 @@ class _Shown:
         return limit is not None and self._times.get((axle, kind, at), 0) >= limit
 
 
-def top(search: Search, banned: Banned, count: int) -> Assembled:
-    """The first `count` builds by the key, without the parts that are banned."""
+def top(search: Search, banned: Banned, count: int) -> tuple[Space, Builds]:
+    """The first `count` builds by the key, without the parts that are banned, and the rows that they are joined from.
+    """
     field, size = search.field, ROWS_AT_FIRST
     known = Assembled.none(field.reduced)
     least: NDArray[np.int64] | None = None
@@ -202,7 +204,7 @@ def top(search: Search, banned: Banned, count: int) -> Assembled:
         known = Assembled.of(space, found)
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else None
         if search.clock.cut_short:
-            return known
+            return space, found
         enough = max(ENOUGH, size * GROWTH) if least is not None else size
         in_reach = field.size_in_reach(least, count, banned)
         if in_reach > enough:
@@ -211,9 +213,9 @@ def top(search: Search, banned: Banned, count: int) -> Assembled:
         if in_reach <= enough:
             break
         size *= GROWTH
-    space = space_at(field.reduced, field.reaching(least, count, banned).with_those_of(known.rows()))
+    space = space_at(field.reduced, field.reaching(least, count, banned).with_those_of(known.rows()), space)
     search.tell(space, known)
-    return Assembled.of(space, first_builds(space, count, search.clock, known.builds_in(space)))
+    return space, first_builds(space, count, search.clock, known.builds_in(space))
 
 
 def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:

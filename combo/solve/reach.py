@@ -20,6 +20,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.distinct import each_once, firsts
 from combo.checks.rows import NO_SPACER, Index, Picks, moves_spare
 from combo.formulas.axle import rear_share_kg
 from combo.job import AXLES, Axle
@@ -42,7 +43,7 @@ from combo.solve.bounds import (
     ties,
     worlds_of,
 )
-from combo.solve.classes import equal_pairs, firsts
+from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
 from combo.solve.levels import reaches
 from combo.solve.reduce import Corners, Kinds, Reduced
@@ -89,9 +90,7 @@ Positions = TypeVar("Positions", Picks, Gears)
 
 
 def _both(one: Positions, other: Positions) -> Positions:
-    names = one.__dataclass_fields__
-    table = np.concatenate([np.column_stack([getattr(own, name) for name in names]) for own in (one, other)])
-    return type(one)(*table[~pd.DataFrame(table).duplicated().to_numpy()].T)
+    return type(one)(*each_once(np.concatenate([_table_of(one), _table_of(other)])).T)
 
 
 @dataclass(frozen=True)
@@ -305,13 +304,31 @@ def rows_left(reduced: Reduced) -> Space | None:
     return space_at(reduced, field.reaching(None, every, NO_BAN))
 
 
-def space_at(reduced: Reduced, rows: Rows) -> Space:
-    """The rows as a space: tables with every column."""
-    front = corner_table(reduced.job, reduced.parts, "front", rows.front)
-    rear = corner_table(reduced.job, reduced.parts, "rear", rows.rear)
-    drive = drive_table(reduced.job, reduced.parts, rows.drive)
+def space_at(reduced: Reduced, rows: Rows, made: Space | None = None) -> Space:
+    """The rows as a space: tables with every column; a table whose rows `made` has all is taken from there."""
+    front = _taken(made, "front", rows.front)
+    rear = _taken(made, "rear", rows.rear)
+    drive = _taken(made, "drive", rows.drive)
+    front = corner_table(reduced.job, reduced.parts, "front", rows.front) if front is None else front
+    rear = corner_table(reduced.job, reduced.parts, "rear", rows.rear) if rear is None else rear
+    drive = drive_table(reduced.job, reduced.parts, rows.drive) if drive is None else drive
     return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
                  tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels)  # fmt: skip
+
+
+def _taken(made: Space | None, name: str, rows: Picks | Gears) -> pd.DataFrame | None:
+    """Rows out of a table that was made before; None where it lacks any."""
+    if made is None:
+        return None
+    at = made.find(name, _table_of(rows))
+    if (at < 0).any():
+        return None
+    table: pd.DataFrame = getattr(made, name)
+    return table.take(np.sort(at)).reset_index(drop=True)
+
+
+def _table_of(rows: Picks | Gears) -> Ints:
+    return np.column_stack([getattr(rows, name) for name in rows.__dataclass_fields__])
 
 
 def _sight(chain: Chain, world: World, views: list[View]) -> Sight:

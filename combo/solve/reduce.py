@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from combo.checks import CHECKS, rows
 from combo.checks.check import Check
+from combo.checks.distinct import firsts
 from combo.checks.judge import Shifts, is_nominal, shifts_of
 from combo.checks.look import pair_columns
 from combo.checks.rows import Index
@@ -29,7 +30,7 @@ from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
 from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
-from combo.solve.classes import KNOWN, Axis, Grid, Lists, firsts, margin_of, of_rows
+from combo.solve.classes import KNOWN, Axis, Grid, Lists, margin_of, of_rows
 from combo.solve.criteria import cruise_points, fit_checks, fit_points, grips
 from combo.solve.layouts import with_reachable_counts
 from combo.solve.levels import Level, levels_between

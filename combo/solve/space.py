@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from combo.checks import rows
 from combo.checks.judge import Shifts
-from combo.checks.rows import Index, Picks
-from combo.checks.run import asked_checks, margins
+from combo.checks.rows import Floats, Index, Picks
+from combo.checks.run import margins
+from combo.checks.totals import TOTALS
 from combo.job import Axle, Job
 from combo.parts import Parts
 from combo.solve.bars import Bar
-from combo.solve.criteria import with_drive_points, with_points
+from combo.solve.criteria import fit_checks, with_drive_points, with_points
+from combo.solve.layouts import LayoutRules, layout_rules
 from combo.solve.levels import Level
 
 TABLES = ("front", "rear", "drive")
+_PLACES = {
+    "front": ["wheel.at", "tire.at", "spacer.at"],
+    "rear": ["wheel.at", "tire.at", "spacer.at"],
+    "drive": ["tire.at", "ratio.at", "differential.at"],
+}
 
 
 @dataclass(frozen=True)
@@ -62,24 +71,57 @@ class Space:
     shifts: Shifts
     levels: tuple[Level, ...]
 
+    @functools.cached_property
+    def starts(self) -> dict[str, float]:
+        """What the truck brings to each total."""
+        return {name: total.start(self.job) for name, total in TOTALS.items()}
+
+    @functools.cached_property
+    def adds(self) -> dict[str, dict[str, Floats]]:
+        """What each row of a table ("front", "rear", "drive", "slot") adds, by total; without those it never adds to.
+        """
+        tables = {"front": self.front, "rear": self.rear, "drive": self.drive, "slot": self.slots}
+        return {kind: {name: own for name, total in TOTALS.items()
+                       if (own := total.adds(self.job, kind, table)) is not None}
+                for kind, table in tables.items()}  # fmt: skip
+
+    def places(self, name: str) -> Index:
+        """Position in the lists of the parts of each row of a table, shape (n, 3)."""
+        places: Index = getattr(self, name)[_PLACES[name]].to_numpy(dtype=np.int64)
+        return places
+
+    def find(self, name: str, places: Index) -> Index:
+        """Rows of a table with parts at these places, shape (n, 3); -1 where there is none."""
+        row = {tuple(place): at for at, place in enumerate(self.places(name).tolist())}
+        return np.array([row.get(tuple(place), -1) for place in places.tolist()], dtype=np.int64)
+
+    @functools.cached_property
+    def gear_ranks(self) -> Index:
+        """Rank of each drive row by ratio SKU, then differential SKU: the tire is ranked with the rear corner."""
+        ranks = self.drive.groupby(["ratio.sku", "differential.sku"], sort=True).ngroup()
+        return ranks.to_numpy().astype(np.int64)
+
+    @functools.cached_property
+    def rules(self) -> LayoutRules:
+        """What every ballast layout must keep."""
+        return layout_rules(self.job, self.slots)
+
     def with_rows(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
         """The same space with other rows."""
         return dataclasses.replace(self, front=front, rear=rear, drive=drive)
 
 
 def corner_table(job: Job, parts: Parts, axle: Axle, picks: Picks) -> pd.DataFrame:
-    """Corners of an axle sorted by SKU, with the margins of every corner check and their points."""
+    """Corners of an axle sorted by SKU, with the points of their fit."""
     at = {"wheel.at": picks.wheel, "tire.at": picks.tire, "spacer.at": picks.spacer}
     table = rows.corners(job, axle, parts, picks).assign(**at)
     table = table.sort_values(["wheel.sku", "tire.sku", "spacer.sku"], kind="stable").reset_index(drop=True)
-    own = margins(job, axle, asked_checks(job, "corner", axle), table)
-    return with_points(job, pd.concat([table, own.add_prefix("margin.")], axis=1), axle)
+    return with_points(job, table, axle, margins(job, axle, fit_checks(job, axle), table))
 
 
 def drive_table(job: Job, parts: Parts, gears: Gears) -> pd.DataFrame:
-    """Drives sorted by SKU, with the margins of every drive check and their points."""
+    """Drives sorted by SKU, with the points of their cruise and what they grip."""
     at = {"tire.at": gears.tire, "ratio.at": gears.ratio, "differential.at": gears.differential}
     table = rows.drives(job, parts, gears.tire, gears.ratio, gears.differential).assign(**at)
     table = table.sort_values(["ratio.sku", "differential.sku", "tire.sku"], kind="stable").reset_index(drop=True)
-    own = margins(job, "rear", asked_checks(job, "drive"), table)
-    return with_drive_points(job, pd.concat([table, own.add_prefix("margin.")], axis=1))
+    return with_drive_points(job, table)

@@ -10,11 +10,10 @@ from combo.show.files import write_starter
 
 @pytest.fixture
 def job(tmp_path, monkeypatch):
-    """A starter job, with a cache of its own that takes lists of any length."""
+    """A starter job, with a cache of its own."""
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     monkeypatch.setenv("LOCALAPPDATA", str(tmp_path / "cache"))
     monkeypatch.delenv(cache.OFF_VARIABLE, raising=False)
-    monkeypatch.setattr(cache, "_WORTH_WRITING", 0)
     cache._memory.clear()
     write_starter(tmp_path / "job")
     return tmp_path / "job" / "job.toml"

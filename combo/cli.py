@@ -184,6 +184,43 @@ def why(
         show_why(console(), loaded.job, choice, answer, verdict(answer.results))
 
 
+@app.command(short_help="Tell what moving a limit would buy.")
+def limits(
+    job: JobPath,
+    of: Annotated[
+        str, typer.Option(metavar="CHECK", help='Every step of one limit, such as "budget"; else each limit given up.')
+    ] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Tell which limits alone stand in the way of a better build, how far each must give way, and for what build."""
+    from combo.explain.best import best_build
+    from combo.explain.limits import limits_named, movable
+    from combo.explain.steps import gains, steps
+    from combo.show.limits import show_gains, show_steps
+    from combo.show.machine import gains_json, steps_json
+    from combo.show.terminal import console, show_notices
+    from combo.solve.reduce import space_of
+
+    loaded = _load(job)
+    asked = limits_named(loaded.job, of) if of else movable(loaded.job)
+    reduced = space_of(loaded.job, loaded.parts)
+    now = best_build(loaded.job, loaded.parts)
+    show_notices(console(stderr=True), loaded.notices)
+    if of:
+        several = [(limit, steps(loaded.job, loaded.parts, limit, now)) for limit in asked]
+        if as_json:
+            print(steps_json(now, several))
+        else:
+            for limit, found in several:
+                show_steps(console(), loaded.job, now, limit, found)
+    else:
+        gained = gains(reduced, now)
+        if as_json:
+            print(gains_json(now, gained))
+        else:
+            show_gains(console(), loaded.job, now, gained, asked)
+
+
 @app.command(short_help="Write the shortlist as a workbook.")
 def export(
     job: JobPath,

@@ -485,6 +485,13 @@ class Shortlist:
 
 
 @dataclass(frozen=True)
+class Limits:
+    """[limits]: checks that are not to be moved when it is asked what moving one would buy."""
+
+    firm: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Order:
     """[order]: criteria from the first to the last, for a ranking without weights."""
 
@@ -542,6 +549,7 @@ class Job:
     shortlist: Shortlist = Shortlist()
     weights: dict[str, int] = dataclasses.field(default_factory=dict)
     order: Order = Order()
+    limits: Limits = Limits()
     files: Files = Files()
     tolerances: dict[str, float] = dataclasses.field(default_factory=dict, metadata={"is_key": False})
 

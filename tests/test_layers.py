@@ -1,4 +1,7 @@
-"""Imports point left only: units, problems < formulas < parts, job < read | checks < solve < show < batch < cli."""
+"""Imports point left only.
+
+units, problems < formulas < parts, job < read | checks < solve < explain < show < batch < cli.
+"""
 
 import ast
 import subprocess
@@ -16,6 +19,7 @@ LAYERS = (
     {"parts", "job"},
     {"read", "checks"},
     {"solve"},
+    {"explain"},
     {"show"},
     {"batch"},
     {"cli", "__main__"},

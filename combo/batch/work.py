@@ -164,7 +164,7 @@ def _digest_now(job: JobFile) -> str:
 
 def _best(ranking: Ranking) -> Best:
     job, first = ranking.space.job, ranking.ranked[0]
-    parts, binding = parts_of_build(ranking, first.at), first.binding
+    parts, binding = parts_of_build(ranking.space, ranking.builds, first.at), first.binding
     load_kg = first.totals["rear_light_g"] / 1000.0
     lots = [f"{lot['count']} x {lot['item']} {lot['station']}" for lot in parts["ballast"]]
     return Best(

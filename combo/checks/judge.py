@@ -291,6 +291,11 @@ def build_judgement(
     return _worst_of(several)
 
 
+def whole(check: Check, amount: float) -> float:
+    """An amount in the unit of a build check, in the whole units of its totals."""
+    return amount / float(in_unit(check, 1.0))
+
+
 def in_unit(check: Check, whole: Any) -> Any:
     """A whole-number amount of a build check in the check's own unit: grams to kilograms, an axle to one corner."""
     return np.asarray(whole, dtype=float) * check.share / (1000.0 if check.unit == "kg" else 1.0)

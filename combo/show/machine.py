@@ -13,12 +13,17 @@ from combo.checks.check import Verdict
 from combo.checks.facts import Fact
 from combo.checks.needs import Need
 from combo.checks.run import Result
+from combo.explain.best import Best
+from combo.explain.limits import Limit
+from combo.explain.steps import Gain, Step
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem
 from combo.show import words
+from combo.solve.builds import Builds
 from combo.solve.measuring import Measurement, Question
 from combo.solve.rank import Ranked, Ranking
+from combo.solve.space import Space
 from combo.solve.why import Answer
 from combo.units import BoltCircle
 
@@ -54,6 +59,43 @@ def why_json(job: Job, verdict: Verdict, answer: Answer) -> str:
         "facts": _facts(answer.facts),
         "bill": _bill(answer.bill),
     })  # fmt: skip
+
+
+def gains_json(now: Best | None, gains: list[Gain]) -> str:
+    """The limits that alone stand in the way of a better build, those first that stop the best."""
+    return _dumped({
+        "format": FORMAT,
+        "now": None if now is None else _best(now),
+        "limits": [{**_limit(gain.limit), "moved": _number(gain.step.moved), "build": _best(gain.step.best)}
+                   for gain in gains],
+    })  # fmt: skip
+
+
+def steps_json(now: Best | None, several: list[tuple[Limit, list[Step]]]) -> str:
+    """Where the best build changes as a limit moves, the widest first."""
+    return _dumped({
+        "format": FORMAT,
+        "now": None if now is None else _best(now),
+        "limits": [
+            {**_limit(limit), "steps": [
+                {"moved": _number(step.moved), "next_is_known": step.is_next, "build": _best(step.best)}
+                for step in steps
+            ]}
+            for limit, steps in several
+        ],
+    })  # fmt: skip
+
+
+def _limit(limit: Limit) -> dict[str, Any]:
+    return {"check": limit.check.id, "where": limit.where, "unit": limit.check.unit}
+
+
+def _best(best: Best) -> dict[str, Any]:
+    failing = [result for result in best.checks if result.verdict is Verdict.FAIL]
+    return {
+        "score": best.score, "criteria": best.points, "cost_cents": int(best.cost_cents),
+        "parts": parts_of_build(best.space, best.builds, 0), "failing": [_check(result) for result in failing],
+    }  # fmt: skip
 
 
 def measure_json(lines: list[Measurement], asked: list[Question]) -> str:
@@ -120,7 +162,7 @@ def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
         "cruise_rpm": _number(float(drive["drive.rpm"]), 1),
         "rear_load_kg": _number(ranked.totals["rear_light_g"] / 1000.0),
         "front_load_kg": _number(ranked.totals["front_light_g"] / 1000.0),
-        "parts": parts_of_build(ranking, at),
+        "parts": parts_of_build(space, ranking.builds, at),
         "binding": None if binding is None else {
             "check": binding.check.id, "where": binding.where,
             "margin": _number(binding.margin), "unit": binding.check.unit,
@@ -136,9 +178,8 @@ def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def parts_of_build(ranking: Ranking, at: int) -> dict[str, Any]:
+def parts_of_build(space: Space, builds: Builds, at: int) -> dict[str, Any]:
     """SKUs of a build by place, None where a part is not used, and its ballast."""
-    space, builds = ranking.space, ranking.builds
     front, rear = space.front.iloc[builds.front[at]], space.rear.iloc[builds.rear[at]]
     drive = space.drive.iloc[builds.drive[at]]
     return {

@@ -17,9 +17,10 @@ from combo.parts import KINDS, Parts
 from combo.problems import Problem
 from combo.show import words
 from combo.show.machine import parts_of_build
+from combo.solve.builds import Builds
 from combo.solve.measuring import measurements
 from combo.solve.rank import Ranked, Ranking, tightest_fit
-from combo.solve.space import Removed
+from combo.solve.space import Removed, Space
 from combo.solve.why import Answer, Choice, Cured
 
 PLAIN_WIDTH = 156
@@ -48,7 +49,7 @@ def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
     if job.job.strict:
         _show_strict(out, job)
     _show_removed(out, ranking.space.removed, parts)
-    _show_cautions(out)
+    show_cautions(out)
 
 
 def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Verdict) -> None:
@@ -71,7 +72,7 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
     if missing:
         names = ", ".join(missing)
         out.print(f"Not chosen: {names}; checks that need them, and those of the whole build, were not made.")
-    _show_cautions(out)
+    show_cautions(out)
 
 
 def show_check(out: Console, job: Job, parts: Parts, notices: Iterable[Problem]) -> None:
@@ -107,7 +108,7 @@ def _ranked_cells(job: Job, ranking: Ranking, ranked: Ranked) -> list[str]:
     return [
         f"{ranked.rank}{'*' if ranked.unbeaten else ''}",
         "-" if ranked.score is None else f"{ranked.score:.0f}",
-        "\n".join(part_lines(ranking, ranked)),
+        "\n".join(part_lines(ranking.space, ranking.builds, ranked.at)),
         words.money(ranked.totals["cost_cents"]),
         "?" if rpm != rpm else f"{rpm:.0f} rpm",
         "?" if load != load else words.mass(job, load),
@@ -116,22 +117,22 @@ def _ranked_cells(job: Job, ranking: Ranking, ranked: Ranked) -> list[str]:
     ]
 
 
-def part_lines(ranking: Ranking, ranked: Ranked) -> list[str]:
+def part_lines(space: Space, builds: Builds, at: int) -> list[str]:
     """The parts of a build: a line an axle (one where both are the same), one for the drive, one a ballast station."""
-    parts = parts_of_build(ranking, ranked.at)
+    parts = parts_of_build(space, builds, at)
     front, rear = (" + ".join(sku for sku in parts[axle].values() if sku) for axle in ("front", "rear"))
     lines = [f"all round: {front}"] if front == rear else [f"front: {front}", f"rear: {rear}"]
-    return [*lines, f"drive: {parts['ratio']} + {parts['differential']}", *ballast_lines(ranking, ranked)]
+    return [*lines, f"drive: {parts['ratio']} + {parts['differential']}", *ballast_lines(space, builds, at)]
 
 
-def ballast_lines(ranking: Ranking, ranked: Ranked) -> list[str]:
+def ballast_lines(space: Space, builds: Builds, at: int) -> list[str]:
     """The ballast of a build, a line a station."""
-    slots, counts = ranking.space.slots, ranking.builds.counts[ranked.at]
+    slots, counts = space.slots, builds.counts[at]
     lots: dict[str, list[str]] = {}
     for (_, slot), count in zip(slots.iterrows(), counts, strict=True):
         if count:
             lots.setdefault(slot["station.name"], []).append(f"{count} x {slot['ballast.sku']}")
-    stations = [station.name for station in ranking.space.job.ballast.stations]
+    stations = [station.name for station in space.job.ballast.stations]
     return [f"ballast {name}: {', '.join(lots[name])}" for name in stations if name in lots]
 
 
@@ -212,7 +213,8 @@ def _show_removed(out: Console, removed: Iterable[Removed], parts: Parts) -> Non
     out.print(table)
 
 
-def _show_cautions(out: Console) -> None:
+def show_cautions(out: Console) -> None:
+    """The usual cautions, below every answer."""
     out.print(Text("Cautions", style="bold"))
     for caution in words.CAUTIONS:
         out.print(f"- {caution}", soft_wrap=True)

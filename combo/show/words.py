@@ -83,6 +83,15 @@ def enough(job: Job, unit: str, size: float) -> str:
     return money(size) if unit == "cents" else f"{math.ceil(round(size * 100, 6)) / 100:g}"
 
 
+def moved(job: Job, unit: str, size: float) -> str:
+    """How far a limit gives way, rounded up so that it is enough: "+3/16 in"; "-0.25 in" where it is tightened."""
+    if math.isnan(size):
+        return "any"
+    if unit == "yes_no":
+        return "given up" if size > 0 else "as asked"
+    return f"+{enough(job, unit, size)}" if size > 0 else "as asked" if size == 0 else f"-{amount(job, unit, -size)}"
+
+
 def margin(job: Job, result: Result) -> str:
     """What is left or over: "0.06 in left", "3/16 in over"; "" for a yes or no."""
     if result.verdict is Verdict.UNVERIFIED:

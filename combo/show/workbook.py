@@ -108,7 +108,7 @@ def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
         one.rank, "yes" if one.unbeaten else "no", one.score,
         *(row[f"{kind}.sku"] for row in (front, rear) for kind in ("wheel", "tire", "spacer")),
         drive["ratio.sku"], drive["differential.sku"],
-        "; ".join(line.removeprefix("ballast ") for line in ballast_lines(ranking, one)),
+        "; ".join(line.removeprefix("ballast ") for line in ballast_lines(ranking.space, ranking.builds, one.at)),
         one.totals["cost_cents"] / 100.0, _rounded(drive["drive.rpm"], 0),
         _rounded(one.totals["rear_light_g"] / unit, 1), _rounded(one.totals["front_light_g"] / unit, 1),
         words.in_short(job, tightest_fit(one.checks)), words.in_short(job, one.binding),

@@ -11,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.check import DECIMALS, Check, compared
-from combo.checks.judge import Shifts, is_nominal
+from combo.checks.judge import Shifts, is_nominal, whole
 from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
 from combo.checks.values import Table
 from combo.formulas.chance import spreads_for
 from combo.job import Job
+from combo.solve.allowed import Allowed
 
 Floats = NDArray[np.float64]
 
@@ -25,7 +26,8 @@ Floats = NDArray[np.float64]
 class Bar:
     """One such check, in the totals' whole units: it holds when `room` is zero or more.
 
-    `reserve` is what the room loses to plus-or-minus where the job asks for the worst case or a chance; `slack` half
+    `reserve` is what the room loses to plus-or-minus where the job asks for the worst case or a chance, less what the
+    check may fail by; `slack` half
     the resolution at which the shown margin is rounded, so that what holds here is what is shown to hold.
     """
 
@@ -50,10 +52,12 @@ class Bar:
         return np.asarray(compared(self.check, total, bound).margin)
 
 
-def bars_of(job: Job, shifts: Shifts) -> tuple[Bar, ...]:
-    """The bars that the job asks for."""
-    checks = [check for check in asked_checks(job, "build") if check.sides is None]
-    return tuple(Bar(check, _reserve(job, check, shifts), _slack(check)) for check in checks)
+def bars_of(job: Job, shifts: Shifts, allowed: Allowed) -> tuple[Bar, ...]:
+    """The bars that the job asks for, as far as they may not be failed."""
+    checks = [check for check in asked_checks(job, "build")
+              if check.sides is None and not allowed.is_dropped(check, check.where)]  # fmt: skip
+    return tuple(Bar(check, _reserve(job, check, shifts) - whole(check, allowed.of(check, check.where)), _slack(check))
+                 for check in checks)  # fmt: skip
 
 
 def _reserve(job: Job, check: Check, shifts: Shifts) -> float:

@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Check
 from combo.checks.distinct import each_once
-from combo.checks.judge import build_margins, decides
+from combo.checks.judge import build_margins, decides, deciding_margin
 from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
-from combo.checks.run import asked_checks, margins, pairs
+from combo.checks.run import asked_checks, pairs
 from combo.job import AXLES
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.space import Space
@@ -185,9 +185,11 @@ def pairing_of(space: Space) -> Pairing:
     (front, fronts), (rear, rears) = (_classes(getattr(space, axle)) for axle in AXLES)
     every_front, every_rear = np.repeat(fronts, len(rears)), np.tile(rears, len(fronts))
     rows = pairs(space.front.take(every_front), space.rear.take(every_rear))
-    margin = margins(space.job, "rear", asked_checks(space.job, "pair"), rows).to_numpy()
-    right: NDArray[np.bool_] = (margin >= 0) if space.job.job.strict else ~(margin < 0)
-    return Pairing(front, rear, right.all(axis=1).reshape(len(fronts), len(rears)))
+    right = np.ones(len(rows), dtype=bool)
+    for check in asked_checks(space.job, "pair"):
+        margin = deciding_margin(space.job, "rear", check, rows)
+        right &= space.allowed.holds(check, "truck", margin, strict=space.job.job.strict)
+    return Pairing(front, rear, right.reshape(len(fronts), len(rears)))
 
 
 def _classes(rows: pd.DataFrame) -> tuple[Ints, Ints]:

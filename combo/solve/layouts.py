@@ -17,6 +17,7 @@ from combo.checks.packing import Doubt
 from combo.checks.run import asked_checks
 from combo.formulas.rounding import half_up
 from combo.job import Job
+from combo.solve.allowed import Allowed
 from combo.units import POUND_KG
 
 Ints = NDArray[np.int64]
@@ -84,15 +85,16 @@ class LayoutRules:
         return right
 
 
-def layout_rules(job: Job, slots: pd.DataFrame) -> LayoutRules:
-    """The rules of a job for its slots."""
-    checks = [check.sides(job, slots) for check in asked_checks(job, "layout") if check.sides is not None]
+def layout_rules(job: Job, slots: pd.DataFrame, allowed: Allowed) -> LayoutRules:
+    """The rules of a job for its slots; a check of the layout holds, or is not made."""
+    checks = [check.sides(job, slots) for check in asked_checks(job, "layout")
+              if check.sides is not None and not allowed.is_dropped(check, "truck")]  # fmt: skip
     return LayoutRules(tuple(ballast_limits(job, slots)), tuple(checks), job.job.strict)
 
 
-def with_reachable_counts(job: Job, slots: pd.DataFrame) -> pd.DataFrame:
+def with_reachable_counts(job: Job, slots: pd.DataFrame, allowed: Allowed) -> pd.DataFrame:
     """Slots whose `slot.most` is no less than what may lie there with nothing else aboard."""
-    rules, most = layout_rules(job, slots), slots["slot.most"].to_numpy(dtype=np.int64).copy()
+    rules, most = layout_rules(job, slots, allowed), slots["slot.most"].to_numpy(dtype=np.int64).copy()
     for slot in range(len(most)):
         alone = np.zeros((int(most[slot]) + 1, len(most)), dtype=np.int64)
         alone[:, slot] = np.arange(len(alone))

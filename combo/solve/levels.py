@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from combo.checks.totals import TOTALS
 from combo.job import Job
+from combo.solve.allowed import Allowed
 from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of
 
 Floats = NDArray[np.float64]
@@ -28,7 +29,8 @@ Ends = dict[str, tuple[float, float]]
 class Level:
     """One level: weight of each criterion, what a cent and a gram take away, and what every build begins with.
 
-    Of `start` so much is `of_mass`: a build of which some mass is not known earns nothing by its weight.
+    Of `start` so much is `of_mass`: a build of which some mass is not known earns nothing by its weight. Every build
+    whose rear load is known has `rear_least_g` of it.
     """
 
     weights: dict[str, int]
@@ -36,6 +38,7 @@ class Level:
     gram: float
     start: float
     of_mass: float = 0.0
+    rear_least_g: float = -np.inf
 
     def weight(self, criterion: str) -> int:
         """Weight of a criterion at this level."""
@@ -46,12 +49,14 @@ class Level:
         return dataclasses.replace(self, gram=0.0, start=self.start - self.of_mass, of_mass=0.0)
 
 
-def levels_between(job: Job, slots: pd.DataFrame, ends: Ends) -> tuple[Level, ...]:
+def levels_between(job: Job, slots: pd.DataFrame, ends: Ends, allowed: Allowed) -> tuple[Level, ...]:
     """Levels of the key down to the cost, in order, for builds whose rows add up to totals between these ends."""
     both = {criterion.name: criterion for criterion in criteria_of(job)}
     sets = [{name: 1} for name in both] if job.order.criteria else [{name: job.weight(name) for name in both}]
-    levels = [_level(job, slots, ends, both, weights) for weights in sets]
-    return (*levels, Level({}, cent=1.0, gram=0.0, start=0.0))
+    between = {name: _with_ballast(job, slots, name, own, allowed) for name, own in ends.items()}
+    levels = [_level(between, both, weights) for weights in sets]
+    every = (*levels, Level({}, cent=1.0, gram=0.0, start=0.0))
+    return tuple(dataclasses.replace(level, rear_least_g=_rear_least_g(job, allowed)) for level in every)
 
 
 def reaches(beyond: Floats) -> NDArray[np.bool_]:
@@ -92,7 +97,7 @@ class BallastLine:
         and no more than `most_g`; minus infinity where that cannot be. Where the rear load is not known it earns
         nothing.
         """
-        need = np.maximum(least_g, np.maximum(0.0, rear_target_g(self.job) - load_g))
+        need = np.maximum(least_g, np.maximum(0.0, self.level.rear_least_g - load_g))
         full = full_thrust(self.job) / grip - load_g
         to_full = np.maximum(0.0, full) if self.level.weight("traction") else need
         most = np.minimum(most_g, self.reach_g[-1])
@@ -106,7 +111,7 @@ class BallastLine:
 
     def laid(self, load_g: float, grip: float, most_g: float, least_g: float) -> Floats:
         """How many items lie in each slot where `best` is reached, in fractions."""
-        need = max(least_g, rear_target_g(self.job) - load_g, 0.0)
+        need = max(least_g, self.level.rear_least_g - load_g, 0.0)
         to_full = max(0.0, full_thrust(self.job) / grip - load_g) if self.level.weight("traction") else need
         most = max(0.0, min(most_g, float(self.reach_g[-1])))
         choices = np.clip(np.maximum([*self.reach_g, need, to_full], need), 0.0, most)
@@ -119,7 +124,7 @@ def traction_worth(job: Job, level: Level, load_g: Floats, grip: Floats) -> Floa
     """Traction points of rear loads at a level; minus infinity below the wanted rear load; 0 where not known."""
     share = np.clip(load_g * grip / full_thrust(job), 0.0, 1.0)
     worth = level.weight("traction") * FULL * share
-    missed = load_g < rear_target_g(job) - 1.0
+    missed = load_g < level.rear_least_g - 1.0
     return np.where(np.isnan(load_g), 0.0, np.where(missed, -np.inf, worth))
 
 
@@ -180,9 +185,9 @@ def slot_loss(slots: pd.DataFrame, level: Level) -> Floats:
     return loss
 
 
-def rear_target_g(job: Job) -> float:
+def _rear_least_g(job: Job, allowed: Allowed) -> float:
     """Rear load that every build whose load is known must reach; minus infinity where none is asked."""
-    target = TOTALS["rear_load_target_g"].start(job)
+    target = TOTALS["rear_load_target_g"].start(job) - 1000.0 * allowed.by.get(("rear_load", "rear"), 0.0)
     return -np.inf if np.isnan(target) else target
 
 
@@ -191,15 +196,12 @@ def full_thrust(job: Job) -> float:
     return next((float(c.ramp.full) for c in criteria_of(job) if c.name == "traction"), 1.0)
 
 
-def _level(
-    job: Job, slots: pd.DataFrame, ends: Ends, both: dict[str, Criterion], weights: dict[str, int]
-) -> Level:  # fmt: skip
+def _level(ends: Ends, both: dict[str, Criterion], weights: dict[str, int]) -> Level:
     rates = {"cost": 0.0, "weight": 0.0}
     starts = dict.fromkeys(rates, 0.0)
     for name in rates:
         if weights.get(name, 0):
-            between = _with_ballast(job, slots, both[name].total, ends[both[name].total])
-            at_nothing, rates[name] = _line_over(both[name].ramp, *between)
+            at_nothing, rates[name] = _line_over(both[name].ramp, *ends[both[name].total])
             rates[name] *= weights[name]
             starts[name] = weights[name] * at_nothing
     return Level(weights, rates["cost"], rates["weight"], sum(starts.values()), starts["weight"])
@@ -217,11 +219,14 @@ def _line_over(ramp: Ramp, smallest: float, largest: float) -> tuple[float, floa
     return points + fall * smallest, fall
 
 
-def _with_ballast(job: Job, slots: pd.DataFrame, name: str, of_rows: tuple[float, float]) -> tuple[float, float]:
+def _with_ballast(
+    job: Job, slots: pd.DataFrame, name: str, of_rows: tuple[float, float], allowed: Allowed
+) -> tuple[float, float]:
     """Ends between which a total lies in every build that keeps the budget."""
     smallest, largest = of_rows
-    if name == "cost_cents" and job.money.budget_cents:
-        return smallest, float(job.money.budget_cents)
+    over_cents = allowed.by.get(("budget", "truck"), 0.0)
+    if name == "cost_cents" and job.money.budget_cents and np.isfinite(over_cents):
+        return smallest, job.money.budget_cents + over_cents
     return smallest, largest + _most_ballast(job, slots, TOTALS[name].slot)
 
 

@@ -313,7 +313,8 @@ def space_at(reduced: Reduced, rows: Rows, made: Space | None = None) -> Space:
     rear = corner_table(reduced.job, reduced.parts, "rear", rows.rear) if rear is None else rear
     drive = drive_table(reduced.job, reduced.parts, rows.drive) if drive is None else drive
     return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
-                 tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels)  # fmt: skip
+                 tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels,
+                 reduced.allowed)  # fmt: skip
 
 
 def _taken(made: Space | None, name: str, rows: Picks | Gears) -> pd.DataFrame | None:

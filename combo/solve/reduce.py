@@ -28,6 +28,7 @@ from combo.checks.rows import Index
 from combo.checks.run import asked_checks
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
+from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
 from combo.solve.classes import KNOWN, Axis, Grid, Lists, margin_of, of_rows
@@ -153,18 +154,21 @@ class Reduced:
     levels: tuple[Level, ...]
     twins: Mapping[str, Index]
     sku_order: Mapping[str, Index]
+    allowed: Allowed
 
 
-def space_of(job: Job, parts: Parts) -> Reduced:
-    """All candidates of a job, reduced to those that pass every check that their own parts decide."""
-    return _Reduction(job, parts).all()
+def space_of(job: Job, parts: Parts, allowed: Allowed = NOTHING) -> Reduced:
+    """All candidates of a job, reduced to those that pass every check that their own parts decide; `allowed` is what
+    checks may fail by.
+    """
+    return _Reduction(allowed.in_job(job), parts, allowed).all()
 
 
 class _Reduction:
     """One pass over the lists of a job."""
 
-    def __init__(self, job: Job, parts: Parts) -> None:
-        self.job, self.parts = job, parts
+    def __init__(self, job: Job, parts: Parts, allowed: Allowed) -> None:
+        self.job, self.parts, self.allowed = job, parts, allowed
         self.lists = Lists(job, parts)
         self.funnel = Funnel()
         self.spacers = np.arange(-1, len(parts.spacers), dtype=np.int64)
@@ -173,9 +177,9 @@ class _Reduction:
             for plural in ("wheels", "tires", "ratios", "differentials")
         )
         self.wheel_of, self.tire_of = self._classes()
-        self.slots = with_reachable_counts(job, rows.slots(job, parts))
+        self.slots = with_reachable_counts(job, rows.slots(job, parts), allowed)
         self.shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
-        self.rooms = rooms_of(self.lists, bars_of(job, self.shifts), self.slots)
+        self.rooms = rooms_of(self.lists, bars_of(job, self.shifts, allowed), self.slots)
 
     def all(self) -> Reduced:
         """Everything that is left."""
@@ -189,10 +193,10 @@ class _Reduction:
         corners["rear"] = rear.take(np.isin(rear.tire, drives.tire))
         if job.job.same_all_round:
             corners = _at_both(corners)
-        levels = levels_between(job, self.slots, _ends(job, corners, drives))
+        levels = levels_between(job, self.slots, _ends(job, corners, drives), self.allowed)
         order = {kind: self._sku_order(kind) for kind in ("wheel", "tire")}
         return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
-                       levels, self._twins(), order)  # fmt: skip
+                       levels, self._twins(), order, self.allowed)  # fmt: skip
 
     def _classes(self) -> tuple[Index, Index]:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""
@@ -277,22 +281,19 @@ class _Reduction:
         shape = tuple(len(next(iter(axis.values()))) for axis in axes)
         margins = ((check, self.lists.grid(margin_of(self.job, axle, check), of_rows(check, axle), axes).full())
                    for check in checks)  # fmt: skip
-        return self._sieved(kind, margins, shape, weights)
+        return self._sieved(axle, kind, margins, shape, weights)
 
     def _sieved(
-        self, kind: str, margins: Iterable[tuple[Check, Floats]], shape: tuple[int, ...], weights: Weights | None
+        self, axle: Axle, kind: str, margins: Iterable[tuple[Check, Floats]], shape: tuple[int, ...],
+        weights: Weights | None,
     ) -> Mask:  # fmt: skip
         """Candidates that no check drops, each with its margin of all of them; what each drops is counted."""
         left = np.ones(shape, dtype=bool)
         for check, margin in margins:
-            drops = self._drops(margin)
+            drops = ~self.allowed.holds(check, axle, margin, strict=self.job.job.strict)
             self.funnel.add(check.id, kind, drops, left, np.isnan(margin) & drops, weights)
             left &= ~drops
         return left
-
-    def _drops(self, margin: Floats) -> Mask:
-        """What fails; with `strict` also what is unverified."""
-        return np.asarray(~(margin >= 0) if self.job.job.strict else margin < 0)
 
     def _kind(self, axle: Axle, kind: str, left: Mask) -> Kinds:
         at = {"wheel": self.wheels, "tire": self.tires, "spacer": self.spacers}[kind]
@@ -321,7 +322,7 @@ class _Reduction:
                 some = left[start : start + step]
                 margins = ((check, of_pairs[check.id].at(some[:, np.newaxis], right)) for check in checks)
                 weights, shape = (n_mounted[some], n_tires[right]), (len(some), len(right))
-                one, other = np.nonzero(self._sieved(f"{axle} corner", margins, shape, weights))
+                one, other = np.nonzero(self._sieved(axle, f"{axle} corner", margins, shape, weights))
                 found.append((some[one], right[other]))
         apart = int(n_mounted.sum()) * int(n_tires.sum()) - joined
         self.funnel.count("rim_diameter", f"{axle} corner", apart, apart)

@@ -16,6 +16,7 @@ from combo.checks.run import margins
 from combo.checks.totals import TOTALS
 from combo.job import Axle, Job
 from combo.parts import Parts
+from combo.solve.allowed import Allowed
 from combo.solve.bars import Bar
 from combo.solve.criteria import fit_checks, with_drive_points, with_points
 from combo.solve.layouts import LayoutRules, layout_rules
@@ -58,7 +59,7 @@ class Space:
 
     `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
     `bars` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
-    `levels` see every build of the rows as lines.
+    `levels` see every build of the rows as lines; `allowed` is what checks may fail by.
     """
 
     job: Job
@@ -70,6 +71,7 @@ class Space:
     bars: tuple[Bar, ...]
     shifts: Shifts
     levels: tuple[Level, ...]
+    allowed: Allowed
 
     @functools.cached_property
     def starts(self) -> dict[str, float]:
@@ -104,7 +106,7 @@ class Space:
     @functools.cached_property
     def rules(self) -> LayoutRules:
         """What every ballast layout must keep."""
-        return layout_rules(self.job, self.slots)
+        return layout_rules(self.job, self.slots, self.allowed)
 
     def with_rows(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
         """The same space with other rows."""

@@ -17,7 +17,6 @@ from combo.checks.check import Verdict
 from combo.checks.rows import Chosen, slots
 from combo.checks.run import results
 from combo.solve.attempts import every_corner, every_drive
-from combo.solve.layouts import layout_rules
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
 
@@ -88,4 +87,4 @@ def test_a_build_is_listed_where_no_check_fails(seed):
 def is_in_the_plan(space, build):
     """Whether the counts of a build keep the plan's own limits, which are no check."""
     counts = np.array([build[8:]], dtype=np.int64)
-    return bool(layout_rules(space.job, space.slots).keep_limits(counts)[0])
+    return bool(space.rules.keep_limits(counts)[0])

@@ -1,0 +1,72 @@
+"""The limits of a job that may be moved: budget, targets and clearances; what physics and safety ask never is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from combo.checks import CHECKS
+from combo.checks.check import Check
+from combo.job import Job
+from combo.problems import Place as At
+from combo.problems import Problem, Problems, nearest
+from combo.solve.allowed import Place
+from combo.solve.why import COMMAND
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A check that may be moved, at one place."""
+
+    check: Check
+    where: str
+
+    @property
+    def place(self) -> Place:
+        """Its name in results and for the search."""
+        return self.check.id, self.where
+
+
+def movable(job: Job) -> tuple[Limit, ...]:
+    """Every limit that the job asks for and lets be moved, in the order of the table; corners front, then rear.
+
+    Raises
+    ------
+    Problems
+        A name in [limits] firm that no movable check has.
+    """
+    known = list(dict.fromkeys(check.id for check in CHECKS if not check.firm))
+    unknown = [_not_movable("[limits]", "firm", word, known) for word in job.limits.firm if word not in known]
+    if unknown:
+        raise Problems(unknown)
+    return tuple(Limit(check, where) for check in CHECKS if _is_movable(job, check) for where in _places(check))
+
+
+def limits_named(job: Job, word: str) -> tuple[Limit, ...]:
+    """The movable limits of a check, by its id.
+
+    Raises
+    ------
+    Problems
+        A word that names none.
+    """
+    found = tuple(limit for limit in movable(job) if limit.check.id == word)
+    if not found:
+        known = list(dict.fromkeys(limit.check.id for limit in movable(job)))
+        raise Problems([_not_movable(COMMAND, "of", word, known)])
+    return found
+
+
+def _not_movable(where: str, column: str, word: str, known: list[str]) -> Problem:
+    near = nearest(word, known)
+    accepted = f'did you mean "{near}"?' if near else f"accepted: {', '.join(known)}"
+    return Problem(At(where, column=column), "not-movable", f'found "{word}", which is no limit that moves', accepted)
+
+
+def _is_movable(job: Job, check: Check) -> bool:
+    return check.asked(job) and not check.firm and check.id not in job.limits.firm
+
+
+def _places(check: Check) -> tuple[str, ...]:
+    if check.rows == "corner":
+        return check.axles
+    return ("rear",) if check.rows == "drive" else (check.where,) if check.rows == "build" else ("truck",)

@@ -1,0 +1,147 @@
+"""What moving a limit would buy: the best build were it given up, and every step on the way there at which it changes.
+
+The best build can only change where the limit comes to a margin that the best build so far no longer has. So a walk
+moves the limit each time to just short of what the last build needs: between two builds of a walk none other is best.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from combo.explain.best import Best, best_build
+from combo.explain.limits import Limit, movable
+from combo.job import Job
+from combo.parts import Parts
+from combo.solve.allowed import Allowed, resolution
+from combo.solve.reduce import Reduced
+from combo.solve.space import Removed
+
+_NOISE = 1e-6
+HALVINGS, NEAR, TIGHTER = 6, 6, 4
+"""How often the way to a limit's end is halved, and how many steps are walked on either side of what is asked now."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """The best build from where a limit gives way by so much, in its check's unit, to the next step: positive is more
+    room than the job asks for, zero or negative less. `is_next` is False where steps may lie between it and the one
+    after it; NaN where the build leaves the check unverified, whatever the limit.
+    """
+
+    moved: float
+    best: Best
+    is_next: bool = True
+
+
+@dataclass(frozen=True)
+class Gain:
+    """The best build were a limit given up, and by how much the limit must give way for it."""
+
+    limit: Limit
+    step: Step
+
+
+def gains(reduced: Reduced, now: Best | None) -> list[Gain]:
+    """The limits that alone stand in the way of a better build than the best one now (of any where nothing fits), those
+    first that stop the best builds.
+    """
+    job, found = reduced.job, []
+    for limit in movable(job):
+        if not _may_matter(limit, reduced.removed):
+            continue
+        best = _at(job, reduced.parts, limit, math.inf, now)
+        if best is not None and best.margin(limit.place) < 0:
+            found.append(Gain(limit, Step(-best.margin(limit.place), best)))
+    return sorted(found, key=lambda gain: gain.step.best.key)
+
+
+def steps(job: Job, parts: Parts, limit: Limit, now: Best | None) -> list[Step]:
+    """Steps of a limit, the widest first: where it is given up, some on the way, and those near to what is asked now,
+    on either side.
+
+    Parameters
+    ----------
+    now : Best or None
+        The best build as the job asks now; None where nothing fits.
+    """
+    way = _Way(job, parts, limit, now)
+    if not way.goes_to(math.inf, now):
+        return []
+    if limit.check.unit == "yes_no":
+        if now is not None and way.moved > 0:
+            way.found.append(_step(limit, now))
+        return way.found
+    way.halve()
+    way.walk(NEAR, now, until_asked=True)
+    way.walk(TIGHTER, None, until_asked=False)
+    return way.found
+
+
+class _Way:
+    """The steps of a limit found so far, the widest first."""
+
+    def __init__(self, job: Job, parts: Parts, limit: Limit, now: Best | None) -> None:
+        self._job, self._parts, self._limit, self._now = job, parts, limit, now
+        self.found: list[Step] = []
+
+    @property
+    def moved(self) -> float:
+        """By how much the limit gives way at the last step."""
+        return self.found[-1].moved
+
+    def goes_to(self, by: float, known: Best | None) -> bool:
+        """Whether there is a build where the limit gives way by so much; it is the next of the steps."""
+        best = _at(self._job, self._parts, self._limit, by, known)
+        if best is not None:
+            step = _step(self._limit, best)
+            is_last = math.isnan(step.moved) and self._job.job.strict  # a strict job may have verified ones below it
+            self.found.append(replace(step, is_next=not is_last))
+        return best is not None
+
+    def halve(self) -> None:
+        """Steps nearer and nearer to what is asked now, by halving what is left of the way; others may lie between."""
+        least = 0.0
+        for _ in range(HALVINGS):
+            by = self._rounded((least + self.moved) / 2.0)
+            if not least < by < self.moved:
+                return
+            best = _at(self._job, self._parts, self._limit, by, self._now)
+            if best is None or not -best.margin(self._limit.place) > 0:
+                least = by
+                continue
+            self.found[-1] = replace(self.found[-1], is_next=False)
+            self.found.append(_step(self._limit, best))
+
+    def walk(self, most: int, known: Best | None, *, until_asked: bool) -> None:
+        """Each next step down from the last one; with `until_asked` to the first that needs no more than is asked now,
+        else only from there on.
+        """
+        if until_asked != (self.moved > 0):
+            return
+        for _ in range(most):
+            by = self._rounded(self.moved - resolution(self._limit.check))
+            if math.isnan(by) or not self.goes_to(by, known) or (until_asked and self.moved <= 0):
+                return
+        self.found[-1] = replace(self.found[-1], is_next=False)
+
+    def _rounded(self, by: float) -> float:
+        """An amount at the check's resolution, as its margins are."""
+        unit = resolution(self._limit.check)
+        return by if math.isnan(by) else round(math.floor(by / unit + _NOISE) * unit, 9)
+
+
+def _at(job: Job, parts: Parts, limit: Limit, by: float, known: Best | None) -> Best | None:
+    return best_build(job, parts, Allowed({limit.place: by}), known)
+
+
+def _step(limit: Limit, best: Best) -> Step:
+    return Step(-best.margin(limit.place) + 0.0, best)
+
+
+def _may_matter(limit: Limit, removed: tuple[Removed, ...]) -> bool:
+    """Whether giving a limit up can change anything: a check of rows that drops none of them cannot."""
+    if limit.check.rows not in {"corner", "drive"}:
+        return True
+    own = [one for one in removed if one.check == limit.check.id and one.alone]
+    return bool(own) and (limit.check.rows == "drive" or any(one.kind.startswith(limit.where) for one in own))

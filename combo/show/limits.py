@@ -1,0 +1,98 @@
+"""What moving limits would buy, for the terminal: the most useful line first."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from combo.explain.best import Best
+from combo.explain.limits import Limit
+from combo.explain.steps import Gain, Step
+from combo.job import Job
+from combo.show import words
+from combo.show.terminal import part_lines, show_cautions
+
+BAR = 24
+"""Signs of the longest bar."""
+
+
+def show_gains(out: Console, job: Job, now: Best | None, gains: list[Gain], limits: tuple[Limit, ...]) -> None:
+    """The limits that alone stand in the way of a better build, those first that stop the best."""
+    out.print(Text(job.job.name, style="bold"))
+    out.print(_now(job, now), soft_wrap=True)
+    if gains:
+        out.print("Moved alone, each of these limits lets in a better build:" if now else
+                  "Given way alone, each of these limits lets in a build:", soft_wrap=True)  # fmt: skip
+        table = _table("limit", "gives way by", "score", "cost", "the best build then")
+        for gain in gains:
+            moved = words.moved(job, gain.limit.check.unit, gain.step.moved)
+            table.add_row(limit_words(gain.limit), moved, *_told(gain.step.best))
+        out.print(table)
+    _show_rest(out, limits, gains, now)
+    show_cautions(out)
+
+
+def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, steps: list[Step]) -> None:
+    """Where the best build changes as one limit moves, the widest first, with a bar for each score."""
+    out.print(Text(f"{job.job.name}: {limit_words(limit)}", style="bold"))
+    out.print(_now(job, now), soft_wrap=True)
+    if not steps:
+        out.print("However far it gives way, it alone lets in no build.")
+        return
+    table = _table("from", "score", "", "cost", "the best build from there on")
+    for at, step in enumerate(steps):
+        scored, *rest = _told(step.best)
+        table.add_row(words.moved(job, limit.check.unit, step.moved), scored, _bar(steps, at), *rest)
+        if not step.is_next:
+            table.add_row("...", "", "", "", "other builds may be best in between" if at < len(steps) - 1 else "")
+    out.print(table)
+    out.print("+ is how far the limit must give way, - how far it can be tightened; each build is best from there up "
+              "to the line above. Every line is proven.", soft_wrap=True)  # fmt: skip
+    show_cautions(out)
+
+
+def limit_words(limit: Limit) -> str:
+    """A limit with its place: "inner sidewall, front"."""
+    return limit.check.name if limit.where == "truck" else f"{limit.check.name}, {limit.where}"
+
+
+def score(best: Best) -> str:
+    """The score, or "-" for a ranking by [order]."""
+    return "-" if best.score is None else f"{best.score:,.0f}"
+
+
+def _told(best: Best) -> list[str]:
+    """Score, cost and parts of a build."""
+    return [score(best), words.money(best.cost_cents), "\n".join(part_lines(best.space, best.builds, 0))]
+
+
+def _now(job: Job, now: Best | None) -> str:
+    if now is None:
+        return "No build passes every check as the job asks now."
+    return f"As the job asks now, the best build scores {score(now)} and costs {words.money(now.cost_cents)}."
+
+
+def _show_rest(out: Console, limits: tuple[Limit, ...], gains: list[Gain], now: Best | None) -> None:
+    rest = [limit_words(limit) for limit in limits if limit.place not in {gain.limit.place for gain in gains}]
+    what = "a better build" if now else "a build"
+    if rest:
+        out.print(f"None of the others lets in {what} alone, however far it gives way: {'; '.join(rest)}.",
+                  soft_wrap=True)  # fmt: skip
+    out.print("Never offered: load and speed ratings, bolt circle, hub bore, rims, brakes, studs, carrier, ties, and "
+              "what [limits] firm names.", soft_wrap=True)  # fmt: skip
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for name in columns:
+        table.add_column(name, justify="right" if name in {"score", "cost", "from", "gives way by"} else "left",
+                         overflow="fold")  # fmt: skip
+    return table
+
+
+def _bar(steps: list[Step], at: int) -> str:
+    """As long as the score, between the least and the most of the table."""
+    scores = [step.best.score or 0.0 for step in steps]
+    low, high = min(scores), max(scores)
+    return "=" * (1 + round((BAR - 1) * (scores[at] - low) / (high - low))) if high > low else ""

@@ -1,0 +1,64 @@
+"""What checks may fail by: how "what if this limit were moved" is put to the search.
+
+Nothing of a check itself changes, neither its margins nor the points that they earn: a build that fails by no more than
+it is allowed to is searched for among those that hold, and shown with the failure that it has.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from combo.checks.check import DECIMALS, Check
+from combo.job import Job
+
+Place = tuple[str, str]
+"""A check by its id, and where it is made, as in its result: "front", "rear" or "truck"."""
+_PPM = 1_000_000
+
+
+@dataclass(frozen=True)
+class Allowed:
+    """By how much a check may fail, in its own unit; infinite where it is not made at all, and negative where it must
+    hold with so much to spare. Every other must hold.
+    """
+
+    by: Mapping[Place, float] = field(default_factory=dict)
+
+    def of(self, check: Check, where: str) -> float:
+        """By how much a check may fail there."""
+        return self.by.get((check.id, where), 0.0)
+
+    def is_dropped(self, check: Check, where: str) -> bool:
+        """Whether a check is not made there."""
+        return math.isinf(self.of(check, where))
+
+    def holds(self, check: Check, where: str, margin: Any, *, strict: bool) -> NDArray[np.bool_]:
+        """Where judged margins hold well enough; what is not known does, but for strict jobs."""
+        if self.is_dropped(check, where):
+            return np.ones(np.shape(margin), dtype=bool)
+        least = -self.of(check, where)
+        return np.asarray(margin >= least if strict else ~(margin < least))
+
+    def in_job(self, job: Job) -> Job:
+        """The job with its wanted start as steep as it must be: the lines that stand for it look at the job itself."""
+        wanted = job.targets.start_grade_ppm
+        by = next((by for (check, _), by in self.by.items() if check == "start_grade"), 0.0)
+        if not wanted or not by:
+            return job
+        least = 0 if math.isinf(by) else max(0, wanted - round(by * _PPM))
+        return dataclasses.replace(job, targets=dataclasses.replace(job.targets, start_grade_ppm=least))
+
+
+NOTHING = Allowed()
+
+
+def resolution(check: Check) -> float:
+    """The smallest difference between two margins of a check, in its unit."""
+    return float(10.0 ** -DECIMALS[check.unit])

@@ -83,6 +83,21 @@ def test_why_explains_a_choice_as_json(starter):
     assert {"inner_sidewall", "rim_width"} <= {check["check"] for check in told["checks"]}
 
 
+def test_limits_tells_the_steps_of_one_as_json(starter):
+    answer = json.loads(run("limits", starter / "job.toml", "--of", "budget", "--json").stdout)
+    (budget,) = answer["limits"]
+    moved = [step["moved"] for step in budget["steps"]]
+    assert (budget["check"], budget["unit"], answer["format"]) == ("budget", "cents", 1)
+    assert moved == sorted(moved, reverse=True)
+    assert answer["now"]["score"] == budget["steps"][0]["build"]["score"]
+
+
+def test_a_limit_that_is_never_moved_is_refused_and_exits_2(starter):
+    answer = run("limits", starter / "job.toml", "--of", "tire_load")
+    assert answer.returncode == 2
+    assert 'found "tire_load", which is no limit that moves' in answer.stderr
+
+
 def test_export_writes_a_workbook_once(starter):
     path = starter / "out.xlsx"
     assert run("export", starter / "job.toml", "-o", path, "--top", 2).returncode == 0

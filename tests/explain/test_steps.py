@@ -1,4 +1,4 @@
-"""What moving the budget of the example buys is what the job with that budget gives."""
+"""What moving a budget buys is what the job with that budget gives."""
 
 import dataclasses
 
@@ -7,29 +7,46 @@ import pytest
 from combo.explain.best import best_build
 from combo.explain.limits import limits_named
 from combo.explain.steps import steps
+from combo.read.load import load
+from combo.show.files import write_starter
+from combo.solve.rank import rank
+from combo.solve.reduce import space_of
 
 
 @pytest.fixture(scope="module")
-def now(example):
-    return best_build(example.job, example.parts)
+def starter(tmp_path_factory):
+    """The starter job with less money; its points for cost stop just under the budget."""
+    folder = tmp_path_factory.mktemp("starter") / "job"
+    write_starter(folder)
+    loaded = load(folder / "job.toml")
+    scaled = dataclasses.replace(loaded.job, scales=dataclasses.replace(loaded.job.scales, cost_cents=240_000))
+    return dataclasses.replace(loaded, job=with_budget(scaled, 241_400))
 
 
 @pytest.fixture(scope="module")
-def walked(example, now):
-    (budget,) = limits_named(example.job, "budget")
-    return steps(example.job, example.parts, budget, now)
+def now(starter):
+    return best_build(starter.job, starter.parts)
 
 
-def best_with(example, more_cents):
-    """The best build under another budget, costs scored as before."""
-    job = example.job
-    scaled = dataclasses.replace(job.scales, cost_cents=job.scales.cost_cents or job.money.budget_cents)
-    money = dataclasses.replace(job.money, budget_cents=job.money.budget_cents + round(more_cents))
-    return best_build(dataclasses.replace(job, scales=scaled, money=money), example.parts)
+@pytest.fixture(scope="module")
+def walked(starter, now):
+    (budget,) = limits_named(starter.job, "budget")
+    return steps(starter.job, starter.parts, budget, now)
 
 
-def test_the_best_build_now_is_the_first_of_the_ranking(now, ranking):
-    assert (now.score, now.cost_cents) == (ranking.ranked[0].score, ranking.ranked[0].totals["cost_cents"])
+def with_budget(job, cents):
+    return dataclasses.replace(job, money=dataclasses.replace(job.money, budget_cents=cents))
+
+
+def best_with(starter, more_cents):
+    """The best build under another budget."""
+    job = starter.job
+    return best_build(with_budget(job, job.money.budget_cents + round(more_cents)), starter.parts)
+
+
+def test_the_best_build_now_is_the_first_of_the_ranking(starter, now):
+    first = rank(space_of(starter.job, starter.parts), 1).ranked[0]
+    assert (now.score, now.cost_cents) == (first.score, first.totals["cost_cents"])
 
 
 def test_the_steps_go_from_the_widest_down(walked):
@@ -41,7 +58,7 @@ def test_a_better_build_wants_a_wider_limit(walked):
     assert [step.best.key for step in walked] == sorted(step.best.key for step in walked)
 
 
-def test_the_budget_of_a_step_gives_its_build_and_a_cent_less_the_next(example, walked):
+def test_the_budget_of_a_step_gives_its_build_and_a_cent_less_the_next(starter, walked):
     at = next(at for at, step in enumerate(walked) if step.is_next and step.moved > 0)
-    assert best_with(example, walked[at].moved).key == walked[at].best.key
-    assert best_with(example, walked[at].moved - 1).key == walked[at + 1].best.key
+    assert best_with(starter, walked[at].moved).key == walked[at].best.key
+    assert best_with(starter, walked[at].moved - 1).key == walked[at + 1].best.key

@@ -16,6 +16,7 @@ import combo
 ROOT = Path(combo.__file__).parents[1]
 COMMAND = [sys.executable, "-c", "from combo.cli import main; main()", "batch"]
 PATIENCE_S = 60.0
+MORE = 24
 
 
 def started(*words):
@@ -52,11 +53,12 @@ def jobs_of_table(folder):
 
 @pytest.fixture
 def more(trucks):
-    """Eight jobs."""
+    """So many jobs that none of the batches below ends before it is looked at."""
     text = (trucks / "c.toml").read_text()
-    for name in "efgh":
-        (trucks / f"{name}.toml").write_text(text.replace("$3200", f"${3200 + ord(name)}"))
-    return trucks, [f"{name}.toml" for name in "abcdefgh"]
+    paths = [f"e{number:02d}.toml" for number in range(MORE)]
+    for number, path in enumerate(paths):
+        (trucks / path).write_text(text.replace("$3200", f"${3200 + number}"))
+    return trucks, [*(f"{name}.toml" for name in "abcd"), *paths]
 
 
 def test_jobs_with_answers_exit_0_and_json_has_one_entry_a_job(trucks, tmp_path):
@@ -94,7 +96,7 @@ def test_an_interrupted_batch_keeps_what_is_finished(more, tmp_path):
     os.killpg(batch.pid, signal.SIGINT)
     status, _, err = ended(batch)
     assert status == 130
-    assert "of 8 jobs are finished; the same command goes on from there" in err
+    assert f"of {4 + MORE} jobs are finished; the same command goes on from there" in err
     assert jobs_of_table(out) == sorted(entry["path"] for entry in finished(out))
 
 
@@ -112,7 +114,7 @@ def test_a_killed_batch_goes_on_where_it_stopped(more, tmp_path):
     assert f"{len(before)} were finished before" in told
     assert finished(out)[: len(before)] == before
     assert jobs_of_table(out) == paths
-    assert len({entry["key"] for entry in finished(out)}) == len(finished(out)) == 8
+    assert len({entry["key"] for entry in finished(out)}) == len(finished(out)) == 4 + MORE
 
 
 @pytest.mark.skipif(os.name == "nt", reason="no locks there")

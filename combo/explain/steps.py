@@ -24,9 +24,11 @@ HALVINGS, NEAR, TIGHTER = 6, 6, 4
 
 @dataclass(frozen=True)
 class Step:
-    """The best build from where a limit gives way by so much, in its check's unit, to the next step: positive is more
-    room than the job asks for, zero or negative less. `is_next` is False where steps may lie between it and the one
-    after it; NaN where the build leaves the check unverified, whatever the limit.
+    """The best build from where a limit gives way by so much, in its check's unit, up to the step before it.
+
+    `moved` is positive where the limit asks for less than the job does, negative where it may ask for more, and NaN
+    where the build leaves the check unverified, whatever the limit. `is_next` is False where other steps may lie
+    between this one and the one after it.
     """
 
     moved: float

@@ -14,7 +14,9 @@ import pytest
 import combo
 
 ROOT = Path(combo.__file__).parents[1]
-COMMAND = [sys.executable, "-c", "from combo.cli import main; main()", "batch"]
+HEARS_CTRL_C = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+"""Whoever runs the tests in the background of a shell has them ignore it, and all that they start."""
+COMMAND = [sys.executable, "-c", f"{HEARS_CTRL_C}; from combo.cli import main; main()", "batch"]
 PATIENCE_S = 60.0
 MORE = 24
 

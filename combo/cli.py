@@ -199,11 +199,9 @@ def limits(
     from combo.show.limits import show_gains, show_steps
     from combo.show.machine import gains_json, steps_json
     from combo.show.terminal import console, show_notices
-    from combo.solve.reduce import space_of
 
     loaded = _load(job)
     asked = limits_named(loaded.job, of) if of else movable(loaded.job)
-    reduced = space_of(loaded.job, loaded.parts)
     now = best_build(loaded.job, loaded.parts)
     show_notices(console(stderr=True), loaded.notices)
     if of:
@@ -214,7 +212,7 @@ def limits(
             for limit, found in several:
                 show_steps(console(), loaded.job, now, limit, found)
     else:
-        gained = gains(reduced, now)
+        gained = gains(loaded.job, loaded.parts, now)
         if as_json:
             print(gains_json(now, gained))
         else:

@@ -125,8 +125,8 @@ class Check:
     `sides` is a function over whole columns, and `needs` names the column or job entry behind each of its arguments; a
     NaN in any of them leaves the row unverified. A check of the whole build either has them too, over `sum.*` and drive
     columns, or compares two of the integer totals of `combo.checks.totals`: `total` against `bound`; `share` of them is
-    what is shown (a tire carries half its axle). Of a layout check `sides` takes the job, the slots and what to do
-    in doubt, and gives a function of the counts.
+    what is shown (a tire carries half its axle). Of a layout check `sides` takes the job and the slots, and gives
+    a function of the counts and of what to do in doubt.
 
     `over` tells what it is made in: the `states` of the suspension that the job names, or every cruise point; the worst
     counts. `axles` are those at which a corner check is made. `asked` tells whether the job asks for it, `unasked` what
@@ -169,6 +169,11 @@ def compared(check: Check, total: Column, bound: Column) -> Sides:
 def judged(check: Check, margin: Column) -> Column:
     """Margin at the check's resolution: the one place where a margin is rounded."""
     return np.round(margin, DECIMALS[check.unit])
+
+
+def is_accepted(margin: Column, *, strict: bool, least: float = 0.0) -> NDArray[np.bool_]:
+    """Where margins keep a build from nothing: none is below the least, and of a strict job each is known."""
+    return np.asarray(margin >= least if strict else ~np.less(margin, least))
 
 
 def verdict_of(margin: float) -> Verdict:

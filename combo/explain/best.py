@@ -4,41 +4,43 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from combo.checks.run import Result, results
 from combo.job import Job
 from combo.parts import Parts
-from combo.solve.allowed import NOTHING, Allowed, Place
+from combo.solve.allowed import BUDGET, NOTHING, Allowed, Place
 from combo.solve.assembled import Assembled
-from combo.solve.builds import Builds, chosen, keys, table_of
+from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents
-from combo.solve.join import first_builds
-from combo.solve.rank import Search, score_of, top
-from combo.solve.reach import NO_BAN, Field, space_at
+from combo.solve.rank import Search, first_beyond, score_of, top
+from combo.solve.reach import NO_BAN, Field
 from combo.solve.reduce import space_of
 from combo.solve.space import Space
-
-BUDGET: Place = ("budget", "truck")
-ENOUGH = 2000
-"""Corners of an axle in reach of a known build up to which they are joined without more ado."""
 
 
 @dataclass(frozen=True)
 class Best:
-    """One build: its rows in a space of one build, its parts by position, its score, its cost, and every check as the
-    job asks it. `score` is None for a ranking by [order]; the smaller the `key`, the better.
+    """One build, in a space of its rows alone: its score, and every check as the job asks it.
+
+    `score` is None for a ranking by [order]; the smaller the `key`, the better: points, negative, then the cost.
     """
 
     space: Space
     builds: Builds
-    assembled: Assembled
     score: float | None
     points: dict[str, int]
-    cost_cents: float
     key: tuple[int, ...]
     checks: tuple[Result, ...]
+
+    @property
+    def assembled(self) -> Assembled:
+        """The build by its parts."""
+        return Assembled.of(self.space, self.builds)
+
+    @property
+    def cost_cents(self) -> int:
+        """What the build costs."""
+        return self.key[-1]
 
     def margin(self, place: Place) -> float:
         """Margin of a check; NaN where it is not known."""
@@ -69,7 +71,7 @@ def _to_bend(job: Job, allowed: Allowed) -> Allowed | None:
     if not budget or "cost" not in ranking or len(ranking) == 1:
         return None
     to_bend = float(cost_scale_cents(job) - budget)
-    return Allowed({**allowed.by, BUDGET: to_bend}) if allowed.by.get(BUDGET, 0.0) > to_bend else None
+    return Allowed({**allowed.by, BUDGET: to_bend}) if allowed.at(BUDGET) > to_bend else None
 
 
 def _without_cost(job: Job) -> Job:
@@ -82,33 +84,16 @@ def _without_cost(job: Job) -> Job:
 
 def _search(job: Job, searched: Job, parts: Parts, allowed: Allowed, known: Best | None) -> Best | None:
     """The first build of the ranking of one job, told as the other has it."""
-    field = Field(space_of(searched, parts, allowed))
-    space, builds = _better(field, known.assembled) if known else _first(field)
+    search = Search(Field(space_of(searched, parts, allowed)), Clock(), lambda text: None)
+    space, builds = first_beyond(search, known.assembled) if known else top(search, NO_BAN, 1)
     return _told(job, space, builds) if len(builds) else None
 
 
-def _first(field: Field) -> tuple[Space, Builds]:
-    return top(Search(field, Clock(), lambda text: None), NO_BAN, 1)
-
-
-def _better(field: Field, known: Assembled) -> tuple[Space, Builds]:
-    space = space_at(field.reduced, known.rows())
-    least = keys(space, known.builds_in(space))[0, : len(space.levels)]
-    if field.size_in_reach(least, 1, NO_BAN) > ENOUGH:
-        return _first(field)
-    space = space_at(field.reduced, field.reaching(least, 1, NO_BAN).with_those_of(known.rows()))
-    return space, first_builds(space, 1, Clock(), known.builds_in(space))
-
-
 def _told(job: Job, space: Space, builds: Builds) -> Best:
-    assembled = Assembled.of(space, builds)
     rows = chosen(space, builds)
     alone = replace(space.with_rows(rows.front, rows.rear, rows.drive), job=job)
-    own = assembled.builds_in(alone)
-    table = table_of(alone, own)
-    points = {str(name).removeprefix("points."): int(table[name].iloc[0])
-              for name in table if str(name).startswith("points.")}  # fmt: skip
-    cost = float(np.asarray(table["cost_cents"])[0])
+    own = Assembled.of(space, builds).builds_in(alone)
+    points = points_in({str(name): size[0] for name, size in table_of(alone, own).items()})
     levels = len(job.order.criteria) or 1
     key = tuple(int(level) for level in -keys(alone, own)[0, : levels + 1])
-    return Best(alone, own, assembled, score_of(job, points), points, cost, key, tuple(results(job, rows)[0]))
+    return Best(alone, own, score_of(job, points), points, key, tuple(results(job, rows)[0]))

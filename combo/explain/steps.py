@@ -14,7 +14,7 @@ from combo.explain.limits import Limit, movable
 from combo.job import Job
 from combo.parts import Parts
 from combo.solve.allowed import Allowed, resolution
-from combo.solve.reduce import Reduced
+from combo.solve.reduce import space_of
 from combo.solve.space import Removed
 
 _NOISE = 1e-6
@@ -44,15 +44,15 @@ class Gain:
     step: Step
 
 
-def gains(reduced: Reduced, now: Best | None) -> list[Gain]:
+def gains(job: Job, parts: Parts, now: Best | None) -> list[Gain]:
     """The limits that alone stand in the way of a better build than the best one now (of any where nothing fits), those
     first that stop the best builds.
     """
-    job, found = reduced.job, []
+    removed, found = space_of(job, parts).removed, []
     for limit in movable(job):
-        if not _may_matter(limit, reduced.removed):
+        if not _may_matter(limit, removed):
             continue
-        best = _at(job, reduced.parts, limit, math.inf, now)
+        best = _at(job, parts, limit, math.inf, now)
         if best is not None and best.margin(limit.place) < 0:
             found.append(Gain(limit, Step(-best.margin(limit.place), best)))
     return sorted(found, key=lambda gain: gain.step.best.key)

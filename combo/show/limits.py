@@ -22,12 +22,12 @@ def show_gains(out: Console, job: Job, now: Best | None, gains: list[Gain], limi
     out.print(Text(job.job.name, style="bold"))
     out.print(_now(job, now), soft_wrap=True)
     if gains:
-        out.print("Moved alone, each of these limits lets in a better build:" if now else
-                  "Given way alone, each of these limits lets in a build:", soft_wrap=True)  # fmt: skip
+        what = "a better build" if now else "a build"
+        out.print(f"Giving way alone, each of these limits lets in {what}:", soft_wrap=True)
         table = _table("limit", "gives way by", "score", "cost", "the best build then")
         for gain in gains:
             moved = words.moved(job, gain.limit.check.unit, gain.step.moved)
-            table.add_row(limit_words(gain.limit), moved, *_told(gain.step.best))
+            table.add_row(words.placed(gain.limit.check, gain.limit.where), moved, *_told(gain.step.best))
         out.print(table)
     _show_rest(out, limits, gains, now)
     show_cautions(out)
@@ -35,7 +35,7 @@ def show_gains(out: Console, job: Job, now: Best | None, gains: list[Gain], limi
 
 def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, steps: list[Step]) -> None:
     """Where the best build changes as one limit moves, the widest first, with a bar for each score."""
-    out.print(Text(f"{job.job.name}: {limit_words(limit)}", style="bold"))
+    out.print(Text(f"{job.job.name}: {words.placed(limit.check, limit.where)}", style="bold"))
     out.print(_now(job, now), soft_wrap=True)
     if not steps:
         out.print("However far it gives way, it alone lets in no build.")
@@ -50,11 +50,6 @@ def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, steps: li
     out.print("+ is how far the limit must give way, - how far it can be tightened; each build is best from there up "
               "to the line above. Every line is proven.", soft_wrap=True)  # fmt: skip
     show_cautions(out)
-
-
-def limit_words(limit: Limit) -> str:
-    """A limit with its place: "inner sidewall, front"."""
-    return limit.check.name if limit.where == "truck" else f"{limit.check.name}, {limit.where}"
 
 
 def score(best: Best) -> str:
@@ -74,7 +69,8 @@ def _now(job: Job, now: Best | None) -> str:
 
 
 def _show_rest(out: Console, limits: tuple[Limit, ...], gains: list[Gain], now: Best | None) -> None:
-    rest = [limit_words(limit) for limit in limits if limit.place not in {gain.limit.place for gain in gains}]
+    gained = {gain.limit.place for gain in gains}
+    rest = [words.placed(limit.check, limit.where) for limit in limits if limit.place not in gained]
     what = "a better build" if now else "a build"
     if rest:
         out.print(f"None of the others lets in {what} alone, however far it gives way: {'; '.join(rest)}.",

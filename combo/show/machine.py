@@ -93,7 +93,7 @@ def _limit(limit: Limit) -> dict[str, Any]:
 def _best(best: Best) -> dict[str, Any]:
     failing = [result for result in best.checks if result.verdict is Verdict.FAIL]
     return {
-        "score": best.score, "criteria": best.points, "cost_cents": int(best.cost_cents),
+        "score": best.score, "criteria": best.points, "cost_cents": best.cost_cents,
         "parts": parts_of_build(best.space, best.builds, 0), "failing": [_check(result) for result in failing],
     }  # fmt: skip
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from combo.checks.bill import Line
-from combo.checks.check import Verdict
+from combo.checks.check import Check, Verdict
 from combo.checks.facts import Fact
 from combo.checks.run import Result
 from combo.job import Job
@@ -114,7 +114,12 @@ def _is_below(result: Result) -> bool:
 
 def named(result: Result) -> str:
     """The check with its place: "inner sidewall, front"."""
-    return result.check.name if result.where == "truck" else f"{result.check.name}, {result.where}"
+    return placed(result.check, result.where)
+
+
+def placed(check: Check, where: str) -> str:
+    """A check at a place."""
+    return check.name if where == "truck" else f"{check.name}, {where}"
 
 
 def in_state(result: Result) -> str:

@@ -15,11 +15,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import DECIMALS, Check
+from combo.checks.check import DECIMALS, Check, is_accepted
 from combo.job import Job
 
 Place = tuple[str, str]
 """A check by its id, and where it is made, as in its result: "front", "rear" or "truck"."""
+BUDGET: Place = ("budget", "truck")
+REAR_LOAD: Place = ("rear_load", "rear")
+START_GRADE: Place = ("start_grade", "rear")
 _PPM = 1_000_000
 
 
@@ -33,7 +36,11 @@ class Allowed:
 
     def of(self, check: Check, where: str) -> float:
         """By how much a check may fail there."""
-        return self.by.get((check.id, where), 0.0)
+        return self.at((check.id, where))
+
+    def at(self, place: Place) -> float:
+        """By how much the check of a place may fail."""
+        return self.by.get(place, 0.0)
 
     def is_dropped(self, check: Check, where: str) -> bool:
         """Whether a check is not made there."""
@@ -43,13 +50,12 @@ class Allowed:
         """Where judged margins hold well enough; what is not known does, but for strict jobs."""
         if self.is_dropped(check, where):
             return np.ones(np.shape(margin), dtype=bool)
-        least = -self.of(check, where)
-        return np.asarray(margin >= least if strict else ~(margin < least))
+        return is_accepted(margin, strict=strict, least=-self.of(check, where))
 
     def in_job(self, job: Job) -> Job:
         """The job with its wanted start as steep as it must be: the lines that stand for it look at the job itself."""
         wanted = job.targets.start_grade_ppm
-        by = next((by for (check, _), by in self.by.items() if check == "start_grade"), 0.0)
+        by = self.at(START_GRADE)
         if not wanted or not by:
             return job
         least = 0 if math.isinf(by) else max(0, wanted - round(by * _PPM))

@@ -27,8 +27,8 @@ class Bar:
     """One such check, in the totals' whole units: it holds when `room` is zero or more.
 
     `reserve` is what the room loses to plus-or-minus where the job asks for the worst case or a chance, less what the
-    check may fail by; `slack` half
-    the resolution at which the shown margin is rounded, so that what holds here is what is shown to hold.
+    check may fail by; `slack` half the resolution at which the shown margin is rounded, so that what holds here is what
+    is shown to hold.
     """
 
     check: Check

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import Check
+from combo.checks.check import Check, is_accepted
 from combo.checks.distinct import each_once
 from combo.checks.judge import build_margins, decides, deciding_margin
 from combo.checks.look import pair_columns
@@ -21,6 +22,8 @@ from combo.solve.space import Space
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Sums = dict[str, Floats]
+POINTS = "points."
+"""Before the names of criteria in the table of builds."""
 
 
 @dataclass(frozen=True)
@@ -142,7 +145,7 @@ def holds(space: Space, sums: Sums, drive: Ints) -> NDArray[np.bool_]:
     right = np.ones(shape, dtype=bool)
     for bar in space.bars:
         room = bar.room(sums)
-        right &= (room >= 0) if space.job.job.strict else ~(room < 0)
+        right &= is_accepted(room, strict=space.job.job.strict)
     for check in asked_checks(space.job, "build"):
         if check.sides is not None:
             right[right] = _holds_here(space, check, sums, drive, right)
@@ -160,7 +163,7 @@ def _holds_here(
     right = np.ones(len(rows), dtype=bool)
     for one in build_margins(space.job, check, own, columns, space.shifts):
         margin = decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread)
-        right &= (margin >= 0) if space.job.job.strict else ~(margin < 0)
+        right &= is_accepted(margin, strict=space.job.job.strict)
     return right
 
 
@@ -206,9 +209,14 @@ def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
     return np.asarray(right & space.rules.may_lie(builds.counts))
 
 
+def points_in(row: Mapping[str, float]) -> dict[str, int]:
+    """Points of a build by criterion, out of its row of `table_of`."""
+    return {name.removeprefix(POINTS): int(size) for name, size in row.items() if name.startswith(POINTS)}
+
+
 def table_of(space: Space, builds: Builds) -> pd.DataFrame:
     """Totals and points of builds side by side, a row a build: every criterion, used for the ranking or not."""
     sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
     rows = row_points(space, builds)
-    own = {f"points.{criterion.name}": points(criterion, sums, rows) for criterion in all_criteria(space.job)}
+    own = {f"{POINTS}{criterion.name}": points(criterion, sums, rows) for criterion in all_criteria(space.job)}
     return pd.DataFrame(sums | own)

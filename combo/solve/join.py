@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.check import is_accepted
 from combo.checks.distinct import each_once
 from combo.solve.bounds import Chain, World, chain_of, corner_values, stances, worlds_of
 from combo.solve.builds import (
@@ -187,7 +188,7 @@ def _climb(space: Space, bare: _Bare, best: Best, clock: Clock) -> None:
         new = both[len(known) :]
         if not len(new) or clock.is_over():
             return
-        known = np.concatenate([known, new])
+        known = both
         _try(space, some, new, best, clock, until_full=False)
 
 
@@ -266,7 +267,7 @@ def _hopeful(space: Space, sums: Sums) -> Mask:
     right: Mask = np.ones(len(sums["cost_cents"]), dtype=bool)
     for bar in space.bars:
         room = bar.room(sums) + best_ballast(space.job, bar, space.slots)
-        right &= (room >= 0) if space.job.job.strict else ~(room < 0)
+        right &= is_accepted(room, strict=space.job.job.strict)
     return right
 
 

@@ -13,6 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.ballast import OfLayouts
+from combo.checks.check import is_accepted
 from combo.checks.packing import Doubt
 from combo.checks.run import asked_checks
 from combo.formulas.rounding import half_up
@@ -81,7 +82,7 @@ class LayoutRules:
         for sides in self.checks:
             at = np.flatnonzero(right)
             margin = np.asarray(sides(counts[at], doubt).margin)
-            right[at] = (margin >= 0) if self.is_strict else ~(margin < 0)
+            right[at] = is_accepted(margin, strict=self.is_strict)
         return right
 
 

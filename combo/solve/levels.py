@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from combo.checks.totals import TOTALS
 from combo.job import Job
-from combo.solve.allowed import Allowed
+from combo.solve.allowed import BUDGET, REAR_LOAD, Allowed
 from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of
 
 Floats = NDArray[np.float64]
@@ -187,7 +187,7 @@ def slot_loss(slots: pd.DataFrame, level: Level) -> Floats:
 
 def _rear_least_g(job: Job, allowed: Allowed) -> float:
     """Rear load that every build whose load is known must reach; minus infinity where none is asked."""
-    target = TOTALS["rear_load_target_g"].start(job) - 1000.0 * allowed.by.get(("rear_load", "rear"), 0.0)
+    target = TOTALS["rear_load_target_g"].start(job) - 1000.0 * allowed.at(REAR_LOAD)
     return -np.inf if np.isnan(target) else target
 
 
@@ -224,7 +224,7 @@ def _with_ballast(
 ) -> tuple[float, float]:
     """Ends between which a total lies in every build that keeps the budget."""
     smallest, largest = of_rows
-    over_cents = allowed.by.get(("budget", "truck"), 0.0)
+    over_cents = allowed.at(BUDGET)
     if name == "cost_cents" and job.money.budget_cents and np.isfinite(over_cents):
         return smallest, job.money.budget_cents + over_cents
     return smallest, largest + _most_ballast(job, slots, TOTALS[name].slot)

@@ -22,11 +22,11 @@ from combo.checks.facts import Fact, facts
 from combo.checks.run import Result, results
 from combo.job import AXLES, Axle, Job
 from combo.solve.assembled import Assembled
-from combo.solve.builds import Builds, chosen, keys, sorted_by_key, table_of
+from combo.solve.builds import POINTS, Builds, chosen, keys, points_in, sorted_by_key, table_of
 from combo.solve.clock import Clock
 from combo.solve.criteria import criteria_of
 from combo.solve.join import first_builds, good_builds
-from combo.solve.reach import Banned, Field, rows_left, space_at
+from combo.solve.reach import NO_BAN, Banned, Field, rows_left, space_at
 from combo.solve.reduce import Reduced
 from combo.solve.space import Space
 
@@ -213,7 +213,24 @@ def top(search: Search, banned: Banned, count: int) -> tuple[Space, Builds]:
         if in_reach <= enough:
             break
         size *= GROWTH
-    space = space_at(field.reduced, field.reaching(least, count, banned).with_those_of(known.rows()), space)
+    return _in_reach_of(search, banned, count, least, known, space)
+
+
+def first_beyond(search: Search, known: Assembled) -> tuple[Space, Builds]:
+    """The first build by the key where one that holds is known: at once where few rows can be as good."""
+    space = space_at(search.field.reduced, known.rows())
+    least = keys(space, known.builds_in(space))[0, : len(space.levels)]
+    if search.field.size_in_reach(least, 1, NO_BAN) > ENOUGH:
+        return top(search, NO_BAN, 1)
+    return _in_reach_of(search, NO_BAN, 1, least, known, space)
+
+
+def _in_reach_of(
+    search: Search, banned: Banned, count: int, least: NDArray[np.int64] | None, known: Assembled, made: Space
+) -> tuple[Space, Builds]:  # fmt: skip
+    """The first `count` builds of every row in reach of `least`, joined; `known` hold."""
+    rows = search.field.reaching(least, count, banned).with_those_of(known.rows())
+    space = space_at(search.field.reduced, rows, made)
     search.tell(space, known)
     return space, first_builds(space, count, search.clock, known.builds_in(space))
 
@@ -226,8 +243,7 @@ def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked
     ranked = []
     for at, own_checks in enumerate(every):
         own = {str(name): float(value) for name, value in table.iloc[at].items()}
-        points = {name.removeprefix("points."): int(value) for name, value in own.items() if name.startswith("points.")}
-        sums = {name: value for name, value in own.items() if not name.startswith("points.")}
+        points, sums = points_in(own), {name: value for name, value in own.items() if not name.startswith(POINTS)}
         checks = tuple(own_checks)
         score = score_of(space.job, points)
         ranked.append(Ranked(at + 1, at, score, points, sums, checks, binding(checks), bool(unbeaten[at]),

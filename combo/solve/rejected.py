@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Verdict
+from combo.checks.check import Check, Verdict, is_accepted
 from combo.checks.run import Result, margins, row_results
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
@@ -95,7 +95,7 @@ class _Attempts:
 def _attempts(job: Job, axle: Axle, tried: tuple[pd.DataFrame, tuple[Check, ...]], kinds: tuple[str, ...]) -> _Attempts:
     table, checks = tried
     found = margins(job, axle, checks, table)
-    failing = (~(found >= 0) if job.job.strict else found < 0).to_numpy()
+    failing = ~is_accepted(found.to_numpy(), strict=job.job.strict)
     scales = np.array([check.scale(job, axle) if check.scale else 1.0 for check in checks])
     lacking = np.nan_to_num(np.where(failing, -found.to_numpy() / scales, 0.0))
     short = lacking.sum(axis=1) if len(checks) else np.zeros(len(table))

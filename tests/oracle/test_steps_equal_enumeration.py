@@ -78,8 +78,7 @@ def test_the_steps_of_a_limit_are_those_of_every_build(drawn, which):
 @given(drawn=small_jobs(), start=st.integers(0, 1000))
 def test_a_limit_stands_in_the_way_where_giving_it_up_gives_a_better_build(drawn, start):
     job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
-    reduced = space_of(job, parts)
-    found = {gain.limit.place: gain.step.moved for gain in gains(reduced, best_build(job, parts))}
+    found = {gain.limit.place: gain.step.moved for gain in gains(job, parts, best_build(job, parts))}
     limits = movable(job)
     for limit in [limits[(start + step) % len(limits)] for step in range(0, len(limits), 6)]:
         needs = needs_of_every_build(job, parts, limit)

@@ -70,7 +70,7 @@ def _options(
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
     no_cache: Annotated[
-        bool, typer.Option("--no-cache", help="Read every list anew; else long ones are kept in your cache folder.")
+        bool, typer.Option("--no-cache", help="Read every list anew; else they are kept in your cache folder.")
     ] = False,
 ) -> None:
     if no_cache:

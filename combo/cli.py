@@ -199,20 +199,22 @@ def limits(
     from combo.show.limits import show_gains, show_steps
     from combo.show.machine import gains_json, steps_json
     from combo.show.terminal import console, show_notices
+    from combo.solve.classes import Lists
 
     loaded = _load(job)
     asked = limits_named(loaded.job, of) if of else movable(loaded.job)
-    now = best_build(loaded.job, loaded.parts)
+    lists = Lists(loaded.job, loaded.parts)
+    now = best_build(lists)
     show_notices(console(stderr=True), loaded.notices)
     if of:
-        several = [(limit, steps(loaded.job, loaded.parts, limit, now)) for limit in asked]
+        several = [(limit, steps(lists, limit, now)) for limit in asked]
         if as_json:
             print(steps_json(now, several))
         else:
             for limit, found in several:
                 show_steps(console(), loaded.job, now, limit, found)
     else:
-        gained = gains(loaded.job, loaded.parts, now)
+        gained = gains(lists, now)
         if as_json:
             print(gains_json(now, gained))
         else:

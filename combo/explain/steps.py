@@ -9,12 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from combo.explain.best import Best, best_build
+from combo.explain.best import Best, best_build, best_builds
 from combo.explain.limits import Limit, movable
-from combo.job import Job
-from combo.parts import Parts
 from combo.solve.allowed import Allowed, resolution
-from combo.solve.reduce import space_of
+from combo.solve.classes import Lists
+from combo.solve.reduce import reduced
 from combo.solve.space import Removed
 
 _NOISE = 1e-6
@@ -44,21 +43,21 @@ class Gain:
     step: Step
 
 
-def gains(job: Job, parts: Parts, now: Best | None) -> list[Gain]:
+def gains(lists: Lists, now: Best | None) -> list[Gain]:
     """The limits that alone stand in the way of a better build than the best one now (of any where nothing fits), those
     first that stop the best builds.
     """
-    removed, found = space_of(job, parts).removed, []
-    for limit in movable(job):
-        if not _may_matter(limit, removed):
+    removed, found = reduced(lists).removed, []
+    for limit in movable(lists.job):
+        if not may_matter(limit, removed):
             continue
-        best = _at(job, parts, limit, math.inf, now)
-        if best is not None and best.margin(limit.place) < 0:
-            found.append(Gain(limit, Step(-best.margin(limit.place), best)))
+        for best in best_builds(lists, Allowed.failing(limit.place), 1, now):
+            if now is None or best.key < now.key:
+                found.append(Gain(limit, Step(-best.margin(limit.place), best)))
     return sorted(found, key=lambda gain: gain.step.best.key)
 
 
-def steps(job: Job, parts: Parts, limit: Limit, now: Best | None) -> list[Step]:
+def steps(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
     """Steps of a limit, the widest first: where it is given up, some on the way, and those near to what is asked now,
     on either side.
 
@@ -67,7 +66,7 @@ def steps(job: Job, parts: Parts, limit: Limit, now: Best | None) -> list[Step]:
     now : Best or None
         The best build as the job asks now; None where nothing fits.
     """
-    way = _Way(job, parts, limit, now)
+    way = _Way(lists, limit, now)
     if not way.goes_to(math.inf, now):
         return []
     if limit.check.unit == "yes_no":
@@ -83,8 +82,8 @@ def steps(job: Job, parts: Parts, limit: Limit, now: Best | None) -> list[Step]:
 class _Way:
     """The steps of a limit found so far, the widest first."""
 
-    def __init__(self, job: Job, parts: Parts, limit: Limit, now: Best | None) -> None:
-        self._job, self._parts, self._limit, self._now = job, parts, limit, now
+    def __init__(self, lists: Lists, limit: Limit, now: Best | None) -> None:
+        self._lists, self._limit, self._now = lists, limit, now
         self.found: list[Step] = []
 
     @property
@@ -94,10 +93,11 @@ class _Way:
 
     def goes_to(self, by: float, known: Best | None) -> bool:
         """Whether there is a build where the limit gives way by so much; it is the next of the steps."""
-        best = _at(self._job, self._parts, self._limit, by, known)
+        best = _at(self._lists, self._limit, by, known)
         if best is not None:
             step = _step(self._limit, best)
-            is_last = math.isnan(step.moved) and self._job.job.strict  # a strict job may have verified ones below it
+            # A strict job may have verified ones below it.
+            is_last = math.isnan(step.moved) and self._lists.job.job.strict
             self.found.append(replace(step, is_next=not is_last))
         return best is not None
 
@@ -108,7 +108,7 @@ class _Way:
             by = self._rounded((least + self.moved) / 2.0)
             if not least < by < self.moved:
                 return
-            best = _at(self._job, self._parts, self._limit, by, self._now)
+            best = _at(self._lists, self._limit, by, self._now)
             if best is None or not -best.margin(self._limit.place) > 0:
                 least = by
                 continue
@@ -133,15 +133,15 @@ class _Way:
         return by if math.isnan(by) else round(math.floor(by / unit + _NOISE) * unit, 9)
 
 
-def _at(job: Job, parts: Parts, limit: Limit, by: float, known: Best | None) -> Best | None:
-    return best_build(job, parts, Allowed({limit.place: by}), known)
+def _at(lists: Lists, limit: Limit, by: float, known: Best | None) -> Best | None:
+    return best_build(lists, Allowed({limit.place: by}), known)
 
 
 def _step(limit: Limit, best: Best) -> Step:
     return Step(-best.margin(limit.place) + 0.0, best)
 
 
-def _may_matter(limit: Limit, removed: tuple[Removed, ...]) -> bool:
+def may_matter(limit: Limit, removed: tuple[Removed, ...]) -> bool:
     """Whether giving a limit up can change anything: a check of rows that drops none of them cannot."""
     if limit.check.rows not in {"corner", "drive"}:
         return True

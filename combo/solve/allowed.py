@@ -1,4 +1,4 @@
-"""What checks may fail by: how "what if this limit were moved" is put to the search.
+"""What checks may fail by, and which parts are wanted: how "what if" is put to the search.
 
 Nothing of a check itself changes, neither its margins nor the points that they earn: a build that fails by no more than
 it is allowed to is searched for among those that hold, and shown with the failure that it has.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -27,12 +27,40 @@ _PPM = 1_000_000
 
 
 @dataclass(frozen=True)
+class Pinned:
+    """Parts that every build must have: positions in the lists by place ("front", "rear" or "drive") and kind, of
+    spacers -1 for none; and how many of an item, by its SKU, must at least be aboard.
+    """
+
+    parts: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    aboard: Mapping[str, int] = field(default_factory=dict)
+
+    def keeps(self, place: str, kind: str, at: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Which of these positions of a kind may stand in a place."""
+        wanted = self.parts.get((place, kind))
+        return np.ones(len(at), dtype=bool) if wanted is None else at == wanted
+
+
+@dataclass(frozen=True)
 class Allowed:
     """By how much a check may fail, in its own unit; infinite where it is not made at all, and negative where it must
-    hold with so much to spare. Every other must hold.
+    hold with so much to spare. Every other must hold. Only builds that fail `failed` are looked for, where it is given,
+    and only builds with the parts that are pinned.
     """
 
     by: Mapping[Place, float] = field(default_factory=dict)
+    failed: Place | None = None
+    pinned: Pinned = Pinned()
+
+    @staticmethod
+    def without(places: Iterable[Place], pinned: Pinned = Pinned()) -> Allowed:
+        """What is allowed where some checks are not made."""
+        return Allowed(dict.fromkeys(places, math.inf), pinned=pinned)
+
+    @staticmethod
+    def failing(place: Place, pinned: Pinned = Pinned()) -> Allowed:
+        """For builds that fail one check, however far, and hold every other."""
+        return Allowed({place: math.inf}, place, pinned)
 
     def of(self, check: Check, where: str) -> float:
         """By how much a check may fail there."""
@@ -44,16 +72,21 @@ class Allowed:
 
     def is_dropped(self, check: Check, where: str) -> bool:
         """Whether a check is not made there."""
-        return math.isinf(self.of(check, where))
+        return math.isinf(self.of(check, where)) and not self.must_fail(check, where)
+
+    def must_fail(self, check: Check, where: str) -> bool:
+        """Whether only builds that fail the check there are looked for."""
+        return self.failed == (check.id, where)
 
     def holds(self, check: Check, where: str, margin: Any, *, strict: bool) -> NDArray[np.bool_]:
         """Where judged margins hold well enough; what is not known does, but for strict jobs."""
         if self.is_dropped(check, where):
             return np.ones(np.shape(margin), dtype=bool)
-        return is_accepted(margin, strict=strict, least=-self.of(check, where))
+        right = is_accepted(margin, strict=strict, least=-self.of(check, where))
+        return right & np.less(margin, 0.0) if self.must_fail(check, where) else right
 
     def in_job(self, job: Job) -> Job:
-        """The job with its wanted start as steep as it must be: the lines that stand for it look at the job itself."""
+        """The job with its wanted start as steep as it must be, for the lines that stand for it."""
         wanted = job.targets.start_grade_ppm
         by = self.at(START_GRADE)
         if not wanted or not by:

@@ -55,7 +55,7 @@ class Bar:
 def bars_of(job: Job, shifts: Shifts, allowed: Allowed) -> tuple[Bar, ...]:
     """The bars that the job asks for, as far as they may not be failed."""
     checks = [check for check in asked_checks(job, "build")
-              if check.sides is None and not allowed.is_dropped(check, check.where)]  # fmt: skip
+              if check.sides is None and not math.isinf(allowed.of(check, check.where))]  # fmt: skip
     return tuple(Bar(check, _reserve(job, check, shifts) - whole(check, allowed.of(check, check.where)), _slack(check))
                  for check in checks)  # fmt: skip
 

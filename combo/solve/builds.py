@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, is_accepted
+from combo.checks.check import Check, deciding, is_accepted
 from combo.checks.distinct import each_once
 from combo.checks.judge import build_margins, decides, deciding_margin
 from combo.checks.look import pair_columns
@@ -93,7 +93,7 @@ def added(bare: Sums, ballast: Sums) -> Sums:
 
 def weighed(space: Space) -> set[str]:
     """Names of the totals that a check, a criterion in use or a bound looks at."""
-    of_bars = {name for bar in space.bars for name in (bar.check.total, bar.check.bound)}
+    of_bars = {name for bar in (*space.bars, *space.failing) for name in (bar.check.total, bar.check.bound)}
     of_criteria = {name for criterion in criteria_of(space.job) for name in (criterion.total, criterion.added)}
     needs = [source for check in asked_checks(space.job, "build") for source in check.needs.values()]
     of_needs = {source.partition(".")[2] for source in needs if source.startswith("sum.")}
@@ -146,8 +146,10 @@ def holds(space: Space, sums: Sums, drive: Ints) -> NDArray[np.bool_]:
     for bar in space.bars:
         room = bar.room(sums)
         right &= is_accepted(room, strict=space.job.job.strict)
+    for bar in space.failing:
+        right &= np.less(bar.room(sums), 0.0)
     for check in asked_checks(space.job, "build"):
-        if check.sides is not None:
+        if check.sides is not None and not space.allowed.is_dropped(check, check.where):
             right[right] = _holds_here(space, check, sums, drive, right)
     return right
 
@@ -160,11 +162,12 @@ def _holds_here(
     own = {name: np.broadcast_to(sums[name], here.shape)[here] for name in names}
     rows = np.broadcast_to(drive, here.shape)[here]
     columns = {source: space.drive[source].to_numpy()[rows] for source in check.needs.values() if source in space.drive}
-    right = np.ones(len(rows), dtype=bool)
-    for one in build_margins(space.job, check, own, columns, space.shifts):
-        margin = decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread)
-        right &= is_accepted(margin, strict=space.job.job.strict)
-    return right
+    margins = np.stack([
+        np.broadcast_to(decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread), len(rows))
+        for one in build_margins(space.job, check, own, columns, space.shifts)
+    ])  # fmt: skip
+    margin = np.take_along_axis(margins, deciding(margins)[np.newaxis], axis=0)[0]
+    return space.allowed.holds(check, check.where, margin, strict=space.job.job.strict)
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from hashlib import sha256
+from typing import Any, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -26,6 +27,7 @@ from combo.parts import Parts
 Axis = Mapping[str, Index]
 """Positions of parts by kind, all of one length: what stands at each place of an axis of a grid."""
 Work = Callable[[Rows], Any]
+T = TypeVar("T")
 AT_ONCE = 1_000_000
 """Combinations that are worked out in one go."""
 KNOWN = "?"
@@ -52,12 +54,22 @@ class Grid:
 
 @dataclass
 class Lists:
-    """The lists of a job, and what their columns tell apart."""
+    """The lists of a job, what their columns tell apart, and what was worked out of them: limits may be moved and parts
+    picked time and again without working it out anew.
+    """
 
     job: Job
     parts: Parts
     _codes: dict[str, tuple[Index, int]] = field(default_factory=dict)
     _seen: dict[tuple[str, Axle], frozenset[str]] = field(default_factory=dict)
+    _kept: dict[tuple[Any, ...], Any] = field(default_factory=dict)
+
+    def once(self, key: tuple[Any, ...], make: Callable[[], T]) -> T:
+        """What `make` gives, made the first time that it is asked for under this key."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        found: T = self._kept[key]
+        return found
 
     def columns_seen(self, work: Work, axle: Axle | None) -> frozenset[str]:
         """Columns of parts that some work on the corners of an axle looks at, or on drives where no axle is named."""
@@ -78,6 +90,21 @@ class Lists:
     def kinds_checked(self, check: Check, axle: Axle) -> frozenset[str]:
         """Kinds of part that a check of corners or drives looks at."""
         return frozenset(column.partition(".")[0] for column in self.columns_checked(check, axle))
+
+    def margins(self, check: Check, axle: Axle, axes: Iterable[Axis]) -> Grid:
+        """Deciding margins of a check of corners or drives on every combination of the axes."""
+        own = of_rows(check, axle)
+        return self.kept_grid(("margin", check.id), margin_of(self.job, axle, check), own, axes)
+
+    def column(self, name: str, axle: Axle, axes: Iterable[Axis]) -> Grid:
+        """A column of corners on every combination of the axes."""
+        return self.kept_grid((name,), lambda rows: rows[name], axle, axes)
+
+    def kept_grid(self, key: tuple[str, ...], work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
+        """As `grid`, of work that is the same whenever the key is."""
+        axes = list(axes)
+        places = tuple((kind, sha256(at.tobytes()).digest()) for axis in axes for kind, at in axis.items())
+        return self.once((*key, axle, places), lambda: self.grid(work, axle, axes))
 
     def grid(self, work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
         """Some work on every combination of the axes: corners at an axle, or drives where no axle is named."""

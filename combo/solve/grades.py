@@ -35,7 +35,7 @@ def grade_lines(space: Space) -> list[GradeLine]:
     Drive rows of equal grip share a line. Without a wanted grade, or where the ground or the center of gravity is not
     known, there is none. The worst case and a chance ask for more than the line, which the check then sees to.
     """
-    job = space.job
+    job = space.allowed.in_job(space.job)
     if not _is_judged(job):
         return []
     shares, preloads = (space.drive[name].to_numpy(dtype=float) for name in ("drive.grip_share", "drive.preload_kg"))

@@ -60,13 +60,16 @@ GRID = 1024
 
 @dataclass
 class Best:
-    """The first K builds found so far, in order, with their keys."""
+    """The first K builds found so far, in order, with their keys. `floor` are first levels that a build must reach to
+    be of any interest.
+    """
 
     space: Space
     count: int
     builds: Builds
     key: Ints
     levels: int
+    floor: Ints | None
 
     def add(self, builds: Builds) -> None:
         """Take in more builds that hold."""
@@ -79,13 +82,21 @@ class Best:
         """Whether K builds are known."""
         return len(self.builds) == self.count
 
+    def bound(self) -> Ints | None:
+        """First levels that a build must reach to be listed; None while every build is of interest."""
+        return self.key[-1, : self.levels] if self.is_full() else self.floor
+
     def least(self, bare: Builds) -> Ints:
         """First levels that a build of each bare build must at least have to be listed, shape (n, levels).
 
         Those of the K-th best; or, where layouts of the same parts are limited and as many of a bare build's are
         known, those of its own last one, if they are better.
         """
-        least = np.tile(self.key[-1, : self.levels], (len(bare), 1))
+        bound = self.bound()
+        assert bound is not None
+        least = np.tile(bound, (len(bare), 1))
+        if not self.is_full():
+            return least
         most = self.space.job.shortlist.max_layouts
         if most is not None:
             times: dict[tuple[int, ...], int] = {}
@@ -131,36 +142,37 @@ class _Bare:
         return _Bare(self.builds.take(at), {name: own[at] for name, own in self.sums.items()}, rows, self.bounds[at])
 
 
-def good_builds(space: Space, count: int, clock: Clock, known: Builds) -> Builds:
+def good_builds(space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None) -> Builds:
     """Builds of a space that hold, the best of those that simple layouts and their neighbors give; `known` among them.
     """
-    best = _best_of(space, count, known)
+    best = _best_of(space, count, known, floor)
     bare = _bare_builds(space, best, clock)
     _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
     _climb(space, _in_reach(bare, best), best, clock)
     return best.builds
 
 
-def first_builds(space: Space, count: int, clock: Clock, known: Builds) -> Builds:
+def first_builds(space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None) -> Builds:
     """The first `count` builds of a space in order; with the clock run out, the best found by then.
 
-    `known` are builds of the space that are known to hold.
+    `known` are builds of the space that are known to hold; builds whose first levels are worse than `floor` are left
+    out.
     """
-    best = _best_of(space, count, known)
+    best = _best_of(space, count, known, floor)
     bare = _bare_builds(space, best, clock)
     if not best.is_full() and len(bare.builds):
         _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
-    if not best.is_full() and len(bare.builds):
+    if best.bound() is None and len(bare.builds):
         _try(space, bare, _layouts(space, bare, None), best, clock, until_full=True)
     bare = _in_reach(bare, best)
-    if best.is_full() and len(bare.builds):
+    if best.bound() is not None and len(bare.builds):
         _try(space, bare, _layouts(space, bare, best.least(bare.builds)), best, clock, until_full=False)
     return best.builds
 
 
-def _best_of(space: Space, count: int, known: Builds) -> Best:
+def _best_of(space: Space, count: int, known: Builds, floor: Ints | None) -> Best:
     none = no_builds(space)
-    best = Best(space, count, none, keys(space, none), len(space.levels))
+    best = Best(space, count, none, keys(space, none), len(space.levels), floor)
     best.add(known)
     return best
 
@@ -206,7 +218,7 @@ def _bare_builds(space: Space, best: Best | None, clock: Clock) -> _Bare:
     """Front corners with rear corners and drives that belong together, the most promising first; where K builds are
     known already, only those that can be as good as the K-th.
     """
-    least = best.key[-1, : best.levels] if best is not None and best.is_full() else None
+    least = best.bound() if best is not None else None
     pairing, found = pairing_of(space), []
     for front, rear, drive in _together(space, least):
         right = pairing(front, rear)
@@ -283,11 +295,12 @@ def _bare_bound(space: Space, level: Level, sums: Sums, rows: RowPoints, ends: t
 
 def _least_ballast_g(space: Space, sums: Sums, drive: Ints) -> Floats:
     """The least rear load that ballast must bring to each bare build for the wanted start [g]."""
-    if not space.job.targets.start_grade_ppm:
+    job = space.allowed.in_job(space.job)
+    if not job.targets.start_grade_ppm:
         return np.zeros(len(drive))
     names = ("drive.grip_share", "drive.preload_kg")
     share, preload = (space.drive[name].to_numpy(dtype=float)[drive] for name in names)
-    return ballast_to_start_g(space.job, space.slots, share, preload, sums["rear_light_g"], sums["truck_light_g"])
+    return ballast_to_start_g(job, space.slots, share, preload, sums["rear_light_g"], sums["truck_light_g"])
 
 
 def _most_ballast_g(space: Space, sums: Sums) -> Floats:
@@ -312,6 +325,7 @@ def _fixed(space: Space, level: Level, sums: Sums, rows: RowPoints) -> Floats:
 
 def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, until_full: bool) -> None:
     """Evaluate bare builds with layouts, block by block; with `until_full` only until K builds are known."""
+    layouts = layouts[space.rules.are_wanted(layouts, "fails")]
     block = max(1, CELLS // max(1, len(layouts)))
     ballast = ballast_sums(space, layouts)
     for start in range(0, len(bare.builds), block):
@@ -325,8 +339,8 @@ def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, 
 
 
 def _in_reach(bare: _Bare, best: Best) -> _Bare:
-    """Bare builds that can be listed still; all of them while fewer than K builds are known."""
-    return bare.take(reaches(bare.bounds - best.least(bare.builds))) if best.is_full() else bare
+    """Bare builds that can be listed still; all of them while every build is of interest."""
+    return bare if best.bound() is None else bare.take(reaches(bare.bounds - best.least(bare.builds)))
 
 
 def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -> Builds:
@@ -337,7 +351,7 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -
     which, layout = np.nonzero(right)
     first = [np.broadcast_to(level, right.shape)[which, layout] for level in first_levels(space, sums, rows)]
     table = np.column_stack(first) if len(which) else np.zeros((0, len(first)), dtype=np.int64)
-    least = best.least(bare.builds)[which] if best.is_full() else None
+    least = None if best.bound() is None else best.least(bare.builds)[which]
     few = which if space.job.shortlist.max_layouts else None
     keep = np.flatnonzero(_among_first(table, least, best.count, few))
     refused = _refused(space, layouts, layout[keep])
@@ -351,7 +365,8 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -
 def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:
     """Of the layouts used those that may not lie after all."""
     asked = np.unique(used)
-    refused: Ints = asked[~space.rules.may_lie(layouts[asked])]
+    right = space.rules.may_lie(layouts[asked]) & space.rules.are_wanted(layouts[asked])
+    refused: Ints = asked[~right]
     return refused
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -58,11 +59,15 @@ def _mass_words(most_g: int, station: str) -> str:
 
 @dataclass(frozen=True)
 class LayoutRules:
-    """The rules that every layout must keep."""
+    """The rules that every layout must keep; and of those that may lie, which are wanted: they fail what must fail, and
+    have the items aboard that must be.
+    """
 
     limits: tuple[BallastLimit, ...]
     checks: tuple[OfLayouts, ...]
     is_strict: bool
+    failed: tuple[OfLayouts, ...] = ()
+    aboard: tuple[tuple[NDArray[Any], int], ...] = ()
 
     def keep_limits(self, counts: Ints) -> Mask:
         """Which rows of counts, shape (layouts, slots), keep the plan's own limits: quickly asked."""
@@ -86,11 +91,26 @@ class LayoutRules:
         return right
 
 
+    def are_wanted(self, counts: Ints, doubt: Doubt = "solve") -> Mask:
+        """Which rows of counts, of those that may lie, are looked for."""
+        wanted = np.ones(len(counts), dtype=bool)
+        for each, least in self.aboard:
+            wanted &= counts @ each >= least
+        for sides in self.failed:
+            at = np.flatnonzero(wanted)
+            wanted[at] = np.less(sides(counts[at], doubt).margin, 0.0)
+        return wanted
+
+
 def layout_rules(job: Job, slots: pd.DataFrame, allowed: Allowed) -> LayoutRules:
-    """The rules of a job for its slots; a check of the layout holds, or is not made."""
-    checks = [check.sides(job, slots) for check in asked_checks(job, "layout")
-              if check.sides is not None and not allowed.is_dropped(check, "truck")]  # fmt: skip
-    return LayoutRules(tuple(ballast_limits(job, slots)), tuple(checks), job.job.strict)
+    """The rules of a job for its slots; a check of the layout holds, is not made, or must fail."""
+    asked = [check for check in asked_checks(job, "layout") if not allowed.is_dropped(check, "truck")]
+    holding, failed = ([check.sides(job, slots) for check in asked
+                        if check.sides is not None and allowed.must_fail(check, "truck") == must_fail]
+                       for must_fail in (False, True))  # fmt: skip
+    aboard = [((slots["ballast.sku"] == sku).to_numpy(dtype=np.int64), least)
+              for sku, least in allowed.pinned.aboard.items()]  # fmt: skip
+    return LayoutRules(tuple(ballast_limits(job, slots)), tuple(holding), job.job.strict, tuple(failed), tuple(aboard))
 
 
 def with_reachable_counts(job: Job, slots: pd.DataFrame, allowed: Allowed) -> pd.DataFrame:

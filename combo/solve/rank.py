@@ -37,6 +37,8 @@ ENOUGH = 1000
 """Rows of an axle in reach of the K-th best that are joined without looking for a better one first."""
 
 Progress = Callable[[str], None]
+Levels = NDArray[np.int64] | None
+"""First levels of the key that are to be reached, down to the cost; None where any will do."""
 
 
 @dataclass(frozen=True)
@@ -188,21 +190,22 @@ class _Shown:
         return limit is not None and self._times.get((axle, kind, at), 0) >= limit
 
 
-def top(search: Search, banned: Banned, count: int) -> tuple[Space, Builds]:
-    """The first `count` builds by the key, without the parts that are banned, and the rows that they are joined from.
+def top(search: Search, banned: Banned, count: int, floor: Levels = None) -> tuple[Space, Builds]:
+    """The first `count` builds by the key, without the parts that are banned, and the rows that they are joined from;
+    builds whose first levels are worse than `floor` are left out.
     """
     field, size = search.field, ROWS_AT_FIRST
     known = Assembled.none(field.reduced)
-    least: NDArray[np.int64] | None = None
-    while True:
+    least, made = floor, None
+    while floor is None or field.size_in_reach(floor, count, banned) > ENOUGH:
         rows = field.promising(size, count, banned).with_those_of(known.rows())
         if len(known) < count and size > ROWS_AT_FIRST:
             rows = rows.with_those_of(field.cautious(size, count, banned))
-        space = space_at(field.reduced, rows)
+        space = made = space_at(field.reduced, rows)
         search.tell(space, known)
-        found = good_builds(space, count, search.clock, known.builds_in(space))
+        found = good_builds(space, count, search.clock, known.builds_in(space), floor)
         known = Assembled.of(space, found)
-        least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else None
+        least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else floor
         if search.clock.cut_short:
             return space, found
         enough = max(ENOUGH, size * GROWTH) if least is not None else size
@@ -213,7 +216,7 @@ def top(search: Search, banned: Banned, count: int) -> tuple[Space, Builds]:
         if in_reach <= enough:
             break
         size *= GROWTH
-    return _in_reach_of(search, banned, count, least, known, space)
+    return _in_reach_of(search, banned, count, least, known, made, floor)
 
 
 def first_beyond(search: Search, known: Assembled) -> tuple[Space, Builds]:
@@ -226,13 +229,14 @@ def first_beyond(search: Search, known: Assembled) -> tuple[Space, Builds]:
 
 
 def _in_reach_of(
-    search: Search, banned: Banned, count: int, least: NDArray[np.int64] | None, known: Assembled, made: Space
+    search: Search, banned: Banned, count: int, least: Levels, known: Assembled, made: Space | None,
+    floor: Levels = None,
 ) -> tuple[Space, Builds]:  # fmt: skip
     """The first `count` builds of every row in reach of `least`, joined; `known` hold."""
     rows = search.field.reaching(least, count, banned).with_those_of(known.rows())
     space = space_at(search.field.reduced, rows, made)
     search.tell(space, known)
-    return space, first_builds(space, count, search.clock, known.builds_in(space))
+    return space, first_builds(space, count, search.clock, known.builds_in(space), floor)
 
 
 def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:

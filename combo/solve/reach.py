@@ -483,7 +483,7 @@ def _chain_of_groups(reduced: Reduced, most_g: Floats) -> Chain:
     drive = Driving(own.cents, own.cruise, own.grip, own.share, own.preload_kg, own.rooms, own.tire)
     bars = tuple(rooms.bar for rooms in reduced.rooms)
     truck = np.array([rooms.truck + rooms.slack for rooms in reduced.rooms])
-    return filled(Chain(job, reduced.slots, reduced.levels, front, rear, loads, drive, truck,
+    return filled(Chain(reduced.allowed.in_job(job), reduced.slots, reduced.levels, front, rear, loads, drive, truck,
                         ballast_rooms(job, bars, reduced.slots), same))  # fmt: skip
 
 

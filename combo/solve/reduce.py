@@ -28,10 +28,10 @@ from combo.checks.rows import Index
 from combo.checks.run import asked_checks
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
-from combo.solve.allowed import NOTHING, Allowed
+from combo.solve.allowed import NOTHING, Allowed, Place
 from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
-from combo.solve.classes import KNOWN, Axis, Grid, Lists, margin_of, of_rows
+from combo.solve.classes import KNOWN, Axis, Grid, Lists
 from combo.solve.criteria import cruise_points, fit_checks, fit_points, grips
 from combo.solve.layouts import with_reachable_counts
 from combo.solve.levels import Level, levels_between
@@ -156,30 +156,56 @@ class Reduced:
     sku_order: Mapping[str, Index]
     allowed: Allowed
 
+    def has_rows(self) -> bool:
+        """Whether any front corner, rear corner and drive are left."""
+        return bool(all(len(own) for own in self.corners.values()) and len(self.drives.tire))
+
 
 def space_of(job: Job, parts: Parts, allowed: Allowed = NOTHING) -> Reduced:
     """All candidates of a job, reduced to those that pass every check that their own parts decide; `allowed` is what
-    checks may fail by.
+    checks may fail by, and which parts are wanted.
     """
-    return _Reduction(allowed.in_job(job), parts, allowed).all()
+    return reduced(Lists(job, parts), allowed)
+
+
+def reduced(lists: Lists, allowed: Allowed = NOTHING) -> Reduced:
+    """As `space_of`, of lists that keep what was worked out of them before."""
+    return _Reduction(lists, allowed).all()
 
 
 class _Reduction:
     """One pass over the lists of a job."""
 
-    def __init__(self, job: Job, parts: Parts, allowed: Allowed) -> None:
-        self.job, self.parts, self.allowed = job, parts, allowed
-        self.lists = Lists(job, parts)
+    def __init__(self, lists: Lists, allowed: Allowed) -> None:
+        self.lists, self.allowed = lists, allowed
+        self.job, self.parts = lists.job, lists.parts
         self.funnel = Funnel()
-        self.spacers = np.arange(-1, len(parts.spacers), dtype=np.int64)
+        self.spacers = np.arange(-1, len(self.parts.spacers), dtype=np.int64)
         self.wheels, self.tires, self.ratios, self.differentials = (
-            np.arange(len(parts.table(plural)), dtype=np.int64)
+            np.arange(len(self.parts.table(plural)), dtype=np.int64)
             for plural in ("wheels", "tires", "ratios", "differentials")
         )
-        self.wheel_of, self.tire_of = self._classes()
-        self.slots = with_reachable_counts(job, rows.slots(job, parts), allowed)
-        self.shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
-        self.rooms = rooms_of(self.lists, bars_of(job, self.shifts, allowed), self.slots)
+        self.wheel_of, self.tire_of = lists.once(("classes", *self._dropped("corner", "drive")), self._classes)
+        self.slots = lists.once(("slots", *self._dropped("layout")), self._slots)
+        self.shifts = lists.once(("shifts",), self._shifts)
+        self.rooms = rooms_of(lists, bars_of(self.job, self.shifts, allowed), self.slots)
+
+    def _dropped(self, *kinds: str) -> tuple[Place, ...]:
+        """Checks of some kinds of rows that are not made."""
+        return tuple(place for place in sorted(self.allowed.by)
+                     if any(self.allowed.is_dropped(check, place[1]) for check in CHECKS
+                            if check.id == place[0] and check.rows in kinds))  # fmt: skip
+
+    def _made(self, rows: str, axle: Axle = "rear") -> list[Check]:
+        """Checks of rows that the job asks for at an axle, without those that are not made."""
+        asked = asked_checks(self.job, rows, axle if rows == "corner" else None)
+        return [check for check in asked if not self.allowed.is_dropped(check, axle)]
+
+    def _slots(self) -> pd.DataFrame:
+        return with_reachable_counts(self.job, rows.slots(self.job, self.parts), self.allowed)
+
+    def _shifts(self) -> Shifts:
+        return Shifts() if is_nominal(self.job) else shifts_of(self.job, asked_checks(self.job, "build"))
 
     def all(self) -> Reduced:
         """Everything that is left."""
@@ -194,9 +220,9 @@ class _Reduction:
         if job.job.same_all_round:
             corners = _at_both(corners)
         levels = levels_between(job, self.slots, _ends(job, corners, drives), self.allowed)
-        order = {kind: self._sku_order(kind) for kind in ("wheel", "tire")}
+        twins, order = self.lists.once(("twins",), self._twins), self.lists.once(("skus",), self._sku_orders)
         return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
-                       levels, self._twins(), order, self.allowed)  # fmt: skip
+                       levels, twins, order, self.allowed)  # fmt: skip
 
     def _classes(self) -> tuple[Index, Index]:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""
@@ -204,7 +230,7 @@ class _Reduction:
         rated = ("wheel.mass_kg", "wheel.load_rating_kg", "tire.mass_kg", "tire.capacity_kg")
         seen: set[str] = {name + KNOWN for name in rated}
         for axle in AXLES:
-            checks = [check for check in asked_checks(job, "corner", axle) if self._stage(check, axle) == "pair"]
+            checks = [check for check in self._made("corner", axle) if self._stage(check, axle) == "pair"]
             checks += fit_checks(job, axle) if "fit" in used else []
             for check in checks:
                 seen |= self.lists.columns_checked(check, axle)
@@ -212,7 +238,7 @@ class _Reduction:
             if "stance" in used:
                 for name in ("corner.lip_error_um", "corner.diameter_um"):
                     seen |= self.lists.columns_seen(_column(name), axle)
-        for check in asked_checks(job, "drive"):
+        for check in self._made("drive"):
             seen |= self.lists.columns_checked(check, "rear")
         seen |= self.lists.columns_seen(_column("drive.rpm"), None) | set(ties(job))
         of_wheels = self.lists.classes({"wheel": self.wheels}, seen)[0]
@@ -234,6 +260,9 @@ class _Reduction:
             found[kind] = self.lists.classes({kind: at}, (seen & listed) - {f"{kind}.price_cents"})[0]
         return found
 
+    def _sku_orders(self) -> dict[str, Index]:
+        return {kind: self._sku_order(kind) for kind in ("wheel", "tire")}
+
     def _sku_order(self, kind: str) -> Index:
         skus = self.parts.of_kind(kind)["sku"].to_numpy()
         rank = np.zeros(len(skus), dtype=np.int64)
@@ -247,7 +276,7 @@ class _Reduction:
         return "tire" if kinds == {"tire"} else "pair"
 
     def _staged(self, axle: Axle) -> dict[str, list[Check]]:
-        checks = asked_checks(self.job, "corner", axle)
+        checks = self._made("corner", axle)
         return {name: [check for check in checks if self._stage(check, axle) == name]
                 for name in ("wheel", "tire", "pair")}  # fmt: skip
 
@@ -268,8 +297,11 @@ class _Reduction:
     def _corners(self, axle: Axle) -> Corners:
         """Wheels on spacers, and tires, that pass what looks at nothing else, and the groups of both that pass."""
         checks = self._staged(axle)
+        pinned = self.allowed.pinned
         mounted = self._keep(axle, f"{axle} wheel", checks["wheel"], [{"wheel": self.wheels}, {"spacer": self.spacers}])
+        mounted &= pinned.keeps(axle, "wheel", self.wheels)[:, np.newaxis] & pinned.keeps(axle, "spacer", self.spacers)
         tires = self._keep(axle, f"{axle} tire", checks["tire"], [{"tire": self.tires}])
+        tires &= pinned.keeps(axle, "tire", self.tires)
         groups = self._pairs(axle, mounted, tires, checks["pair"])
         wheel, spacer = (self._kind(axle, kind, _any(mounted, at)) for kind, at in (("wheel", 1), ("spacer", 0)))
         return Corners(wheel, self._kind(axle, "tire", tires), spacer, mounted, **groups)
@@ -279,8 +311,7 @@ class _Reduction:
     ) -> Mask:  # fmt: skip
         """What no check fails of every combination of some axes."""
         shape = tuple(len(next(iter(axis.values()))) for axis in axes)
-        margins = ((check, self.lists.grid(margin_of(self.job, axle, check), of_rows(check, axle), axes).full())
-                   for check in checks)  # fmt: skip
+        margins = ((check, self.lists.margins(check, axle, axes).full()) for check in checks)
         return self._sieved(axle, kind, margins, shape, weights)
 
     def _sieved(
@@ -298,8 +329,7 @@ class _Reduction:
     def _kind(self, axle: Axle, kind: str, left: Mask) -> Kinds:
         at = {"wheel": self.wheels, "tire": self.tires, "spacer": self.spacers}[kind]
         of = {"wheel": self.wheel_of, "tire": self.tire_of, "spacer": self.spacers + 1}[kind]
-        sizes = [self.lists.grid(_column(f"corner.of_{kind}_{unit}"), axle, [{kind: at}]).full()
-                 for unit in ("cents", "g")]  # fmt: skip
+        sizes = [self.lists.column(f"corner.of_{kind}_{unit}", axle, [{kind: at}]).full() for unit in ("cents", "g")]
         return Kinds(left, of, np.column_stack([*sizes, *(own.parts[axle, kind] for own in self.rooms)]))
 
     def _pairs(self, axle: Axle, mounted: Mask, tires: Mask, checks: list[Check]) -> dict[str, Any]:
@@ -310,7 +340,7 @@ class _Reduction:
         axes: list[Axis] = [
             {"wheel": first_wheel[wheels], "spacer": self.spacers[spacers]}, {"tire": first_tire[classes]},
         ]  # fmt: skip
-        of_pairs = {check.id: self.lists.grid(margin_of(self.job, axle, check), axle, axes) for check in checks}
+        of_pairs = {check.id: self.lists.margins(check, axle, axes) for check in checks}
         rims = [np.rint(self.parts.of_kind(kind)["rim_diameter_mm"].to_numpy()[at[kind]] / HALF_INCH_MM)
                 for kind, at in zip(("wheel", "tire"), axes, strict=True)]  # fmt: skip
         found, joined = [], 0
@@ -337,11 +367,11 @@ class _Reduction:
         used, job, nothing = set(self.job.ranking()), self.job, np.zeros(len(one))
 
         def sizes(name: str) -> Floats:
-            return self.lists.grid(_column(name), axle, axes).at(one, other)
+            return self.lists.column(name, axle, axes).at(one, other)
 
         fit: NDArray[Any] = nothing
         if "fit" in used:
-            grids = {check.id: of_pairs.get(check.id) or self.lists.grid(margin_of(job, axle, check), axle, axes)
+            grids = {check.id: of_pairs.get(check.id) or self.lists.margins(check, axle, axes)
                      for check in fit_checks(job, axle)}  # fmt: skip
             fit = fit_points(job, axle, {name: grid.at(one, other) for name, grid in grids.items()}, len(one))
         stance = "stance" in used
@@ -354,8 +384,11 @@ class _Reduction:
 
     def _gears(self) -> Axis:
         """Every gear set with every differential that it goes with."""
-        checks = [check for check in asked_checks(self.job, "drive") if not self._is_of_tire(check)]
+        checks = [check for check in self._made("drive") if not self._is_of_tire(check)]
         kept = self._keep("rear", "gear set", checks, [{"ratio": self.ratios}, {"differential": self.differentials}])
+        of_ratio, of_differential = (self.allowed.pinned.keeps("drive", kind, at) for kind, at in
+                                     (("ratio", self.ratios), ("differential", self.differentials)))  # fmt: skip
+        kept &= of_ratio[:, np.newaxis] & of_differential
         ratio, differential = np.nonzero(kept)
         return {"ratio": self.ratios[ratio], "differential": self.differentials[differential]}
 
@@ -364,17 +397,19 @@ class _Reduction:
 
     def _drives(self, rear: Corners, gears: Axis) -> Drives:
         """Gear sets with differentials on every tire that is left at the rear."""
-        job, checks = self.job, [check for check in asked_checks(self.job, "drive") if self._is_of_tire(check)]
+        job, checks = self.job, [check for check in self._made("drive") if self._is_of_tire(check)]
         classes = np.unique(rear.tire)
         n_tires = np.bincount(self.tire_of[rear.tires.left], minlength=int(self.tire_of.max(initial=-1)) + 1)[classes]
         axes: list[Axis] = [{"tire": firsts(self.tire_of)[classes]}, gears]
         weights = n_tires, np.ones(len(gears["ratio"]), dtype=np.int64)
         one, other = np.nonzero(self._keep("rear", "drive", checks, axes, weights))
-        works: list[Callable[[rows.Rows], object]] = [
-            _column("drive.cost_cents"), lambda own: cruise_points(job, own), lambda own: grips(job, own),
-            _column("drive.grip_share"), _column("drive.preload_kg"),
-        ]  # fmt: skip
-        sizes = [self.lists.grid(work, None, axes).at(one, other).astype(float) for work in works]
+        works: dict[str, Callable[[rows.Rows], object]] = {
+            "drive.cost_cents": _column("drive.cost_cents"), "cruise": lambda own: cruise_points(job, own),
+            "grip": lambda own: grips(job, own), "drive.grip_share": _column("drive.grip_share"),
+            "drive.preload_kg": _column("drive.preload_kg"),
+        }  # fmt: skip
+        sizes = [self.lists.kept_grid((name,), work, None, axes).at(one, other).astype(float)
+                 for name, work in works.items()]  # fmt: skip
         rooms = np.column_stack([np.zeros((len(one), 0)), *(self._drive_room(own.bar, axes).at(one, other)
                                                             for own in self.rooms)])  # fmt: skip
         cents, cruise, grip, share, preload_kg = sizes
@@ -388,7 +423,7 @@ class _Reduction:
             room = bar.room_of_rows(self.job, "drive", own)
             return np.where(np.isnan(room), np.inf, room)
 
-        return self.lists.grid(work, None, axes)
+        return self.lists.kept_grid(("room", bar.check.id, bar.check.where), work, None, axes)
 
 
 def _best_room(own: Rooms, side: Corners, axle: Axle, kind: str) -> float:

@@ -84,6 +84,12 @@ def most_ballast_g(job: Job, bar: Bar, slots: pd.DataFrame, room: Floats) -> Flo
 
 def _rooms(lists: Lists, bar: Bar, slots: pd.DataFrame, reference: Mapping[str, int]) -> Rooms:
     job = lists.job
+    own = lists.once(("rooms", bar.check.id, bar.check.where), lambda: _of_parts(lists, bar, reference))
+    return Rooms(bar, own, bar.room_of_truck(job), best_ballast(job, bar, slots), _slack(bar))
+
+
+def _of_parts(lists: Lists, bar: Bar, reference: Mapping[str, int]) -> dict[tuple[Axle, str], Floats]:
+    """What each part brings to a check, whatever its limit is."""
     own: dict[tuple[Axle, str], Floats] = {}
     for axle in AXLES:
         if bar.check.unit == "cents":
@@ -94,7 +100,7 @@ def _rooms(lists: Lists, bar: Bar, slots: pd.DataFrame, reference: Mapping[str, 
             room = _room_at(lists, bar, axle, reference, kind, _every(lists, kind)) - base
             room = room + (base if kind == "wheel" else 0.0)
             own[axle, kind] = np.where(np.isnan(room), np.inf, room)
-    return Rooms(bar, own, bar.room_of_truck(job), best_ballast(job, bar, slots), _slack(bar))
+    return own
 
 
 def _room_at(

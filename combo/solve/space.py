@@ -16,8 +16,8 @@ from combo.checks.run import margins
 from combo.checks.totals import TOTALS
 from combo.job import Axle, Job
 from combo.parts import Parts
-from combo.solve.allowed import Allowed
-from combo.solve.bars import Bar
+from combo.solve.allowed import NOTHING, Allowed
+from combo.solve.bars import Bar, bars_of
 from combo.solve.criteria import fit_checks, with_drive_points, with_points
 from combo.solve.layouts import LayoutRules, layout_rules
 from combo.solve.levels import Level
@@ -102,6 +102,12 @@ class Space:
         """Rank of each drive row by ratio SKU, then differential SKU: the tire is ranked with the rear corner."""
         ranks = self.drive.groupby(["ratio.sku", "differential.sku"], sort=True).ngroup()
         return ranks.to_numpy().astype(np.int64)
+
+    @functools.cached_property
+    def failing(self) -> tuple[Bar, ...]:
+        """The bar that must be failed, if it is one."""
+        return tuple(bar for bar in bars_of(self.job, self.shifts, NOTHING)
+                     if self.allowed.must_fail(bar.check, bar.check.where))  # fmt: skip
 
     @functools.cached_property
     def rules(self) -> LayoutRules:

@@ -9,6 +9,7 @@ from combo.explain.limits import limits_named
 from combo.explain.steps import steps
 from combo.read.load import load
 from combo.show.files import write_starter
+from combo.solve.classes import Lists
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
 
@@ -25,13 +26,13 @@ def starter(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def now(starter):
-    return best_build(starter.job, starter.parts)
+    return best_build(Lists(starter.job, starter.parts))
 
 
 @pytest.fixture(scope="module")
 def walked(starter, now):
     (budget,) = limits_named(starter.job, "budget")
-    return steps(starter.job, starter.parts, budget, now)
+    return steps(Lists(starter.job, starter.parts), budget, now)
 
 
 def with_budget(job, cents):
@@ -41,7 +42,7 @@ def with_budget(job, cents):
 def best_with(starter, more_cents):
     """The best build under another budget."""
     job = starter.job
-    return best_build(with_budget(job, job.money.budget_cents + round(more_cents)), starter.parts)
+    return best_build(Lists(with_budget(job, job.money.budget_cents + round(more_cents)), starter.parts))
 
 
 def test_the_best_build_now_is_the_first_of_the_ranking(starter, now):

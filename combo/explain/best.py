@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,22 +11,25 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result, results
-from combo.job import Job
-from combo.solve.allowed import BUDGET, NOTHING, Allowed, Place
+from combo.job import Job, Order
+from combo.solve.allowed import BUDGET, NOTHING, Allowed, Place, Slot
 from combo.solve.assembled import Assembled
 from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.classes import Lists
 from combo.solve.clock import Clock
-from combo.solve.criteria import cost_scale_cents
-from combo.solve.rank import Search, first_beyond, score_of, top
+from combo.solve.criteria import cost_scale_cents, criteria_of
+from combo.solve.rank import Levels, Search, first_beyond, score_of, top
 from combo.solve.reach import NO_BAN, Field
 from combo.solve.reduce import reduced
 from combo.solve.space import Space
 
 
+_NO_END_CENTS = 10**12
+
+
 @dataclass(frozen=True)
 class Best:
-    """One build, in a space of its rows alone: its score, and every check as the job asks it.
+    """One build, in a space of its rows alone: its score, and, once asked for, every check as the job asks it.
 
     `score` is None for a ranking by [order]; the smaller the `key`, the better: points, negative, then the cost.
     """
@@ -34,7 +39,11 @@ class Best:
     score: float | None
     points: dict[str, int]
     key: tuple[int, ...]
-    checks: tuple[Result, ...]
+
+    @functools.cached_property
+    def checks(self) -> tuple[Result, ...]:
+        """Every check in the order of the table."""
+        return tuple(results(self.space.job, chosen(self.space, self.builds))[0])
 
     @property
     def assembled(self) -> Assembled:
@@ -50,6 +59,14 @@ class Best:
     def name(self) -> tuple[object, ...]:
         """Its parts and ballast, by position."""
         return tuple(self.assembled.table[0].tolist())
+
+    def positions(self) -> dict[Slot, int]:
+        """Position in the lists of its part in each place, but for ballast; -1 where it has no spacer."""
+        front, rear, drive = (self.space.places(name)[at[0]].tolist() for name, at in
+                              (("front", self.builds.front), ("rear", self.builds.rear), ("drive", self.builds.drive)))
+        corners = {(axle, kind): part for axle, own in (("front", front), ("rear", rear))
+                   for kind, part in zip(("wheel", "tire", "spacer"), own, strict=True)}  # fmt: skip
+        return {**corners, ("drive", "ratio"): drive[1], ("drive", "differential"): drive[2]}
 
     @property
     def failing(self) -> tuple[Result, ...]:
@@ -82,10 +99,26 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, floor: Best | None =
     """The first `count` builds of the ranking where checks may fail by so much, those worse than `floor` left out."""
     found: dict[tuple[object, ...], Best] = {}
     for searched, own in _searches(lists, allowed):
-        for best in _search(lists.job, searched, own, count, None, floor):
+        levels = None if floor is None else _levels(lists.job, searched.job, floor)
+        for best in _search(lists.job, searched, own, count, None, levels):
             found.setdefault(best.name, best)
     ranked = sorted(found.values(), key=lambda best: best.key)
     return [best for best in ranked if floor is None or best.key <= floor.key][:count]
+
+
+def any_build(lists: Lists, allowed: Allowed) -> Best | None:
+    """Some build where checks may fail by so much; None where there is none.
+
+    They are ranked by cost alone, so that a budget is what a build must reach to be listed at all, and most searches
+    end with the first that is found.
+    """
+    by_cost = lists.once(("by cost",), lambda: Lists(_by_cost(lists.job), lists.parts))
+    budget_cents, over = lists.job.money.budget_cents, allowed.at(BUDGET)
+    floor = None
+    if budget_cents is not None and not math.isinf(over):
+        cents = np.array([budget_cents + over], dtype=np.int64)
+        floor = np.concatenate([criteria_of(by_cost.job)[0].ramp.score(cents), -cents])
+    return next(iter(_search(by_cost.job, by_cost, allowed, 1, None, floor, any_will_do=True)), None)
 
 
 def _searches(lists: Lists, allowed: Allowed) -> list[tuple[Lists, Allowed]]:
@@ -111,6 +144,11 @@ def _to_bend(job: Job, allowed: Allowed) -> Allowed | None:
     return replace(allowed, by={**allowed.by, BUDGET: to_bend}) if allowed.at(BUDGET) > to_bend else None
 
 
+def _by_cost(job: Job) -> Job:
+    """The job ranked by cost alone: on so long a scale that points tell no two builds apart."""
+    return replace(job, order=Order(("cost",)), weights={}, scales=replace(job.scales, cost_cents=_NO_END_CENTS))
+
+
 def _without_cost(job: Job) -> Job:
     """The job with no points for cost."""
     left = [name for name in job.ranking() if name != "cost"]
@@ -120,7 +158,8 @@ def _without_cost(job: Job) -> Job:
 
 
 def _search(
-    job: Job, searched: Lists, allowed: Allowed, count: int, known: Best | None, floor: Best | None
+    job: Job, searched: Lists, allowed: Allowed, count: int, known: Best | None, floor: Levels,
+    *, any_will_do: bool = False,
 ) -> list[Best]:  # fmt: skip
     """The first builds of the ranking of some lists, told as the job has it."""
     left = reduced(searched, allowed)
@@ -130,7 +169,7 @@ def _search(
     if known is not None:
         space, builds = first_beyond(search, known.assembled)
     else:
-        space, builds = top(search, NO_BAN, count, None if floor is None else _levels(job, searched.job, floor))
+        space, builds = top(search, NO_BAN, count, floor, any_will_do=any_will_do)
     return [_told(job, space, builds.take(np.array([at]))) for at in range(len(builds))]
 
 
@@ -148,4 +187,4 @@ def _told(job: Job, space: Space, builds: Builds) -> Best:
     points = points_in({str(name): size[0] for name, size in table_of(alone, own).items()})
     levels = len(job.order.criteria) or 1
     key = tuple(int(level) for level in -keys(alone, own)[0, : levels + 1])
-    return Best(alone, own, score_of(job, points), points, key, tuple(results(job, rows)[0]))
+    return Best(alone, own, score_of(job, points), points, key)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from combo.checks import CHECKS
 from combo.checks.check import Check
-from combo.job import Job
+from combo.job import Axle, Job
 from combo.problems import Place as At
 from combo.problems import Problem, Problems, nearest
 from combo.solve.allowed import Place
@@ -21,9 +21,19 @@ class Limit:
     where: str
 
     @property
+    def axle(self) -> Axle:
+        """The axle whose scale and clearances count."""
+        return "front" if self.where == "front" else "rear"
+
+    @property
     def place(self) -> Place:
         """Its name in results and for the search."""
         return self.check.id, self.where
+
+
+def every_limit(job: Job) -> tuple[Limit, ...]:
+    """Every check that the job asks for, at each place, whether it may be moved or not."""
+    return tuple(Limit(check, where) for check in CHECKS if check.asked(job) for where in _places(check))
 
 
 def movable(job: Job) -> tuple[Limit, ...]:
@@ -38,7 +48,7 @@ def movable(job: Job) -> tuple[Limit, ...]:
     unknown = [_not_movable("[limits]", "firm", word, known) for word in job.limits.firm if word not in known]
     if unknown:
         raise Problems(unknown)
-    return tuple(Limit(check, where) for check in CHECKS if _is_movable(job, check) for where in _places(check))
+    return tuple(limit for limit in every_limit(job) if _is_movable(job, limit.check))
 
 
 def limits_named(job: Job, word: str) -> tuple[Limit, ...]:
@@ -63,7 +73,7 @@ def _not_movable(where: str, column: str, word: str, known: list[str]) -> Proble
 
 
 def _is_movable(job: Job, check: Check) -> bool:
-    return check.asked(job) and not check.firm and check.id not in job.limits.firm
+    return not check.firm and check.id not in job.limits.firm
 
 
 def _places(check: Check) -> tuple[str, ...]:

@@ -20,6 +20,8 @@ from combo.job import Job
 
 Place = tuple[str, str]
 """A check by its id, and where it is made, as in its result: "front", "rear" or "truck"."""
+Slot = tuple[str, str]
+"""Where a part goes: "front", "rear" or "drive", and its kind."""
 BUDGET: Place = ("budget", "truck")
 REAR_LOAD: Place = ("rear_load", "rear")
 START_GRADE: Place = ("start_grade", "rear")
@@ -28,17 +30,17 @@ _PPM = 1_000_000
 
 @dataclass(frozen=True)
 class Pinned:
-    """Parts that every build must have: positions in the lists by place ("front", "rear" or "drive") and kind, of
-    spacers -1 for none; and how many of an item, by its SKU, must at least be aboard.
+    """Parts of which every build must have one: positions in the lists by place ("front", "rear" or "drive") and kind,
+    of spacers -1 for none; and how many of an item must at least be aboard, by its SKU and station, "" for any.
     """
 
-    parts: Mapping[tuple[str, str], int] = field(default_factory=dict)
-    aboard: Mapping[str, int] = field(default_factory=dict)
+    parts: Mapping[Slot, frozenset[int]] = field(default_factory=dict)
+    aboard: Mapping[tuple[str, str], int] = field(default_factory=dict)
 
     def keeps(self, place: str, kind: str, at: NDArray[np.int64]) -> NDArray[np.bool_]:
         """Which of these positions of a kind may stand in a place."""
         wanted = self.parts.get((place, kind))
-        return np.ones(len(at), dtype=bool) if wanted is None else at == wanted
+        return np.ones(len(at), dtype=bool) if wanted is None else np.isin(at, sorted(wanted))
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -67,7 +66,7 @@ class LayoutRules:
     checks: tuple[OfLayouts, ...]
     is_strict: bool
     failed: tuple[OfLayouts, ...] = ()
-    aboard: tuple[tuple[NDArray[Any], int], ...] = ()
+    aboard: tuple[tuple[Ints, int], ...] = ()
 
     def keep_limits(self, counts: Ints) -> Mask:
         """Which rows of counts, shape (layouts, slots), keep the plan's own limits: quickly asked."""
@@ -108,9 +107,14 @@ def layout_rules(job: Job, slots: pd.DataFrame, allowed: Allowed) -> LayoutRules
     holding, failed = ([check.sides(job, slots) for check in asked
                         if check.sides is not None and allowed.must_fail(check, "truck") == must_fail]
                        for must_fail in (False, True))  # fmt: skip
-    aboard = [((slots["ballast.sku"] == sku).to_numpy(dtype=np.int64), least)
-              for sku, least in allowed.pinned.aboard.items()]  # fmt: skip
+    aboard = [(_slots_of(slots, *wanted), least) for wanted, least in allowed.pinned.aboard.items()]
     return LayoutRules(tuple(ballast_limits(job, slots)), tuple(holding), job.job.strict, tuple(failed), tuple(aboard))
+
+
+def _slots_of(slots: pd.DataFrame, sku: str, station: str) -> Ints:
+    """1 for each slot of an item, at a station where one is named."""
+    own = (slots["ballast.sku"] == sku) & ((slots["station.name"] == station) | (station == ""))
+    return np.asarray(own, dtype=np.int64)
 
 
 def with_reachable_counts(job: Job, slots: pd.DataFrame, allowed: Allowed) -> pd.DataFrame:

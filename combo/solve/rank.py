@@ -190,9 +190,12 @@ class _Shown:
         return limit is not None and self._times.get((axle, kind, at), 0) >= limit
 
 
-def top(search: Search, banned: Banned, count: int, floor: Levels = None) -> tuple[Space, Builds]:
+def top(
+    search: Search, banned: Banned, count: int, floor: Levels = None, *, any_will_do: bool = False
+) -> tuple[Space, Builds]:  # fmt: skip
     """The first `count` builds by the key, without the parts that are banned, and the rows that they are joined from;
-    builds whose first levels are worse than `floor` are left out.
+    builds whose first levels are worse than `floor` are left out. With `any_will_do` only whether there is one is
+    asked, and the first that is found ends the search.
     """
     field, size = search.field, ROWS_AT_FIRST
     known = Assembled.none(field.reduced)
@@ -206,7 +209,7 @@ def top(search: Search, banned: Banned, count: int, floor: Levels = None) -> tup
         found = good_builds(space, count, search.clock, known.builds_in(space), floor)
         known = Assembled.of(space, found)
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else floor
-        if search.clock.cut_short:
+        if search.clock.cut_short or (any_will_do and len(found)):
             return space, found
         enough = max(ENOUGH, size * GROWTH) if least is not None else size
         in_reach = field.size_in_reach(least, count, banned)

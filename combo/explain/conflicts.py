@@ -1,0 +1,141 @@
+"""Which checks cannot all be kept, and the fewest limits that must move: proven by searches, none guessed.
+
+A *conflict* is a smallest set of checks that no build keeps together: without any one of them, a build keeps the rest.
+A *correction* is a smallest set of limits without which a build keeps all else. Every correction holds a member of
+every conflict. So each smallest set that meets all conflicts known is tried: either a build shows it to be a
+correction, or the checks left hold a conflict not known yet. Sets are tried from the smallest up, so none is missed.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from combo.explain.best import Best, any_build
+from combo.explain.limits import Limit, every_limit, movable
+from combo.solve.allowed import NOTHING, Allowed, Pinned, Place
+from combo.solve.classes import Lists
+
+Places = frozenset[Place]
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Limits that no build keeps together, in the order of the table, though one keeps all but any one of them."""
+
+    limits: tuple[Limit, ...]
+
+
+@dataclass(frozen=True)
+class Impasse:
+    """Why there is no build: conflicts, whether these are all there are, and corrections among movable limits, fewest
+    limits first, with a build that shows each. Without any conflict, parts do not go together whatever is given up.
+    """
+
+    conflicts: tuple[Conflict, ...]
+    are_all: bool
+    corrections: tuple[tuple[Limit, ...], ...]
+
+
+def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
+    """Why no build holds every check with the parts that are pinned; None where one does. At most so many conflicts,
+    and so many corrections, are looked for.
+    """
+    known = _Known(lists, pinned)
+    if known.keeps(frozenset(known.order)):
+        return None
+    if not known.keeps(frozenset()):
+        return Impasse((), True, ())
+    may_move = frozenset(limit.place for limit in movable(lists.job))
+    corrections, _ = _explored(known, may_move, most)
+    are_all = _explored(known, frozenset(known.order), most)[1]
+    named = {limit.place: limit for limit in every_limit(lists.job)}
+    told = sorted((known.sorted(own) for own in known.conflicts), key=lambda own: (len(own), known.places(own)))
+    return Impasse(
+        tuple(Conflict(tuple(named[place] for place in own)) for own in told), are_all,
+        tuple(tuple(named[place] for place in known.sorted(own)) for own in corrections),
+    )  # fmt: skip
+
+
+def _explored(known: _Known, may_move: Places, most: int) -> tuple[list[Places], bool]:
+    """The smallest corrections among some limits, and whether these are all; conflicts met on the way are kept."""
+    found: list[Places] = []
+    while True:
+        within = [own & may_move for own in known.conflicts]
+        open_sets = [own for own in meeting(within, known.order) if own not in found]
+        if not open_sets:
+            return found, True
+        if len(found) >= most or len(known.conflicts) >= 2 * most:
+            return found, False
+        tried = open_sets[0]
+        if known.keeps(frozenset(known.order) - tried):
+            found.append(tried)
+        else:
+            known.add_conflict(frozenset(known.order) - tried)
+
+
+def meeting(families: Iterable[Places], order: Sequence[Place]) -> list[Places]:
+    """Smallest sets with a member of each of some sets, the ones with the fewest members first."""
+    found: list[Places] = [frozenset()]
+    for own in families:
+        met = [one for one in found if one & own]
+        grown = {one | {place} for one in found if not one & own for place in own}
+        found = met + [one for one in grown if not any(other <= one for other in met)]
+        found = [one for one in found if not any(other < one for other in found)]
+    place = {name: at for at, name in enumerate(order)}
+    return sorted(found, key=lambda own: (len(own), sorted(place[one] for one in own)))
+
+
+class _Known:
+    """What searches have shown: builds by the checks that they do not keep, and conflicts."""
+
+    def __init__(self, lists: Lists, pinned: Pinned) -> None:
+        self._lists, self._pinned = lists, pinned
+        self.order = tuple(limit.place for limit in every_limit(lists.job))
+        self.conflicts: list[Places] = []
+        self._missed: list[Places] = []
+        self._in_vain: list[Places] = []
+
+    def keeps(self, asked: Places) -> bool:
+        """Whether some build keeps all of these checks, whatever becomes of the others."""
+        if any(not missed & asked for missed in self._missed):
+            return True
+        if any(own <= asked for own in (*self._in_vain, *self.conflicts)):
+            return False
+        dropped = frozenset(self.order) - asked
+        best = any_build(self._lists, Allowed.without(sorted(dropped), self._pinned))
+        if best is None:
+            self._in_vain.append(asked)
+        else:
+            self._missed.append(missed_by(best))
+        return best is not None
+
+    def add_conflict(self, asked: Places) -> None:
+        """Find a conflict among checks that no build keeps."""
+        self.conflicts.append(frozenset(self._shrunk((), False, self.sorted(asked))))
+
+    def _shrunk(self, kept: tuple[Place, ...], is_new: bool, asked: tuple[Place, ...]) -> tuple[Place, ...]:
+        """The members of a conflict that lie in `asked`, beside those in `kept`, by halves."""
+        if is_new and not self.keeps(frozenset(kept)):
+            return ()
+        if len(asked) == 1:
+            return asked
+        one, other = asked[: len(asked) // 2], asked[len(asked) // 2 :]
+        of_other = self._shrunk(kept + one, True, other)
+        return self._shrunk(kept + of_other, bool(of_other), one) + of_other
+
+    def sorted(self, places: Places) -> tuple[Place, ...]:
+        """In the order of the table."""
+        return tuple(place for place in self.order if place in places)
+
+    def places(self, own: Iterable[Place]) -> list[int]:
+        """Where they stand in the table."""
+        return [self.order.index(place) for place in own]
+
+
+def missed_by(best: Best) -> Places:
+    """The checks that a build does not keep: that it fails, or, of a strict job, that are not verified."""
+    strict = best.space.job.job.strict
+    return frozenset((one.check.id, one.where) for one in best.checks
+                     if not NOTHING.holds(one.check, one.where, one.margin, strict=strict))  # fmt: skip

@@ -1,0 +1,91 @@
+"""One choice of a build changed for another listed one: which change mends it, and the build that it gives.
+
+Each is a search over whole lists with every other part of the build pinned; the ballast is laid anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from combo.checks.check import Check
+from combo.checks.rows import NO_SPACER
+from combo.explain.best import Best, best_builds
+from combo.job import AXLES
+from combo.solve.allowed import Allowed, Pinned, Slot
+from combo.solve.classes import Lists
+
+BALLAST: Slot = ("truck", "ballast")
+SLOTS: tuple[Slot, ...] = (
+    *((axle, kind) for axle in AXLES for kind in ("spacer", "wheel", "tire")), ("drive", "ratio"),
+    ("drive", "differential"), BALLAST,
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Swap:
+    """One choice changed, how, and the best build that holds every check then."""
+
+    slot: Slot
+    how: str
+    best: Best
+
+
+def wanted_by(check: Check, where: str) -> tuple[Slot, ...]:
+    """The choices that a check looks at, made at a place."""
+    kinds = {"corner": ("spacer", "wheel", "tire"), "pair": ("tire", "wheel", "spacer")}
+    if check.rows in kinds:
+        axles: tuple[str, ...] = (where,) if check.rows == "corner" else AXLES
+        return tuple((axle, kind) for axle in axles for kind in kinds[check.rows])
+    if check.rows == "drive":
+        return ("drive", "ratio"), ("drive", "differential"), ("rear", "tire")
+    return (BALLAST,) if check.rows == "layout" else SLOTS
+
+
+def swaps(lists: Lists, best: Best, slots: Iterable[Slot]) -> list[Swap]:
+    """The swaps of one choice that give a build which holds every check, the best build first."""
+    found: dict[tuple[object, ...], Swap] = {}
+    at = best.positions()
+    for slot in slots:
+        for how, pinned in _freed(lists, at, slot):
+            for held in best_builds(lists, Allowed(pinned=pinned), 1):
+                found.setdefault(held.name, Swap(slot, how, held))
+    return sorted(found.values(), key=lambda swap: swap.best.key)
+
+
+def _freed(lists: Lists, at: dict[Slot, int], slot: Slot) -> Iterator[tuple[str, Pinned]]:
+    """What may stand in a place instead, each way by its name, the narrower ways first; all else as it is."""
+    kind = slot[1]
+    both = lists.job.job.same_all_round and kind in {"wheel", "tire"}
+    freed = {(axle, kind) for axle in AXLES} if both else {slot}
+    rest = {own: frozenset({part}) for own, part in at.items() if own not in freed}
+    for how, instead in _instead(lists, at, slot):
+        if len(instead):
+            chosen = frozenset(int(part) for part in instead)
+            yield how, Pinned({**rest, **dict.fromkeys(freed - {BALLAST}, chosen)})
+
+
+def _instead(lists: Lists, at: dict[Slot, int], slot: Slot) -> Iterator[tuple[str, np.ndarray]]:
+    kind = slot[1]
+    if slot == BALLAST:
+        yield "other ballast", np.zeros(1)
+        return
+    table = lists.parts.of_kind(kind)
+    others = np.arange(NO_SPACER if kind == "spacer" else 0, len(table))
+    others = others[others != at[slot]]
+    if kind == "wheel":
+        yield "the same wheel with another backspace", others[_is_alike(table, at[slot])[others]]
+    if kind == "tire":
+        width = table["section_width_mm"].to_numpy()
+        yield "a narrower tire", others[width[others] < width[at[slot]]]
+    yield f"another {kind}", others
+
+
+def _is_alike(wheels: pd.DataFrame, at: int) -> np.ndarray:
+    """Wheels of the same style, size and bolt circle."""
+    columns = ["style", "rim_diameter_mm", "rim_width_mm", *(name for name in wheels if str(name).startswith("bolt_"))]
+    alike = [(wheels[name] == wheels[name].iloc[at]).to_numpy() for name in columns]
+    return np.asarray(np.logical_and.reduce(alike))

@@ -165,10 +165,14 @@ def why(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Explain every check of a choice of parts: what passes, what fails and by how much, what is still to be measured.
+    """Explain every check of a choice of parts: what passes, what fails and by how much, what is still to be measured;
+    of parts alone the best build with them, or what excludes them and what would let them in.
     """
+    from combo.explain.parts import outlook
+    from combo.show.explain import show_outlook
     from combo.show.machine import why_json
     from combo.show.terminal import console, show_notices, show_why
+    from combo.solve.classes import Lists
     from combo.solve.why import Choice, Corner, ballast_of, verdict
     from combo.solve.why import why as explained
 
@@ -177,11 +181,62 @@ def why(
     loaded = _load(job)
     choice = Choice(front, rear, ratio, differential, ballast_of(ballast or []))
     answer = explained(loaded.job, loaded.parts, choice)
+    told = outlook(Lists(loaded.job, loaded.parts), choice, answer.results)
     if as_json:
-        print(why_json(loaded.job, verdict(answer.results), answer))
+        print(why_json(loaded.job, verdict(answer.results), answer, told))
     else:
         show_notices(console(stderr=True), loaded.notices)
-        show_why(console(), loaded.job, choice, answer, verdict(answer.results))
+        out = console()
+        show_why(out, loaded.job, choice, answer, verdict(answer.results), lambda: show_outlook(out, loaded.job, told))
+
+
+@app.command(short_help="Tell why nothing fits, and the least that must give way.")
+def stuck(
+    job: JobPath,
+    most: Annotated[int, typer.Option(min=1, help="How many conflicts and changes are looked for.")] = 3,
+    as_json: AsJson = False,
+) -> None:
+    """Tell which checks no build keeps together, and the fewest limits that must move for a build, with the build."""
+    from combo.explain.best import best_build
+    from combo.explain.parts import stuck as why_stuck
+    from combo.show.explain import show_stuck
+    from combo.show.machine import stuck_json
+    from combo.show.terminal import console, show_notices
+    from combo.solve.allowed import Pinned
+    from combo.solve.classes import Lists
+
+    loaded = _load(job)
+    lists = Lists(loaded.job, loaded.parts)
+    best = best_build(lists)
+    found = None if best else why_stuck(lists, Pinned(), most)
+    if as_json:
+        print(stuck_json(best, found))
+    else:
+        show_notices(console(stderr=True), loaded.notices)
+        show_stuck(console(), loaded.job, best, found)
+    raise typer.Exit(0 if best else NOTHING_FITS)
+
+
+@app.command(short_help="List the best builds that fail one limit.")
+def near(
+    job: JobPath,
+    top: Annotated[int, typer.Option(min=1, help="How many builds.")] = 5,
+    as_json: AsJson = False,
+) -> None:
+    """List the best builds that fail exactly one limit that may be moved, by how much, and which change mends each."""
+    from combo.explain.near import near_misses
+    from combo.show.explain import show_near
+    from combo.show.machine import near_json
+    from combo.show.terminal import console, show_notices
+    from combo.solve.classes import Lists
+
+    loaded = _load(job)
+    found = near_misses(Lists(loaded.job, loaded.parts), top)
+    if as_json:
+        print(near_json(found))
+    else:
+        show_notices(console(stderr=True), loaded.notices)
+        show_near(console(), loaded.job, found)
 
 
 @app.command(short_help="Tell what moving a limit would buy.")

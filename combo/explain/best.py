@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,18 +12,18 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result, results
+from combo.explain.limits import every_limit
 from combo.job import Job, Order
-from combo.solve.allowed import BUDGET, NOTHING, Allowed, Place, Slot
+from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Place, Slot
 from combo.solve.assembled import Assembled
 from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.classes import Lists
 from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents, criteria_of
 from combo.solve.rank import Levels, Search, first_beyond, score_of, top
-from combo.solve.reach import NO_BAN, Field
+from combo.solve.reach import NO_BAN, Field, space_at
 from combo.solve.reduce import reduced
 from combo.solve.space import Space
-
 
 _NO_END_CENTS = 10**12
 
@@ -119,6 +120,24 @@ def any_build(lists: Lists, allowed: Allowed) -> Best | None:
         cents = np.array([budget_cents + over], dtype=np.int64)
         floor = np.concatenate([criteria_of(by_cost.job)[0].ramp.score(cents), -cents])
     return next(iter(_search(by_cost.job, by_cost, allowed, 1, None, floor, any_will_do=True)), None)
+
+
+def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) -> Best | None:
+    """The build of parts at these positions with ballast of these counts, whatever it fails; None where a tire does not
+    go on the wheel at all.
+    """
+    every = Allowed.without((limit.place for limit in every_limit(lists.job)), pinned_to(at))
+    left = reduced(lists, every)
+    if not left.has_rows():
+        return None
+    space = space_at(left, Field(left).reaching(None, 1, NO_BAN))
+    none = np.zeros(1, dtype=np.int64)
+    return _told(lists.job, space, Builds(none, none, none, counts.reshape(1, -1)))
+
+
+def pinned_to(at: Mapping[Slot, int]) -> Pinned:
+    """One part in each of these places."""
+    return Pinned({slot: frozenset({part}) for slot, part in at.items()})
 
 
 def _searches(lists: Lists, allowed: Allowed) -> list[tuple[Lists, Allowed]]:

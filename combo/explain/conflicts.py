@@ -8,7 +8,6 @@ correction, or the checks left hold a conflict not known yet. Sets are tried fro
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 

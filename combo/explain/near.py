@@ -40,4 +40,5 @@ def near_misses(lists: Lists, count: int) -> list[Near]:
             floor = found[count - 1][1] if len(found) == count else None
             own = best_builds(lists, Allowed.failing(limit.place), count, floor)
             found = sorted(found + [(limit, best) for best in own], key=lambda each: each[1].key)[:count]
-    return [Near(limit, best, tuple(swaps(lists, best, wanted_by(limit.check, limit.where)))) for limit, best in found]
+    return [Near(limit, best, tuple(swaps(lists, best.positions(), wanted_by(limit.check, limit.where))))
+            for limit, best in found]  # fmt: skip

@@ -5,7 +5,7 @@ Each is a search over whole lists with every other part of the build pinned; the
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,10 +45,11 @@ def wanted_by(check: Check, where: str) -> tuple[Slot, ...]:
     return (BALLAST,) if check.rows == "layout" else SLOTS
 
 
-def swaps(lists: Lists, best: Best, slots: Iterable[Slot]) -> list[Swap]:
-    """The swaps of one choice that give a build which holds every check, the best build first."""
+def swaps(lists: Lists, at: Mapping[Slot, int], slots: Iterable[Slot]) -> list[Swap]:
+    """The swaps of one choice in a build of parts at these positions that give a build which holds every check, the
+    best build first.
+    """
     found: dict[tuple[object, ...], Swap] = {}
-    at = best.positions()
     for slot in slots:
         for how, pinned in _freed(lists, at, slot):
             for held in best_builds(lists, Allowed(pinned=pinned), 1):
@@ -56,7 +57,7 @@ def swaps(lists: Lists, best: Best, slots: Iterable[Slot]) -> list[Swap]:
     return sorted(found.values(), key=lambda swap: swap.best.key)
 
 
-def _freed(lists: Lists, at: dict[Slot, int], slot: Slot) -> Iterator[tuple[str, Pinned]]:
+def _freed(lists: Lists, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple[str, Pinned]]:
     """What may stand in a place instead, each way by its name, the narrower ways first; all else as it is."""
     kind = slot[1]
     both = lists.job.job.same_all_round and kind in {"wheel", "tire"}
@@ -68,7 +69,7 @@ def _freed(lists: Lists, at: dict[Slot, int], slot: Slot) -> Iterator[tuple[str,
             yield how, Pinned({**rest, **dict.fromkeys(freed - {BALLAST}, chosen)})
 
 
-def _instead(lists: Lists, at: dict[Slot, int], slot: Slot) -> Iterator[tuple[str, np.ndarray]]:
+def _instead(lists: Lists, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple[str, np.ndarray]]:
     kind = slot[1]
     if slot == BALLAST:
         yield "other ballast", np.zeros(1)

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import math
+from collections.abc import Iterable
 from typing import Any
 
 from combo.checks.bill import Line
@@ -15,7 +16,10 @@ from combo.checks.needs import Need
 from combo.checks.run import Result
 from combo.explain.best import Best
 from combo.explain.limits import Limit
+from combo.explain.near import Near
+from combo.explain.parts import Outlook, Stuck
 from combo.explain.steps import Gain, Step
+from combo.explain.swaps import Swap
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem
@@ -45,8 +49,10 @@ def rank_json(ranking: Ranking, parts: Parts) -> str:
     })  # fmt: skip
 
 
-def why_json(job: Job, verdict: Verdict, answer: Answer) -> str:
-    """Every check of one choice of parts, the cures of what fails, facts and bill of a whole build."""
+def why_json(job: Job, verdict: Verdict, answer: Answer, outlook: Outlook) -> str:
+    """Every check of one choice of parts, the cures of what fails, facts and bill of a whole build; of parts alone the
+    best build with them, or what excludes them; of a whole build that fails, the changes that mend it.
+    """
     return _dumped({
         "format": FORMAT,
         "verdict": verdict.value,
@@ -58,14 +64,52 @@ def why_json(job: Job, verdict: Verdict, answer: Answer) -> str:
         ],
         "facts": _facts(answer.facts),
         "bill": _bill(answer.bill),
+        "standing": None if outlook.standing is None else {
+            "build": _best(outlook.standing.best), "of_all": _best(outlook.standing.of_all),
+            **_stuck(outlook.standing.stuck),
+        },
+        "swaps": _swaps(outlook.swaps),
     })  # fmt: skip
+
+
+def near_json(found: list[Near]) -> str:
+    """The best builds that fail one movable limit, with the changes that mend each."""
+    return _dumped({
+        "format": FORMAT,
+        "near": [{**_limit(near.limit), "over": _number(near.over), "build": _best(near.best),
+                  "swaps": _swaps(near.swaps)} for near in found],
+    })  # fmt: skip
+
+
+def stuck_json(best: Best | None, stuck: Stuck | None) -> str:
+    """Why nothing fits and the fewest limits that must move; the best build where something does."""
+    return _dumped({"format": FORMAT, "build": _best(best), **_stuck(stuck)})
+
+
+def _stuck(stuck: Stuck | None) -> dict[str, Any]:
+    if stuck is None:
+        return {"conflicts": [], "conflicts_are_all": True, "changes": []}
+    return {
+        "conflicts": [[_limit(limit) for limit in conflict.limits] for conflict in stuck.why.conflicts],
+        "conflicts_are_all": stuck.why.are_all,
+        "changes": [
+            {"limits": [{**_limit(limit), "moved": _number(by)}
+                        for limit, by in zip(change.limits, change.moved, strict=True)],
+             "share": _number(change.share), "build": _best(change.best)}
+            for change in stuck.changes
+        ],
+    }  # fmt: skip
+
+
+def _swaps(swaps: Iterable[Swap]) -> list[dict[str, Any]]:
+    return [{"where": swap.slot[0], "kind": swap.slot[1], "how": swap.how, "build": _best(swap.best)} for swap in swaps]
 
 
 def gains_json(now: Best | None, gains: list[Gain]) -> str:
     """The limits that alone stand in the way of a better build, those first that stop the best."""
     return _dumped({
         "format": FORMAT,
-        "now": None if now is None else _best(now),
+        "now": _best(now),
         "limits": [{**_limit(gain.limit), "moved": _number(gain.step.moved), "build": _best(gain.step.best)}
                    for gain in gains],
     })  # fmt: skip
@@ -75,7 +119,7 @@ def steps_json(now: Best | None, several: list[tuple[Limit, list[Step]]]) -> str
     """Where the best build changes as a limit moves, the widest first."""
     return _dumped({
         "format": FORMAT,
-        "now": None if now is None else _best(now),
+        "now": _best(now),
         "limits": [
             {**_limit(limit), "steps": [
                 {"moved": _number(step.moved), "next_is_known": step.is_next, "build": _best(step.best)}
@@ -90,7 +134,9 @@ def _limit(limit: Limit) -> dict[str, Any]:
     return {"check": limit.check.id, "where": limit.where, "unit": limit.check.unit}
 
 
-def _best(best: Best) -> dict[str, Any]:
+def _best(best: Best | None) -> dict[str, Any] | None:
+    if best is None:
+        return None
     failing = [result for result in best.checks if result.verdict is Verdict.FAIL]
     return {
         "score": best.score, "criteria": best.points, "cost_cents": best.cost_cents,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from rich.console import Console
 from rich.table import Table
@@ -52,8 +52,12 @@ def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
     show_cautions(out)
 
 
-def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Verdict) -> None:
-    """Every check of a choice, failures first, with the cures of each; then what else is told of a whole build."""
+def show_why(
+    out: Console, job: Job, choice: Choice, answer: Answer, verdict: Verdict, told: Callable[[], None] = lambda: None
+) -> None:  # fmt: skip
+    """Every check of a choice, failures first, with the cures of each; then what else is told of a whole build. `told`
+    tells what is to stand before the table of checks.
+    """
     found, cures = answer.results, answer.cures
     failing = [result for result in found if result.verdict is Verdict.FAIL]
     open_ones = [result for result in found if result.verdict is Verdict.UNVERIFIED]
@@ -63,6 +67,7 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
         out.print(f"- {words.in_short(job, result)}. {cure}".rstrip(), soft_wrap=True)
     for need in _each_need(open_ones):
         out.print(f"- to find out: {need.text()}", soft_wrap=True)
+    told()
     out.print(_check_table(job, found))
     for one in answer.facts:
         out.print(f"- told: {words.fact(job, one)}", soft_wrap=True)

@@ -31,6 +31,7 @@ from combo.checks.distinct import numbered
 from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
 from combo.job import Job
+from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar
 from combo.solve.criteria import FULL, criteria_of
 from combo.solve.grades import ballast_to_start_g
@@ -215,7 +216,7 @@ def chain_of(space: Space) -> Chain:
     job, bars, same = space.job, space.bars, space.job.job.same_all_round
     sides = {name: _side_of(job, bars, name, getattr(space, name)) for name in ("front", "rear")}
     if not same:
-        tie = ties(job)
+        tie = ties(job, space.allowed)
         own = linked(*([table[column].to_numpy() for column in tie] for table in (space.front, space.rear)))
         sides = {name: replace(side, link=link if tie else 0 * side.tire)
                  for (name, side), link in zip(sides.items(), own, strict=True)}  # fmt: skip
@@ -267,10 +268,11 @@ def ballast_rooms(job: Job, bars: Sequence[Bar], slots: pd.DataFrame) -> Floats:
     return _rooms(job, bars, "slot", slots)
 
 
-def ties(job: Job) -> tuple[str, ...]:
-    """Columns of a corner that pair checks want to be the same at both axles."""
+def ties(job: Job, allowed: Allowed = NOTHING) -> tuple[str, ...]:
+    """Columns of a corner that pair checks want to be the same at both axles, as far as they may not fail."""
     names = {"same_style": "wheel.style", "same_line": "tire.line", "construction": "tire.is_radial"}
-    return tuple(names[check.id] for check in asked_checks(job, "pair") if check.id in names)
+    return tuple(names[check.id] for check in asked_checks(job, "pair")
+                 if check.id in names and not allowed.of(check, "truck"))  # fmt: skip
 
 
 def loads_of(

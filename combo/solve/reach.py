@@ -489,7 +489,7 @@ def _chain_of_groups(reduced: Reduced, most_g: Floats) -> Chain:
 
 def _links(reduced: Reduced) -> tuple[Ints, Ints]:
     """What ties the groups of both axles: classes of wheel and tire, or what pair checks want to be the same."""
-    sides, columns = [reduced.corners[axle] for axle in AXLES], ties(reduced.job)
+    sides, columns = [reduced.corners[axle] for axle in AXLES], ties(reduced.job, reduced.allowed)
     if reduced.job.job.same_all_round:
         width = max(len(own.tires.of) for own in sides) + 1
         front, rear = (own.wheel * width + own.tire for own in sides)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from combo.checks import CHECKS, rows
 from combo.checks.bill import Line, bills
@@ -19,6 +20,7 @@ from combo.checks.run import Result, asked_checks, pairs, results, row_results
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest
+from combo.solve.allowed import Pinned
 from combo.solve.classes import Lists
 from combo.solve.layouts import ballast_limits
 
@@ -36,7 +38,7 @@ class Corner:
 
 @dataclass(frozen=True)
 class Choice:
-    """Parts chosen, by SKU; "" where none is. `ballast` maps item and station to a count."""
+    """Parts chosen, by SKU; "" where none is. `ballast` maps item and station to a count, "" being any station."""
 
     front: Corner = Corner()
     rear: Corner = Corner()
@@ -54,7 +56,7 @@ class Choice:
 
 
 def ballast_of(lots: list[str]) -> dict[tuple[str, str], int]:
-    """Counts by item and station from texts such as "4*B-SAND60@over the axle".
+    """Counts by item and station from texts such as "4*B-SAND60@over the axle"; "B-SAND60" is one anywhere.
 
     Raises
     ------
@@ -64,9 +66,10 @@ def ballast_of(lots: list[str]) -> dict[tuple[str, str], int]:
     counts: dict[tuple[str, str], int] = {}
     problems = []
     for lot in lots:
-        match = re.fullmatch(r"\s*(\d+)\s*[*x]\s*(.+?)\s*@\s*(.+?)\s*", lot)
+        match = re.fullmatch(r"\s*(?:(\d+)\s*[*x]\s*)?([^@]+?)\s*(?:@\s*(.+?)\s*)?", lot)
         if match:
-            counts[match[2], match[3]] = counts.get((match[2], match[3]), 0) + int(match[1])
+            item, station = match[2], match[3] or ""
+            counts[item, station] = counts.get((item, station), 0) + int(match[1] or 1)
         else:
             accepted = 'a count, an item and a station are accepted, such as "4*B-SAND60@over the axle"'
             problems.append(Problem(Place(COMMAND, column="ballast"), "not-ballast", f'found "{lot}"', accepted))
@@ -178,7 +181,28 @@ def _ballast_problems(job: Job, parts: Parts, choice: Choice) -> list[Problem]:
     items = list(parts.ballast["sku"])
     stations = [station.name for station in job.ballast.stations]
     problems = [_unknown("ballast", item, items) for item, _ in choice.ballast if item not in items]
-    return problems + [_unknown("station", name, stations) for _, name in choice.ballast if name not in stations]
+    unplaced = [item for item, name in choice.ballast if not name and not choice.missing()]
+    accepted = 'in a whole build a station is accepted, such as "4*B-SAND60@over the axle"'
+    place = Place(COMMAND, column="ballast")
+    problems += [Problem(place, "no-station", f'found "{item}" without a station', accepted) for item in unplaced]
+    return problems + [_unknown("station", name, stations) for _, name in choice.ballast
+                       if name and name not in stations]  # fmt: skip
+
+
+def pinned_by(job: Job, parts: Parts, choice: Choice) -> Pinned:
+    """The parts of a choice as what every build must have: of a whole build a spacer that is not named is none, else
+    any; ballast that is named must be aboard.
+    """
+    found = _positions(job, parts, choice)
+    wanted = {slot: frozenset({at}) for slot, at in found.items()
+              if at != NO_SPACER or (slot[1] == "spacer" and not choice.missing())}  # fmt: skip
+    return Pinned(wanted, choice.ballast)
+
+
+def counts_of(job: Job, parts: Parts, choice: Choice) -> NDArray[np.int64]:
+    """How many items of a choice lie in each ballast slot."""
+    named = [(slot["ballast.sku"], slot["station.name"]) for _, slot in rows.slots(job, parts).iterrows()]
+    return np.array([choice.ballast.get(name, 0) for name in named], dtype=np.int64)
 
 
 def _chosen(job: Job, parts: Parts, choice: Choice, at: dict[tuple[str, str], int]) -> Chosen:
@@ -188,8 +212,8 @@ def _chosen(job: Job, parts: Parts, choice: Choice, at: dict[tuple[str, str], in
     filled = _with_blanks(parts)
     drive = rows.drives(job, filled, _one(tire), _one(ratio), _one(differential))
     slots = rows.slots(job, parts)
-    counts = [choice.ballast.get((slot["ballast.sku"], slot["station.name"]), 0) for _, slot in slots.iterrows()]
-    return Chosen(corners["front"], corners["rear"], drive, slots, np.array([counts], dtype=np.int64))
+    counts = counts_of(job, parts, choice)[np.newaxis]
+    return Chosen(corners["front"], corners["rear"], drive, slots, counts)
 
 
 def _corner(job: Job, axle: Axle, parts: Parts, at: dict[tuple[str, str], int]) -> pd.DataFrame:

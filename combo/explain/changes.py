@@ -1,0 +1,75 @@
+"""How little some limits must move together for a build: the smallest share of their scales, and the build."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from combo.explain.best import Best, any_build, best_build
+from combo.explain.limits import Limit
+from combo.job import Job
+from combo.solve.allowed import Allowed, Pinned, Place, resolution
+from combo.solve.classes import Lists
+
+
+@dataclass(frozen=True)
+class Change:
+    """Limits moved together: by how much each, in its check's unit, and the best build there is then.
+
+    `share` is the largest move for its check's scale; limits without a scale (a yes or no) are given up.
+    """
+
+    limits: tuple[Limit, ...]
+    moved: tuple[float, ...]
+    share: float
+    best: Best
+
+
+def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> Change:
+    """The move of limits that gives a build with the smallest share of their scales, all moved by the same share.
+
+    A build that is found tells what it needs; just short of that is asked next, and then half as far, until nothing is
+    found just short of it.
+    """
+    scales = _scales(lists.job, limits)
+    step = min((resolution(limit.check) / scales[limit.place] for limit in limits if limit.place in scales), default=0)
+    share, low = _needed(_found(lists, limits, scales, math.inf, pinned), scales), 0.0
+    while scales:
+        less = any_build(lists, _allowed(limits, scales, share - step, pinned)) if share > step else None
+        if less is None:
+            break
+        share = _needed(less, scales)
+        half = (low + share) / 2.0
+        nearer = any_build(lists, _allowed(limits, scales, half, pinned))
+        if nearer is None:
+            low = half
+        else:
+            share = _needed(nearer, scales)
+    best = best_build(lists, _allowed(limits, scales, share, pinned))
+    assert best is not None
+    return Change(limits, tuple(-best.margin(limit.place) for limit in limits), share, best)
+
+
+def _found(lists: Lists, limits: tuple[Limit, ...], scales: dict[Place, float], share: float, pinned: Pinned) -> Best:
+    found = any_build(lists, _allowed(limits, scales, share, pinned))
+    assert found is not None
+    return found
+
+
+def _scales(job: Job, limits: tuple[Limit, ...]) -> dict[Place, float]:
+    """What the moves of limits are measured against, as their margins are; those without are not in it."""
+    return {limit.place: float(limit.check.scale(job, limit.axle)) for limit in limits
+            if limit.check.scale is not None and limit.check.unit != "yes_no"}  # fmt: skip
+
+
+def _allowed(limits: tuple[Limit, ...], scales: dict[Place, float], share: float, pinned: Pinned) -> Allowed:
+    """All limits moved by a share of their scales; half a unit of their resolution more swallows what floats lose."""
+    return Allowed({
+        limit.place: share * scales[limit.place] + resolution(limit.check) / 2.0 if limit.place in scales else math.inf
+        for limit in limits
+    }, pinned=pinned)  # fmt: skip
+
+
+def _needed(best: Best, scales: dict[Place, float]) -> float:
+    """The share of their scales by which limits must move for a build."""
+    return max((-best.margin(place) / scale for place, scale in scales.items()), default=0.0)

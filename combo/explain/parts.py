@@ -1,0 +1,70 @@
+"""Parts that a customer names: the best build with them, or what excludes them and what would let them in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from combo.checks.check import Verdict
+from combo.checks.run import Result
+from combo.explain.best import Best, best_build
+from combo.explain.changes import Change, smallest_change
+from combo.explain.conflicts import Impasse, impasse
+from combo.explain.swaps import SLOTS, Swap, swaps
+from combo.solve.allowed import Allowed, Pinned
+from combo.solve.classes import Lists
+from combo.solve.why import Choice, pinned_by
+
+MOST = 3
+"""How many conflicts and how many changes are looked for where the user asks for no other number."""
+
+
+@dataclass(frozen=True)
+class Stuck:
+    """Why there is no build, and the fewest limits that must move for one, the smallest moves first."""
+
+    why: Impasse
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How parts stand: the best build with them, `stuck` where there is none, and the best build of all."""
+
+    best: Best | None
+    stuck: Stuck | None
+    of_all: Best | None
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What is told of a choice beside its own checks: of parts alone how they stand; of a whole build that fails, which
+    change of one choice mends it, the best build first.
+    """
+
+    standing: Standing | None = None
+    swaps: tuple[Swap, ...] = ()
+
+
+def outlook(lists: Lists, choice: Choice, found: list[Result]) -> Outlook:
+    """What is told of a choice whose checks are these."""
+    pinned = pinned_by(lists.job, lists.parts, choice)
+    if choice.missing():
+        return Outlook(standing(lists, pinned)) if pinned.parts or pinned.aboard else Outlook()
+    failing = [result for result in found if result.verdict is Verdict.FAIL]
+    at = {slot: next(iter(parts)) for slot, parts in pinned.parts.items()}
+    return Outlook(None, tuple(swaps(lists, at, SLOTS))) if failing else Outlook()
+
+
+def standing(lists: Lists, pinned: Pinned, most: int = MOST) -> Standing:
+    """How builds with some parts stand in the ranking, or why there is none."""
+    best = best_build(lists, Allowed(pinned=pinned))
+    return Standing(best, stuck(lists, pinned, most) if best is None else None, best_build(lists))
+
+
+def stuck(lists: Lists, pinned: Pinned, most: int = MOST) -> Stuck | None:
+    """What stands in the way of any build with some parts; None where there is one."""
+    found = impasse(lists, pinned, most)
+    if found is None:
+        return None
+    moves = [smallest_change(lists, limits, pinned) for limits in found.corrections]
+    return Stuck(found, tuple(sorted(moves, key=lambda change: (len(change.limits), change.share))))

@@ -1,0 +1,143 @@
+"""Near misses, conflicts and the outlook of named parts, for the terminal: the most useful line first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from combo.explain.best import Best
+from combo.explain.changes import Change
+from combo.explain.limits import Limit
+from combo.explain.near import Near
+from combo.explain.parts import Outlook, Standing, Stuck
+from combo.explain.swaps import BALLAST, Swap
+from combo.job import Job
+from combo.show import words
+from combo.show.limits import score
+from combo.show.terminal import part_lines, show_cautions
+
+
+def show_near(out: Console, job: Job, found: list[Near]) -> None:
+    """Builds that fail one limit, the best first, with what would mend each."""
+    out.print(Text(job.job.name, style="bold"))
+    if not found:
+        out.print("No build fails one limit that may be moved and holds everything else.")
+    else:
+        out.print(f"The best {len(found)} that fail one limit that may be moved, and nothing else:")
+        table = Table(box=None, pad_edge=False, header_style="bold")
+        for name in ("#", "score", "cost", "fails", "the build", "mended by"):
+            right = name in {"#", "score", "cost"}
+            table.add_column(name, justify="right" if right else "left", overflow="fold")
+        for at, near in enumerate(found, start=1):
+            limit = near.limit
+            fails = f"{words.placed(limit.check, limit.where)}: {words.moved(job, limit.check.unit, near.over)}"
+            table.add_row(str(at), score(near.best), words.money(near.best.cost_cents), fails, _parts(near.best),
+                          "\n".join(_mends(near)))  # fmt: skip
+        out.print(table)
+        out.print("What fails is told by how far the limit must give way. Each change was found in the lists, with the "
+                  "ballast laid anew, and holds every check.", soft_wrap=True)  # fmt: skip
+    show_cautions(out)
+
+
+def show_stuck(out: Console, job: Job, best: Best | None, stuck: Stuck | None) -> None:
+    """Why nothing fits and the fewest limits that must move; where something fits, only that."""
+    out.print(Text(job.job.name, style="bold"))
+    if stuck is None:
+        assert best is not None
+        out.print(f"Not stuck: the best build scores {score(best)} and costs {words.money(best.cost_cents)}.")
+        _print_parts(out, best)
+    else:
+        _show_stuck(out, job, stuck, "No build passes every check.", "")
+    show_cautions(out)
+
+
+def show_outlook(out: Console, job: Job, outlook: Outlook) -> None:
+    """How parts stand in the ranking, or what excludes them; or which change mends a whole build."""
+    if outlook.standing is not None:
+        _show_standing(out, job, outlook.standing)
+    if outlook.swaps:
+        out.print(Text("One choice changed, and it holds every check (the best build first, ballast laid anew):",
+                       style="bold"))  # fmt: skip
+        for swap in outlook.swaps:
+            out.print(f"- {swapped(swap)}: scores {score(swap.best)}, costs {words.money(swap.best.cost_cents)}",
+                      soft_wrap=True)  # fmt: skip
+
+
+def swapped(swap: Swap) -> str:
+    """A change of one choice with what comes instead: "another spacer, front: S-050"."""
+    place, kind = swap.slot
+    if swap.slot == BALLAST:
+        return swap.how
+    table = swap.best.space.front if place == "front" else swap.best.space.rear if place == "rear" else None
+    row = (swap.best.space.drive if table is None else table).iloc[0]
+    sku = row[f"{kind}.sku"] or "none"
+    return f"{swap.how}{'' if place == 'drive' else ', ' + place}: {sku}"
+
+
+def _mends(near: Near) -> Iterable[str]:
+    told = [f"{swapped(swap)} ({score(swap.best)}, {words.money(swap.best.cost_cents)})" for swap in near.swaps]
+    return told or ["no listed part in one place"]
+
+
+def _show_standing(out: Console, job: Job, standing: Standing) -> None:
+    if standing.best is not None:
+        best = standing.best
+        out.print(f"The best build with it scores {score(best)} and costs {words.money(best.cost_cents)}"
+                  f"{_against(standing)}:", soft_wrap=True)  # fmt: skip
+        _print_parts(out, best)
+    elif standing.stuck is not None:
+        _show_stuck(out, job, standing.stuck, "It is in no build.", " with it")
+
+
+def _against(standing: Standing) -> str:
+    best, of_all = standing.best, standing.of_all
+    if best is None or of_all is None:
+        return ""
+    if best.key == of_all.key:
+        return "; no build is better"
+    return f"; the best of all scores {score(of_all)} and costs {words.money(of_all.cost_cents)}"
+
+
+def _show_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -> None:
+    out.print(Text(first, style="bold"))
+    if not stuck.why.conflicts:
+        out.print(f"Nothing listed goes together{with_it}, whatever is given up: see rim diameters and ballast plan.")
+    for change in stuck.changes:
+        out.print(f"- {_change_words(job, change)}: then the best build{with_it} scores {score(change.best)} and costs "
+                  f"{words.money(change.best.cost_cents)}", soft_wrap=True)  # fmt: skip
+        _print_parts(out, change.best)
+    if stuck.why.conflicts and not stuck.changes:
+        out.print("No limit that may be moved cures it.")
+    if stuck.why.conflicts:
+        out.print(f"What cannot be kept together{with_it} (give up one check of a line, and a build keeps the others):")
+        for conflict in stuck.why.conflicts:
+            out.print(f"- {conflict_words(conflict.limits)}", soft_wrap=True)
+        if not stuck.why.are_all:
+            out.print("There may be more such lines.")
+
+
+def _change_words(job: Job, change: Change) -> str:
+    told = [f"{words.placed(limit.check, limit.where)} {words.moved(job, limit.check.unit, by)}"
+            for limit, by in zip(change.limits, change.moved, strict=True)]  # fmt: skip
+    return f"Move {' and '.join(told)}"
+
+
+def conflict_words(limits: tuple[Limit, ...]) -> str:
+    """A conflict in one sentence."""
+    names = [words.placed(limit.check, limit.where) for limit in limits]
+    if len(names) == 1:
+        return f"No build keeps {names[0]}."
+    both = "both " if len(names) == 2 else ""
+    return f"No build keeps {both}{'; '.join(names[:-1])} and {names[-1]}."
+
+
+def _parts(best: Best) -> str:
+    return "\n".join(part_lines(best.space, best.builds, 0))
+
+
+def _print_parts(out: Console, best: Best) -> None:
+    for line in part_lines(best.space, best.builds, 0):
+        out.print(f"    {line}", soft_wrap=True)

@@ -17,6 +17,10 @@ from combo.solve.allowed import NOTHING, Allowed, Pinned, Place
 from combo.solve.classes import Lists
 
 Places = frozenset[Place]
+NEVER_WITHOUT = frozenset({"rim_diameter"})
+"""Checks that no search does without: a tire is only ever looked at on rims of its diameter."""
+CONFLICTS = 4
+"""How many conflicts are looked for at most, for each that the user asks for."""
 
 
 @dataclass(frozen=True)
@@ -29,12 +33,15 @@ class Conflict:
 @dataclass(frozen=True)
 class Impasse:
     """Why there is no build: conflicts, whether these are all there are, and corrections among movable limits, fewest
-    limits first, with a build that shows each. Without any conflict, parts do not go together whatever is given up.
+    limits first. Without any conflict, parts do not go together whatever is given up.
+
+    `fewest` is how many limits must move at least for a build, and 0 where moving all of them gives none.
     """
 
     conflicts: tuple[Conflict, ...]
     are_all: bool
     corrections: tuple[tuple[Limit, ...], ...]
+    fewest: int
 
 
 def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
@@ -45,28 +52,29 @@ def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
     if known.keeps(frozenset(known.order)):
         return None
     if not known.keeps(frozenset()):
-        return Impasse((), True, ())
+        return Impasse((), True, (), 0)
     may_move = frozenset(limit.place for limit in movable(lists.job))
-    corrections, _ = _explored(known, may_move, most)
-    are_all = _explored(known, frozenset(known.order), most)[1]
+    corrections, left = _explored(known, may_move, most)
+    fewest = min((len(own) for own in (*corrections, *left)), default=0)
+    are_all = not _explored(known, frozenset(known.order), most)[1]
     named = {limit.place: limit for limit in every_limit(lists.job)}
     told = sorted((known.sorted(own) for own in known.conflicts), key=lambda own: (len(own), known.places(own)))
     return Impasse(
         tuple(Conflict(tuple(named[place] for place in own)) for own in told), are_all,
-        tuple(tuple(named[place] for place in known.sorted(own)) for own in corrections),
+        tuple(tuple(named[place] for place in known.sorted(own)) for own in corrections), fewest,
     )  # fmt: skip
 
 
-def _explored(known: _Known, may_move: Places, most: int) -> tuple[list[Places], bool]:
-    """The smallest corrections among some limits, and whether these are all; conflicts met on the way are kept."""
+def _explored(known: _Known, may_move: Places, most: int) -> tuple[list[Places], list[Places]]:
+    """The smallest corrections among some limits, and sets that may be others; conflicts met on the way are kept."""
     found: list[Places] = []
     while True:
         within = [own & may_move for own in known.conflicts]
         open_sets = [own for own in meeting(within, known.order) if own not in found]
         if not open_sets:
-            return found, True
-        if len(found) >= most or len(known.conflicts) >= 2 * most:
-            return found, False
+            return found, []
+        if len(found) >= most or len(known.conflicts) >= CONFLICTS * most:
+            return found, open_sets
         tried = open_sets[0]
         if known.keeps(frozenset(known.order) - tried):
             found.append(tried)
@@ -91,7 +99,7 @@ class _Known:
 
     def __init__(self, lists: Lists, pinned: Pinned) -> None:
         self._lists, self._pinned = lists, pinned
-        self.order = tuple(limit.place for limit in every_limit(lists.job))
+        self.order = tuple(limit.place for limit in every_limit(lists.job) if limit.check.id not in NEVER_WITHOUT)
         self.conflicts: list[Places] = []
         self._missed: list[Places] = []
         self._in_vain: list[Places] = []

@@ -19,6 +19,8 @@ from combo.show import words
 from combo.show.limits import score
 from combo.show.terminal import part_lines, show_cautions
 
+CONFLICTS_SHOWN = 8
+
 
 def show_near(out: Console, job: Job, found: list[Near]) -> None:
     """Builds that fail one limit, the best first, with what would mend each."""
@@ -110,19 +112,20 @@ def _show_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) 
                   f"{words.money(change.best.cost_cents)}", soft_wrap=True)  # fmt: skip
         _print_parts(out, change.best)
     if stuck.why.conflicts and not stuck.changes:
-        out.print("No limit that may be moved cures it.")
+        out.print(f"At least {stuck.why.fewest} limits must move together." if stuck.why.fewest else
+                  "Moving limits does not cure it: what may not be moved stands in the way.")  # fmt: skip
     if stuck.why.conflicts:
         out.print(f"What cannot be kept together{with_it} (give up one check of a line, and a build keeps the others):")
-        for conflict in stuck.why.conflicts:
+        for conflict in stuck.why.conflicts[:CONFLICTS_SHOWN]:
             out.print(f"- {conflict_words(conflict.limits)}", soft_wrap=True)
-        if not stuck.why.are_all:
-            out.print("There may be more such lines.")
+        if len(stuck.why.conflicts) > CONFLICTS_SHOWN or not stuck.why.are_all:
+            out.print("There are, or may be, more such lines.")
 
 
 def _change_words(job: Job, change: Change) -> str:
-    told = [f"{words.placed(limit.check, limit.where)} {words.moved(job, limit.check.unit, by)}"
+    told = [f"{words.placed(limit.check, limit.where)} give way by {words.moved(job, limit.check.unit, by).lstrip('+')}"
             for limit, by in zip(change.limits, change.moved, strict=True)]  # fmt: skip
-    return f"Move {' and '.join(told)}"
+    return f"Let {' and '.join(told)}"
 
 
 def conflict_words(limits: tuple[Limit, ...]) -> str:

@@ -142,13 +142,17 @@ class _Bare:
         return _Bare(self.builds.take(at), {name: own[at] for name, own in self.sums.items()}, rows, self.bounds[at])
 
 
-def good_builds(space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None) -> Builds:
+def good_builds(
+    space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None, *, any_will_do: bool = False
+) -> Builds:  # fmt: skip
     """Builds of a space that hold, the best of those that simple layouts and their neighbors give; `known` among them.
+    With `any_will_do` as many as are asked for end the search.
     """
     best = _best_of(space, count, known, floor)
     bare = _bare_builds(space, best, clock)
-    _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
-    _climb(space, _in_reach(bare, best), best, clock)
+    _try(space, bare, _simple_layouts(space), best, clock, until_full=any_will_do)
+    if not (any_will_do and best.is_full()):
+        _climb(space, _in_reach(bare, best), best, clock)
     return best.builds
 
 

@@ -30,7 +30,7 @@ from combo.solve.reach import NO_BAN, Banned, Field, rows_left, space_at
 from combo.solve.reduce import Reduced
 from combo.solve.space import Space
 
-ROWS_AT_FIRST = 48
+ROWS_AT_FIRST, ROWS_FOR_ANY = 48, 12
 GROWTH = 4
 """Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
 ENOUGH = 1000
@@ -197,16 +197,17 @@ def top(
     builds whose first levels are worse than `floor` are left out. With `any_will_do` only whether there is one is
     asked, and the first that is found ends the search.
     """
-    field, size = search.field, ROWS_AT_FIRST
-    known = Assembled.none(field.reduced)
+    field, size = search.field, ROWS_FOR_ANY if any_will_do else ROWS_AT_FIRST
+    known, at_first = Assembled.none(field.reduced), size
     least, made = floor, None
     while floor is None or field.size_in_reach(floor, count, banned) > ENOUGH:
         rows = field.promising(size, count, banned).with_those_of(known.rows())
-        if len(known) < count and size > ROWS_AT_FIRST:
+        if len(known) < count and size > at_first:
             rows = rows.with_those_of(field.cautious(size, count, banned))
         space = made = space_at(field.reduced, rows)
         search.tell(space, known)
-        found = good_builds(space, count, search.clock, known.builds_in(space), floor)
+        found = good_builds(space, count, search.clock, known.builds_in(space), floor,
+                            any_will_do=any_will_do)  # fmt: skip
         known = Assembled.of(space, found)
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else floor
         if search.clock.cut_short or (any_will_do and len(found)):

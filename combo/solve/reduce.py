@@ -228,7 +228,7 @@ class _Reduction:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""
         job, used = self.job, set(self.job.ranking())
         rated = ("wheel.mass_kg", "wheel.load_rating_kg", "tire.mass_kg", "tire.capacity_kg")
-        seen: set[str] = {name + KNOWN for name in rated}
+        seen: set[str] = {name + KNOWN for name in rated} | {f"{kind}.rim_diameter_mm" for kind in ("wheel", "tire")}
         for axle in AXLES:
             checks = [check for check in self._made("corner", axle) if self._stage(check, axle) == "pair"]
             checks += fit_checks(job, axle) if "fit" in used else []

@@ -40,6 +40,7 @@ TimeLimit = Annotated[
     typer.Option(metavar="SECONDS", min=0.01, help="Stop searching after this long; the answer says so."),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are there.")]
+Picture = Annotated[Path | None, typer.Option(metavar="FILE.svg", help="Draw it, too: any browser opens it.")]
 TopCount = Annotated[int | None, typer.Option(min=1, help="How many builds; else what the job says.")]
 
 
@@ -239,13 +240,36 @@ def near(
         show_near(console(), loaded.job, found)
 
 
+@app.command(short_help="Show what each check removes of the lists.")
+def funnel(job: JobPath, picture: Picture = None, as_json: AsJson = False, force: Force = False) -> None:
+    """Show how many wheels, tires, corners and drives each check removes, alone and in order."""
+    from combo.explain.funnel import funnels
+    from combo.show.funnel import show_funnels
+    from combo.show.machine import funnel_json
+    from combo.show.picture import funnel_picture
+    from combo.show.terminal import console, show_notices
+    from combo.solve.reduce import space_of
+
+    _refuse_picture(picture, force=force)
+    loaded = _load(job)
+    found = funnels(space_of(loaded.job, loaded.parts))
+    if as_json:
+        print(funnel_json(found))
+    else:
+        show_notices(console(stderr=True), loaded.notices)
+        show_funnels(console(), loaded.job, found)
+    _write_picture(picture, lambda: funnel_picture(loaded.job, found), force=force)
+
+
 @app.command(short_help="Tell what moving a limit would buy.")
 def limits(
     job: JobPath,
     of: Annotated[
         str, typer.Option(metavar="CHECK", help='Every step of one limit, such as "budget"; else each limit given up.')
     ] = "",
+    picture: Picture = None,
     as_json: AsJson = False,
+    force: Force = False,
 ) -> None:
     """Tell which limits alone stand in the way of a better build, how far each must give way, and for what build."""
     from combo.explain.best import best_build
@@ -253,9 +277,13 @@ def limits(
     from combo.explain.steps import gains, steps
     from combo.show.limits import show_gains, show_steps
     from combo.show.machine import gains_json, steps_json
+    from combo.show.picture import steps_picture
     from combo.show.terminal import console, show_notices
     from combo.solve.classes import Lists
 
+    if picture is not None and not of:
+        raise typer.BadParameter("--picture shows the steps of one limit: --of is wanted with it")
+    _refuse_picture(picture, force=force)
     loaded = _load(job)
     asked = limits_named(loaded.job, of) if of else movable(loaded.job)
     lists = Lists(loaded.job, loaded.parts)
@@ -268,6 +296,7 @@ def limits(
         else:
             for limit, found in several:
                 show_steps(console(), loaded.job, now, limit, found)
+        _write_picture(picture, lambda: steps_picture(loaded.job, now, *several[0]), force=force)
     else:
         gained = gains(lists, now)
         if as_json:
@@ -388,6 +417,21 @@ def _load(job: Path) -> Loaded:
     from combo.read.load import load
 
     return load(job / "job.toml" if job.is_dir() else job)
+
+
+def _refuse_picture(picture: Path | None, *, force: bool) -> None:
+    from combo.show.files import refuse_existing, refuse_other_name
+
+    if picture is not None:
+        refuse_other_name(picture, ".svg")
+        refuse_existing(picture, force=force)
+
+
+def _write_picture(picture: Path | None, draw: Callable[[], str], *, force: bool) -> None:
+    from combo.show.files import write
+
+    if picture is not None:
+        write(picture, draw().encode(), force=force)
 
 
 def _pairing(loaded: Loaded) -> str:

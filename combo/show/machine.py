@@ -15,6 +15,7 @@ from combo.checks.facts import Fact
 from combo.checks.needs import Need
 from combo.checks.run import Result
 from combo.explain.best import Best
+from combo.explain.funnel import Funnel
 from combo.explain.limits import Limit
 from combo.explain.near import Near
 from combo.explain.parts import Outlook, Stuck
@@ -127,6 +128,16 @@ def steps_json(now: Best | None, several: list[tuple[Limit, list[Step]]]) -> str
             ]}
             for limit, steps in several
         ],
+    })  # fmt: skip
+
+
+def funnel_json(funnels: list[Funnel]) -> str:
+    """How many candidates each check removes, alone and in order, kind by kind."""
+    return _dumped({
+        "format": FORMAT,
+        "funnel": [{"kind": funnel.kind, "met": funnel.met, "left": funnel.left,
+                    "checks": [{"check": one.check, "alone": one.alone, "first": one.first, "left": one.left}
+                               for one in funnel.stages]} for funnel in funnels],
     })  # fmt: skip
 
 

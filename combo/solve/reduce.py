@@ -140,6 +140,8 @@ class Drives:
 class Reduced:
     """What is left of a job's lists, in groups; the ballast slots, and what the whole build must hold.
 
+    `met` tells how many candidates of each kind the checks began with.
+
     By kind, `twins` number wheels and tires that are alike in all but SKU and price, `sku_order` ranks them by SKU.
     """
 
@@ -155,6 +157,7 @@ class Reduced:
     twins: Mapping[str, Index]
     sku_order: Mapping[str, Index]
     allowed: Allowed
+    met: Mapping[str, int]
 
     def has_rows(self) -> bool:
         """Whether any front corner, rear corner and drive are left."""
@@ -222,7 +225,7 @@ class _Reduction:
         levels = levels_between(job, self.slots, _ends(job, corners, drives), self.allowed)
         twins, order = self.lists.once(("twins",), self._twins), self.lists.once(("skus",), self._sku_orders)
         return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
-                       levels, twins, order, self.allowed)  # fmt: skip
+                       levels, twins, order, self.allowed, self.funnel.met)  # fmt: skip
 
     def _classes(self) -> tuple[Index, Index]:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""
@@ -320,6 +323,7 @@ class _Reduction:
     ) -> Mask:  # fmt: skip
         """Candidates that no check drops, each with its margin of all of them; what each drops is counted."""
         left = np.ones(shape, dtype=bool)
+        self.funnel.meet(kind, _weight(left, weights))
         for check, margin in margins:
             drops = ~self.allowed.holds(check, axle, margin, strict=self.job.job.strict)
             self.funnel.add(check.id, kind, drops, left, np.isnan(margin) & drops, weights)
@@ -343,10 +347,13 @@ class _Reduction:
         of_pairs = {check.id: self.lists.margins(check, axle, axes) for check in checks}
         rims = [np.rint(self.parts.of_kind(kind)["rim_diameter_mm"].to_numpy()[at[kind]] / HALF_INCH_MM)
                 for kind, at in zip(("wheel", "tire"), axes, strict=True)]  # fmt: skip
-        found, joined = [], 0
-        for rim in np.unique(rims[0]):
-            left, right = np.flatnonzero(rims[0] == rim), np.flatnonzero(rims[1] == rim)
-            joined += int(n_mounted[left].sum()) * int(n_tires[right].sum())
+        of_rims = [[np.flatnonzero(own == rim) for own in rims] for rim in np.unique(rims[0])]
+        joined = sum(int(n_mounted[left].sum()) * int(n_tires[right].sum()) for left, right in of_rims)
+        apart = int(n_mounted.sum()) * int(n_tires.sum()) - joined
+        self.funnel.meet(f"{axle} corner", apart)
+        self.funnel.count("rim_diameter", f"{axle} corner", apart, apart)
+        found = []
+        for left, right in of_rims:
             step = max(1, PAIRS_AT_ONCE // max(1, len(right)))
             for start in range(0, len(left), step):
                 some = left[start : start + step]
@@ -354,8 +361,6 @@ class _Reduction:
                 weights, shape = (n_mounted[some], n_tires[right]), (len(some), len(right))
                 one, other = np.nonzero(self._sieved(axle, f"{axle} corner", margins, shape, weights))
                 found.append((some[one], right[other]))
-        apart = int(n_mounted.sum()) * int(n_tires.sum()) - joined
-        self.funnel.count("rim_diameter", f"{axle} corner", apart, apart)
         one, other = (np.concatenate([pair[side] for pair in found]) if found else self.wheels[:0] for side in (0, 1))
         groups = {"wheel": wheels[one], "spacer": spacers[one], "tire": classes[other]}
         return groups | self._alike(axle, axes, of_pairs, one, other)
@@ -436,7 +441,12 @@ class Funnel:
     """What each check removes of each kind of candidate, in the order in which they are met."""
 
     def __init__(self) -> None:
+        self.met: dict[str, int] = {}
         self._counts: dict[tuple[str, str], list[int]] = {}
+
+    def meet(self, kind: str, count: int) -> None:
+        """So many candidates more of a kind are met."""
+        self.met[kind] = self.met.get(kind, 0) + count
 
     def add(
         self, check: str, kind: str, drops: Mask, left: Mask, unverified: Mask | None = None,

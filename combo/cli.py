@@ -240,6 +240,30 @@ def near(
         show_near(console(), loaded.job, found)
 
 
+@app.command(short_help="Put builds of the shortlist side by side.")
+def compare(
+    job: JobPath,
+    ranks: Annotated[list[int], typer.Argument(metavar="RANK RANK...", help="Two or three ranks of the shortlist.")],
+    as_json: AsJson = False,
+) -> None:
+    """Put builds of the shortlist side by side, check by check, with what each gives up against the others."""
+    from combo.explain.compare import compared
+    from combo.show.compare import show_compared
+    from combo.show.machine import compared_json
+    from combo.show.terminal import console, show_notices
+    from combo.solve.rank import rank as ranked
+    from combo.solve.reduce import space_of
+
+    loaded = _load(job)
+    ranking = ranked(space_of(loaded.job, loaded.parts), max(ranks))
+    found = compared(ranking, ranks)
+    if as_json:
+        print(compared_json(ranking, found))
+    else:
+        show_notices(console(stderr=True), loaded.notices)
+        show_compared(console(), ranking, found)
+
+
 @app.command(short_help="Show what each check removes of the lists.")
 def funnel(job: JobPath, picture: Picture = None, as_json: AsJson = False, force: Force = False) -> None:
     """Show how many wheels, tires, corners and drives each check removes, alone and in order."""

@@ -15,6 +15,7 @@ from combo.checks.facts import Fact
 from combo.checks.needs import Need
 from combo.checks.run import Result
 from combo.explain.best import Best
+from combo.explain.compare import Compared
 from combo.explain.funnel import Funnel
 from combo.explain.limits import Limit
 from combo.explain.near import Near
@@ -127,6 +128,20 @@ def steps_json(now: Best | None, several: list[tuple[Limit, list[Step]]]) -> str
                 for step in steps
             ]}
             for limit, steps in several
+        ],
+    })  # fmt: skip
+
+
+def compared_json(ranking: Ranking, compared: Compared) -> str:
+    """Builds side by side, with what each gives up against the others."""
+    return _dumped({
+        "format": FORMAT,
+        "builds": [_build(ranking, build) for build in compared.builds],
+        "gives_up": [
+            [{"what": loss.what, "where": loss.check.where if loss.check else "truck", "amount": _number(loss.amount),
+              "unit": loss.check.check.unit if loss.check else "cents" if loss.what == "cost" else "points",
+              "against": loss.against} for loss in losses]
+            for losses in compared.losses
         ],
     })  # fmt: skip
 

@@ -4,7 +4,7 @@ rectangles and lines, the same to the byte each time.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from html import escape
 
 from combo.explain.best import Best
@@ -16,7 +16,7 @@ from combo.show import words
 from combo.show.funnel import NAMES
 
 _FONT = 'font-family="sans-serif" font-size="12"'
-_ROW, _NAMES, _BARS, _NUMBERS, _EDGE = 18, 250, 360, 190, 16
+_ROW, _NAMES, _BARS, _NUMBERS, _EDGE = 18, 200, 360, 240, 16
 _WIDTH, _HEIGHT, _LEFT, _BOTTOM = 820, 420, 70, 60
 _INK, _LEFT_OVER, _GONE, _NOW = "#222222", "#4a6d8c", "#d9d9d9", "#b5532a"
 
@@ -68,15 +68,18 @@ def steps_picture(job: Job, now: Best | None, limit: Limit, steps: list[Step]) -
         if at + 1 < len(points):
             found.append(_line(x(until), y(score), x(until), y(points[at + 1][1]), _LEFT_OVER, dashed=not is_known))
         found.append(f'<circle cx="{x(moved):.1f}" cy="{y(score):.1f}" r="3.5" fill="{_LEFT_OVER}"/>')
-    found += _axes(job, limit, (x, y), points, (low, high, least, most))
+    found += _axes(job, limit, x, y, (low, high, least, most))
     if now is not None and low <= 0.0 <= high:
         found += [_line(x(0.0), 40, x(0.0), _HEIGHT - _BOTTOM, _NOW, dashed=True),
                   _text(x(0.0) + 4, 50, "as asked now", color=_NOW)]  # fmt: skip
     return _drawing(_WIDTH, _HEIGHT, found)
 
 
-def _axes(job: Job, limit: Limit, to: tuple, points: list, ends: tuple[float, float, float, float]) -> Iterable[str]:
-    (x, y), (low, high, least, most) = to, ends
+def _axes(
+    job: Job, limit: Limit, x: Callable[[float], float], y: Callable[[float], float],
+    ends: tuple[float, float, float, float],
+) -> Iterable[str]:  # fmt: skip
+    low, high, least, most = ends
     base = _HEIGHT - _BOTTOM
     yield _line(_LEFT, base, _WIDTH - _EDGE, base, _INK)
     yield _line(_LEFT, base, _LEFT, 40, _INK)

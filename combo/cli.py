@@ -118,10 +118,15 @@ def rank(
     top: TopCount = None,
     as_json: AsJson = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print the shortlist as CSV.")] = False,
+    stops: Annotated[
+        bool, typer.Option("--stops", help="Ask which check truly stops a better build, not only which is tightest.")
+    ] = False,
     time_limit: TimeLimit = None,
 ) -> None:
     """Rank the builds that pass every check, and tell what each check removed."""
+    from combo.explain.binding import with_stops
     from combo.show.terminal import console, show_notices, show_ranking
+    from combo.solve.classes import Lists
     from combo.solve.clock import Clock
     from combo.solve.rank import rank as ranked
     from combo.solve.reduce import space_of
@@ -134,6 +139,9 @@ def rank(
         progress(_pairing(loaded))
         reduced = space_of(loaded.job, loaded.parts)
         ranking = ranked(reduced, top or loaded.job.shortlist.top, clock=clock, progress=progress)
+        if stops:
+            progress("asking of each check whether it stops a better build")
+            ranking = with_stops(Lists(loaded.job, loaded.parts), ranking)
     if as_json or as_csv:
         from combo.show.machine import rank_csv, rank_json
 

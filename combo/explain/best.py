@@ -96,15 +96,15 @@ def best_build(lists: Lists, allowed: Allowed = NOTHING, known: Best | None = No
     return min(found, key=lambda best: best.key, default=None)
 
 
-def best_builds(lists: Lists, allowed: Allowed, count: int, floor: Best | None = None) -> list[Best]:
-    """The first `count` builds of the ranking where checks may fail by so much, those worse than `floor` left out."""
+def best_builds(lists: Lists, allowed: Allowed, count: int, worst: tuple[int, ...] | None = None) -> list[Best]:
+    """The first `count` builds of the ranking where checks may fail by so much; those with a worse key left out."""
     found: dict[tuple[object, ...], Best] = {}
     for searched, own in _searches(lists, allowed):
-        levels = None if floor is None else _levels(lists.job, searched.job, floor)
+        levels = None if worst is None else _levels(lists.job, searched.job, worst)
         for best in _search(lists.job, searched, own, count, None, levels):
             found.setdefault(best.name, best)
     ranked = sorted(found.values(), key=lambda best: best.key)
-    return [best for best in ranked if floor is None or best.key <= floor.key][:count]
+    return [best for best in ranked if worst is None or best.key <= worst][:count]
 
 
 def any_build(lists: Lists, allowed: Allowed) -> Best | None:
@@ -192,9 +192,9 @@ def _search(
     return [_told(job, space, builds.take(np.array([at]))) for at in range(len(builds))]
 
 
-def _levels(job: Job, searched: Job, best: Best) -> NDArray[np.int64]:
-    """First levels of a build's key as another ranking sees them: one without points for cost lacks their level."""
-    levels = -np.array(best.key, dtype=np.int64)
+def _levels(job: Job, searched: Job, key: tuple[int, ...]) -> NDArray[np.int64]:
+    """First levels of a key as another ranking sees them: one without points for cost lacks their level."""
+    levels = -np.array(key, dtype=np.int64)
     lacking = [at for at, name in enumerate(job.order.criteria) if name not in searched.order.criteria]
     return np.delete(levels, lacking)
 

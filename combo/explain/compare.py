@@ -12,6 +12,8 @@ from combo.solve.why import COMMAND
 
 TIGHTER = 3
 """Checks with less room than in another that are told of each build, the tightest for their scale first."""
+MATTERS = 0.02
+"""Room less than this share of a check's scale is no loss worth telling."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,6 @@ def _tighter(build: Ranked, others: list[Ranked]) -> list[Loss]:
     for at, result in enumerate(build.checks):
         best = max(others, key=lambda other: _known(other.checks[at].margin))
         less = best.checks[at].margin - result.margin
-        if result.scale > 0 and 0 < less < math.inf:
+        if result.scale > 0 and MATTERS * result.scale < less < math.inf and result.check.id != "budget":
             found.append((result.margin / result.scale, Loss(result.check.id, less, best.rank, result)))
     return [loss for _, loss in sorted(found, key=lambda own: own[0])[:TIGHTER]]

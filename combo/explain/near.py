@@ -37,8 +37,8 @@ def near_misses(lists: Lists, count: int) -> list[Near]:
     found: list[tuple[Limit, Best]] = []
     for limit in movable(lists.job):
         if may_matter(limit, removed):
-            floor = found[count - 1][1] if len(found) == count else None
-            own = best_builds(lists, Allowed.failing(limit.place), count, floor)
+            worst = found[count - 1][1].key if len(found) == count else None
+            own = best_builds(lists, Allowed.failing(limit.place), count, worst)
             found = sorted(found + [(limit, best) for best in own], key=lambda each: each[1].key)[:count]
     return [Near(limit, best, tuple(swaps(lists, best.positions(), wanted_by(limit.check, limit.where))))
             for limit, best in found]  # fmt: skip

@@ -51,7 +51,7 @@ def gains(lists: Lists, now: Best | None) -> list[Gain]:
     for limit in movable(lists.job):
         if not may_matter(limit, removed):
             continue
-        for best in best_builds(lists, Allowed.failing(limit.place), 1, now):
+        for best in best_builds(lists, Allowed.failing(limit.place), 1, now.key if now else None):
             if now is None or best.key < now.key:
                 found.append(Gain(limit, Step(-best.margin(limit.place), best)))
     return sorted(found, key=lambda gain: gain.step.best.key)

@@ -18,7 +18,7 @@ def show_compared(out: Console, ranking: Ranking, compared: Compared) -> None:
     out.print(Text(job.job.name, style="bold"))
     for build, losses in zip(compared.builds, compared.losses, strict=True):
         told = "; ".join(_loss(ranking, loss) for loss in losses)
-        out.print(f"- {build.rank} gives up {told}." if told else f"- {build.rank} gives up nothing to the others.",
+        out.print(f"- {build.rank} gives up: {told}." if told else f"- {build.rank} gives up nothing to the others.",
                   soft_wrap=True)  # fmt: skip
     table = Table(box=None, pad_edge=False, header_style="bold")
     table.add_column("")
@@ -53,7 +53,7 @@ def _loss(ranking: Ranking, loss: Loss) -> str:
     job = ranking.space.job
     if loss.check is not None:
         amount = words.amount(job, loss.check.check.unit, loss.amount)
-        return f"{amount} in {words.named(loss.check)} (to {loss.against}; {words.margin(job, loss.check)})"
+        return f"{words.named(loss.check)}: {amount} less than {loss.against} ({words.margin(job, loss.check)})"
     if loss.what == "cost":
-        return f"{words.money(loss.amount)} (to {loss.against})"
-    return f"{loss.amount:,.0f} points for {loss.what} (to {loss.against})"
+        return f"{words.money(loss.amount)} against {loss.against}"
+    return f"{loss.amount:,.0f} points for {loss.what} against {loss.against}"

@@ -225,7 +225,6 @@ def rank_csv(ranking: Ranking) -> str:
 def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
     space, at = ranking.space, ranked.at
     drive = space.drive.iloc[ranking.builds.drive[at]]
-    binding = ranked.binding
     return {
         "rank": ranked.rank,
         "score": ranked.score,
@@ -235,10 +234,8 @@ def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
         "rear_load_kg": _number(ranked.totals["rear_light_g"] / 1000.0),
         "front_load_kg": _number(ranked.totals["front_light_g"] / 1000.0),
         "parts": parts_of_build(space, ranking.builds, at),
-        "binding": None if binding is None else {
-            "check": binding.check.id, "where": binding.where,
-            "margin": _number(binding.margin), "unit": binding.check.unit,
-        },
+        "binding": _told_short(ranked.binding),
+        "tightest": _told_short(ranked.tightest),
         "unverified": [
             {"check": result.check.id, "where": result.where, "needs": need.text()}
             for result in ranked.checks for need in result.needs
@@ -248,6 +245,13 @@ def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
         "facts": _facts(ranked.facts),
         "bill": _bill(ranked.bill),
     }  # fmt: skip
+
+
+def _told_short(result: Result | None) -> dict[str, Any] | None:
+    if result is None:
+        return None
+    return {"check": result.check.id, "where": result.where, "margin": _number(result.margin),
+            "unit": result.check.unit}  # fmt: skip
 
 
 def parts_of_build(space: Space, builds: Builds, at: int) -> dict[str, Any]:

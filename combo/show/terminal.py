@@ -118,8 +118,14 @@ def _ranked_cells(job: Job, ranking: Ranking, ranked: Ranked) -> list[str]:
         "?" if rpm != rpm else f"{rpm:.0f} rpm",
         "?" if load != load else words.mass(job, load),
         words.in_short(job, tightest_fit(ranked.checks)),
-        words.in_short(job, ranked.binding),
+        _binding(job, ranked),
     ]
+
+
+def _binding(job: Job, ranked: Ranked) -> str:
+    """What binds, and what is tighter still but stops no better build."""
+    told = words.in_short(job, ranked.binding)
+    return told if ranked.binding is ranked.tightest else f"{told}\n(tightest: {words.in_short(job, ranked.tightest)})"
 
 
 def part_lines(space: Space, builds: Builds, at: int) -> list[str]:

@@ -43,7 +43,11 @@ Levels = NDArray[np.int64] | None
 
 @dataclass(frozen=True)
 class Ranked:
-    """One build of the shortlist: its rank, where its rows are, its points, every check, facts, and its bill."""
+    """One build of the shortlist: its rank, where its rows are, its points, every check, facts, and its bill.
+
+    `tightest` is the check with the least room for its scale. It is `binding`, too, until it is asked which check stops
+    a better build.
+    """
 
     rank: int
     at: int
@@ -51,6 +55,7 @@ class Ranked:
     points: dict[str, int]
     totals: dict[str, float]
     checks: tuple[Result, ...]
+    tightest: Result | None
     binding: Result | None
     unbeaten: bool
     facts: tuple[Fact, ...]
@@ -254,8 +259,9 @@ def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked
         points, sums = points_in(own), {name: value for name, value in own.items() if not name.startswith(POINTS)}
         checks = tuple(own_checks)
         score = score_of(space.job, points)
-        ranked.append(Ranked(at + 1, at, score, points, sums, checks, binding(checks), bool(unbeaten[at]),
-                             tuple(told[at]), billed[at]))  # fmt: skip
+        tight = binding(checks)
+        ranked.append(Ranked(at + 1, at, score, points, sums, checks, tight, tight, bool(unbeaten[at]), tuple(told[at]),
+                             billed[at]))  # fmt: skip
     return tuple(ranked)
 
 

@@ -1,0 +1,60 @@
+"""The check that truly stops a better build, beside the one that is merely the tightest.
+
+A check stops a build where some other, which fails that check alone, would rank before it. Of the checks that stop a
+build the one with the least room in it for its scale binds; where none does, it is the tightest of all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from combo.checks.check import Verdict
+from combo.checks.run import Result
+from combo.explain.best import best_builds
+from combo.explain.limits import every_limit
+from combo.explain.steps import may_matter
+from combo.solve.allowed import Allowed, Place
+from combo.solve.builds import keys
+from combo.solve.classes import Lists
+from combo.solve.rank import Ranking, binding
+from combo.solve.reduce import reduced
+
+Key = tuple[int, ...]
+
+
+def with_stops(lists: Lists, ranking: Ranking) -> Ranking:
+    """The ranking with the check that stops each build as the one that binds; `tightest` stays the tightest.
+
+    What may not be moved is asked too: it is told, never offered.
+    """
+    own = _keys(ranking)
+    if not own:
+        return ranking
+    first = _first_without(lists, max(own))
+    ranked = []
+    for build, key in zip(ranking.ranked, own, strict=True):
+        stopping = {place for place, better in first.items() if better < key}
+        found = binding(tuple(result for result in build.checks if _is_among(result, stopping)))
+        ranked.append(replace(build, binding=found or build.tightest))
+    return replace(ranking, ranked=tuple(ranked))
+
+
+def _keys(ranking: Ranking) -> list[Key]:
+    """First levels of the key of each listed build, the smaller the better."""
+    levels = len(ranking.space.levels)
+    found = -keys(ranking.space, ranking.builds)[:, :levels]
+    return [tuple(found[build.at].tolist()) for build in ranking.ranked]
+
+
+def _first_without(lists: Lists, worst: Key) -> dict[Place, Key]:
+    """By check with a scale, the key of the first build that fails it alone, where it ranks before the worst listed."""
+    removed, found = reduced(lists).removed, {}
+    for limit in every_limit(lists.job):
+        if limit.check.scale is not None and may_matter(limit, removed):
+            for best in best_builds(lists, Allowed.failing(limit.place), 1, worst):
+                found[limit.place] = best.key
+    return found
+
+
+def _is_among(result: Result, places: set[Place]) -> bool:
+    return (result.check.id, result.where) in places and result.verdict is not Verdict.FAIL

@@ -188,16 +188,19 @@ class _Reduction:
             np.arange(len(self.parts.table(plural)), dtype=np.int64)
             for plural in ("wheels", "tires", "ratios", "differentials")
         )
-        self.wheel_of, self.tire_of = lists.once(("classes", *self._dropped("corner", "drive")), self._classes)
-        self.slots = lists.once(("slots", *self._dropped("layout")), self._slots)
+        self.wheel_of, self.tire_of = lists.once(("classes", *self._dropped()), self._classes)
+        self.slots = lists.once(("slots", *self._moved_layouts()), self._slots)
         self.shifts = lists.once(("shifts",), self._shifts)
         self.rooms = rooms_of(lists, bars_of(self.job, self.shifts, allowed), self.slots)
 
-    def _dropped(self, *kinds: str) -> tuple[Place, ...]:
-        """Checks of some kinds of rows that are not made."""
-        return tuple(place for place in sorted(self.allowed.by)
-                     if any(self.allowed.is_dropped(check, place[1]) for check in CHECKS
-                            if check.id == place[0] and check.rows in kinds))  # fmt: skip
+    def _dropped(self) -> tuple[Place, ...]:
+        """Checks of corners and drives that are not made."""
+        return tuple((check.id, axle) for axle in AXLES for check in CHECKS
+                     if check.rows in {"corner", "drive"} and self.allowed.is_dropped(check, axle))  # fmt: skip
+
+    def _moved_layouts(self) -> tuple[str, ...]:
+        """Checks of the layout that need not hold."""
+        return tuple(check.id for check in CHECKS if check.rows == "layout" and self.allowed.of(check, "truck"))
 
     def _made(self, rows: str, axle: Axle = "rear") -> list[Check]:
         """Checks of rows that the job asks for at an axle, without those that are not made."""

@@ -178,9 +178,9 @@ def why(
     of parts alone the best build with them, or what excludes them and what would let them in.
     """
     from combo.explain.parts import outlook
-    from combo.show.explain import show_outlook
     from combo.show.machine import why_json
-    from combo.show.terminal import console, show_notices, show_why
+    from combo.show.terminal import console, show_notices
+    from combo.show.why import show_why
     from combo.solve.classes import Lists
     from combo.solve.why import Choice, Corner, ballast_of, verdict
     from combo.solve.why import why as explained
@@ -195,8 +195,7 @@ def why(
         print(why_json(loaded.job, verdict(answer.results), answer, told))
     else:
         show_notices(console(stderr=True), loaded.notices)
-        out = console()
-        show_why(out, loaded.job, choice, answer, verdict(answer.results), lambda: show_outlook(out, loaded.job, told))
+        show_why(console(), loaded.job, choice, answer, verdict(answer.results), told)
 
 
 @app.command(short_help="Tell why nothing fits, and the least that must give way.")

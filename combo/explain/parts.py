@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
-from combo.explain.best import Best, best_build
+from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
 from combo.explain.conflicts import Impasse, impasse
+from combo.explain.limits import Limit, movable
 from combo.explain.swaps import SLOTS, Swap, swaps
 from combo.solve.allowed import Allowed, Pinned
 from combo.solve.classes import Lists
-from combo.solve.why import Choice, pinned_by
+from combo.solve.why import Choice, counts_of, pinned_by
 
 MOST = 3
 """How many conflicts and how many changes are looked for where the user asks for no other number."""
@@ -37,11 +38,14 @@ class Standing:
 
 @dataclass(frozen=True)
 class Outlook:
-    """What is told of a choice beside its own checks: of parts alone how they stand; of a whole build that fails, which
-    change of one choice mends it, the best build first.
+    """What is told of a choice beside its own checks: of parts alone how they stand. Of a whole build `own` is it with
+    its score; where it fails, `moves` are the limits that would have to give way for it as it is, by how much, empty
+    where one of them may not be moved; and `swaps` the changes of one choice that mend it, the best build first.
     """
 
     standing: Standing | None = None
+    own: Best | None = None
+    moves: tuple[tuple[Limit, float], ...] = ()
     swaps: tuple[Swap, ...] = ()
 
 
@@ -50,9 +54,13 @@ def outlook(lists: Lists, choice: Choice, found: list[Result]) -> Outlook:
     pinned = pinned_by(lists.job, lists.parts, choice)
     if choice.missing():
         return Outlook(standing(lists, pinned)) if pinned.parts or pinned.aboard else Outlook()
-    failing = [result for result in found if result.verdict is Verdict.FAIL]
     at = {slot: next(iter(parts)) for slot, parts in pinned.parts.items()}
-    return Outlook(None, tuple(swaps(lists, at, SLOTS))) if failing else Outlook()
+    own = build_of(lists, at, counts_of(lists.job, lists.parts, choice))
+    failing = {(result.check.id, result.where): -result.margin for result in found if result.verdict is Verdict.FAIL}
+    if not failing:
+        return Outlook(own=own)
+    moves = tuple((limit, failing[limit.place]) for limit in movable(lists.job) if limit.place in failing)
+    return Outlook(None, own, moves if len(moves) == len(failing) else (), tuple(swaps(lists, at, SLOTS)))
 
 
 def standing(lists: Lists, pinned: Pinned, most: int = MOST) -> Standing:

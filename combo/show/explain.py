@@ -1,4 +1,4 @@
-"""Near misses, conflicts and the outlook of named parts, for the terminal: the most useful line first."""
+"""Near misses and conflicts for the terminal: the most useful line first."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from combo.explain.best import Best
 from combo.explain.changes import Change
 from combo.explain.limits import Limit
 from combo.explain.near import Near
-from combo.explain.parts import Outlook, Standing, Stuck
+from combo.explain.parts import Stuck
 from combo.explain.swaps import BALLAST, Swap
 from combo.job import Job
 from combo.show import words
@@ -50,22 +50,10 @@ def show_stuck(out: Console, job: Job, best: Best | None, stuck: Stuck | None) -
     if stuck is None:
         assert best is not None
         out.print(f"Not stuck: the best build scores {score(best)} and costs {words.money(best.cost_cents)}.")
-        _print_parts(out, best)
+        print_parts(out, best)
     else:
-        _show_stuck(out, job, stuck, "No build passes every check.", "")
+        tell_stuck(out, job, stuck, "No build passes every check.", "")
     show_cautions(out)
-
-
-def show_outlook(out: Console, job: Job, outlook: Outlook) -> None:
-    """How parts stand in the ranking, or what excludes them; or which change mends a whole build."""
-    if outlook.standing is not None:
-        _show_standing(out, job, outlook.standing)
-    if outlook.swaps:
-        out.print(Text("One choice changed, and it holds every check (the best build first, ballast laid anew):",
-                       style="bold"))  # fmt: skip
-        for swap in outlook.swaps:
-            out.print(f"- {swapped(swap)}: scores {score(swap.best)}, costs {words.money(swap.best.cost_cents)}",
-                      soft_wrap=True)  # fmt: skip
 
 
 def swapped(swap: Swap) -> str:
@@ -84,33 +72,15 @@ def _mends(near: Near) -> Iterable[str]:
     return told or ["no listed part in one place"]
 
 
-def _show_standing(out: Console, job: Job, standing: Standing) -> None:
-    if standing.best is not None:
-        best = standing.best
-        out.print(f"The best build with it scores {score(best)} and costs {words.money(best.cost_cents)}"
-                  f"{_against(standing)}:", soft_wrap=True)  # fmt: skip
-        _print_parts(out, best)
-    elif standing.stuck is not None:
-        _show_stuck(out, job, standing.stuck, "It is in no build.", " with it")
-
-
-def _against(standing: Standing) -> str:
-    best, of_all = standing.best, standing.of_all
-    if best is None or of_all is None:
-        return ""
-    if best.key == of_all.key:
-        return "; no build is better"
-    return f"; the best of all scores {score(of_all)} and costs {words.money(of_all.cost_cents)}"
-
-
-def _show_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -> None:
+def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -> None:
+    """The fewest limits that must move, and what cannot be kept together; `with_it` follows where parts are named."""
     out.print(Text(first, style="bold"))
     if not stuck.why.conflicts:
         out.print(f"Nothing listed goes together{with_it}, whatever is given up: see rim diameters and ballast plan.")
     for change in stuck.changes:
         out.print(f"- {_change_words(job, change)}: then the best build{with_it} scores {score(change.best)} and costs "
                   f"{words.money(change.best.cost_cents)}", soft_wrap=True)  # fmt: skip
-        _print_parts(out, change.best)
+        print_parts(out, change.best)
     if stuck.why.conflicts and not stuck.changes:
         out.print(f"At least {stuck.why.fewest} limits must move together." if stuck.why.fewest else
                   "Moving limits does not cure it: what may not be moved stands in the way.")  # fmt: skip
@@ -141,6 +111,7 @@ def _parts(best: Best) -> str:
     return "\n".join(part_lines(best.space, best.builds, 0))
 
 
-def _print_parts(out: Console, best: Best) -> None:
+def print_parts(out: Console, best: Best) -> None:
+    """The parts of a build, a line each."""
     for line in part_lines(best.space, best.builds, 0):
         out.print(f"    {line}", soft_wrap=True)

@@ -70,6 +70,8 @@ def why_json(job: Job, verdict: Verdict, answer: Answer, outlook: Outlook) -> st
             "build": _best(outlook.standing.best), "of_all": _best(outlook.standing.of_all),
             **_stuck(outlook.standing.stuck),
         },
+        "build": _best(outlook.own),
+        "moves": [{**_limit(limit), "moved": _number(over)} for limit, over in outlook.moves],
         "swaps": _swaps(outlook.swaps),
     })  # fmt: skip
 

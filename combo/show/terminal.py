@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 from rich.console import Console
 from rich.table import Table
@@ -21,10 +21,8 @@ from combo.solve.builds import Builds
 from combo.solve.measuring import measurements
 from combo.solve.rank import Ranked, Ranking, tightest_fit
 from combo.solve.space import Removed, Space
-from combo.solve.why import Answer, Choice, Cured
 
 PLAIN_WIDTH = 156
-_MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unverified"}
 
 
 def console(*, stderr: bool = False) -> Console:
@@ -49,34 +47,6 @@ def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
     if job.job.strict:
         _show_strict(out, job)
     _show_removed(out, ranking.space.removed, parts)
-    show_cautions(out)
-
-
-def show_why(
-    out: Console, job: Job, choice: Choice, answer: Answer, verdict: Verdict, told: Callable[[], None] = lambda: None
-) -> None:  # fmt: skip
-    """Every check of a choice, failures first, with the cures of each; then what else is told of a whole build. `told`
-    tells what is to stand before the table of checks.
-    """
-    found, cures = answer.results, answer.cures
-    failing = [result for result in found if result.verdict is Verdict.FAIL]
-    open_ones = [result for result in found if result.verdict is Verdict.UNVERIFIED]
-    out.print(Text(_verdict_line(found, failing, open_ones, verdict, whole=not choice.missing()), style="bold"))
-    for result in failing:
-        cure = _cure_line(job, [one for one in cures if one.result is result])
-        out.print(f"- {words.in_short(job, result)}. {cure}".rstrip(), soft_wrap=True)
-    for need in _each_need(open_ones):
-        out.print(f"- to find out: {need.text()}", soft_wrap=True)
-    told()
-    out.print(_check_table(job, found))
-    for one in answer.facts:
-        out.print(f"- told: {words.fact(job, one)}", soft_wrap=True)
-    if answer.bill:
-        out.print(f"- bill: {words.bill(answer.bill)}", soft_wrap=True)
-    missing = choice.missing()
-    if missing:
-        names = ", ".join(missing)
-        out.print(f"Not chosen: {names}; checks that need them, and those of the whole build, were not made.")
     show_cautions(out)
 
 
@@ -194,7 +164,7 @@ def _show_unverified(out: Console, ranked: Iterable[Ranked]) -> None:
         return
     names = "; ".join(dict.fromkeys(words.named(result) for result in results))
     out.print(Text("Not verified, and no pass until measured:", style="bold"), f"{names}. To find out:", soft_wrap=True)
-    for need in _each_need(results):
+    for need in each_need(results):
         out.print(f"- {need.text()}", soft_wrap=True)
 
 
@@ -205,7 +175,8 @@ def _show_strict(out: Console, job: Job) -> None:
                   soft_wrap=True)  # fmt: skip
 
 
-def _each_need(results: Iterable[Result]) -> list[Need]:
+def each_need(results: Iterable[Result]) -> list[Need]:
+    """What is to be measured for some results, each once."""
     return list({need.text(): need for result in results for need in result.needs}.values())
 
 
@@ -229,33 +200,3 @@ def show_cautions(out: Console) -> None:
     out.print(Text("Cautions", style="bold"))
     for caution in words.CAUTIONS:
         out.print(f"- {caution}", soft_wrap=True)
-
-
-def _verdict_line(
-    found: list[Result], failing: list[Result], open_ones: list[Result], verdict: Verdict, *, whole: bool
-) -> str:
-    if not found:
-        return "Nothing to check: choose a wheel, a tire, or a ratio with its differential."
-    if verdict is Verdict.FAIL:
-        return f"Does not work: {len(failing)} of {len(found)} checks fail."
-    if verdict is Verdict.UNVERIFIED:
-        return f"Nothing fails, but {len(open_ones)} of {len(found)} checks are not verified."
-    if not whole:
-        return f"So far so good: all {len(found)} checks pass that these parts alone decide; it is no whole build yet."
-    return f"Works: all {len(found)} checks pass."
-
-
-def _cure_line(job: Job, cures: list[Cured]) -> str:
-    told = [words.cure(job, one) for one in cures]
-    return f"Cure: {', or '.join(told)}." if told else ""
-
-
-def _check_table(job: Job, found: list[Result]) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for name in ("answer", "check", "room", "worst case, chance", "value against limit"):
-        table.add_column(name)
-    for result in found:
-        room = words.margin(job, result) + (f" ({result.note})" if result.note else "")
-        table.add_row(_MARKS[result.verdict], words.in_state(result), room, words.certainty(job, result),
-                      words.both_sides(job, result))  # fmt: skip
-    return table

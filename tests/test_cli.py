@@ -83,6 +83,59 @@ def test_why_explains_a_choice_as_json(starter):
     assert {"inner_sidewall", "rim_width"} <= {check["check"] for check in told["checks"]}
 
 
+def test_why_of_a_tire_alone_tells_the_best_build_with_it(starter):
+    told = json.loads(run("why", starter / "job.toml", "--tire", "T-2157515-P", "--json").stdout)["standing"]
+    assert told["build"] is None or told["build"]["parts"]["front"]["tire"] == "T-2157515-P"
+    assert (told["build"] is None) == bool(told["conflicts"])
+
+
+def test_why_takes_ballast_without_a_station_for_parts_alone(starter):
+    told = json.loads(run("why", starter / "job.toml", "--ballast", "B-SAND60", "--json").stdout)["standing"]
+    assert "B-SAND60" in {lot["item"] for lot in told["build"]["parts"]["ballast"]}
+
+
+def test_stuck_tells_what_must_give_way_and_exits_1(starter):
+    (starter / "poor.toml").write_text((starter / "job.toml").read_text().replace('"$3,200"', '"$100"'))
+    answer = run("stuck", starter / "poor.toml", "--json")
+    told = json.loads(answer.stdout)
+    assert answer.returncode == 1
+    assert told["changes"][0]["limits"][0]["check"] == "budget"
+    assert told["changes"][0]["build"]["failing"][0]["check"] == "budget"
+    assert "Let budget give way by" in run("stuck", starter / "poor.toml").stdout
+
+
+def test_a_job_with_a_build_is_not_stuck(starter):
+    answer = run("stuck", starter / "job.toml")
+    assert (answer.returncode, "Not stuck" in answer.stdout) == (0, True)
+
+
+def test_near_misses_fail_one_check_each(starter):
+    told = json.loads(run("near", starter / "job.toml", "--top", 2, "--json").stdout)["near"]
+    assert [len(one["build"]["failing"]) for one in told] == [1, 1]
+    assert "The best 2 that fail one limit" in run("near", starter / "job.toml", "--top", 2).stdout
+
+
+def test_builds_are_compared_side_by_side(starter):
+    assert len(json.loads(run("compare", starter / "job.toml", 1, 2, "--json").stdout)["gives_up"]) == 2
+    assert "gives up" in run("compare", starter / "job.toml", 1, 2).stdout
+    assert run("compare", starter / "job.toml", 1, 1).returncode == 2
+
+
+def test_a_funnel_is_drawn_once(starter):
+    path = starter / "funnel.svg"
+    assert run("funnel", starter / "job.toml", "--picture", path).returncode == 0
+    assert path.read_text(encoding="utf-8").startswith("<svg")
+    assert run("funnel", starter / "job.toml", "--picture", path).returncode == 2
+    assert {one["kind"] for one in json.loads(run("funnel", starter / "job.toml", "--json").stdout)["funnel"]} >= {
+        "front wheel", "drive",
+    }  # fmt: skip
+
+
+def test_rank_tells_what_stops_a_better_build_beside_the_tightest(starter):
+    told = json.loads(run("rank", starter / "job.toml", "--top", 2, "--stops", "--json").stdout)["builds"]
+    assert all(build["binding"] and build["tightest"] for build in told)
+
+
 def test_limits_tells_the_steps_of_one_as_json(starter):
     answer = json.loads(run("limits", starter / "job.toml", "--of", "budget", "--json").stdout)
     (budget,) = answer["limits"]
@@ -134,7 +187,8 @@ def test_why_without_a_part_says_that_there_is_nothing_to_check(starter):
 
 def test_a_part_that_passes_is_not_called_a_build_that_works(starter):
     answer = run("why", starter / "job.toml", "--tire", "T-2157515-P")
-    assert answer.stdout.startswith("So far so good")
+    assert "So far so good" in answer.stdout
+    assert answer.stdout.startswith(("The best build with it scores", "It is in no build."))
 
 
 def test_strict_names_the_measurement_that_is_missing(starter):

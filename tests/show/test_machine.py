@@ -5,7 +5,8 @@ import json
 from combo.show.machine import rank_csv, rank_json
 
 BUILD_KEYS = {
-    "rank", "score", "criteria", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "parts", "binding",
+    "rank", "score", "criteria", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "parts",
+    "binding", "tightest",
     "unverified", "unbeaten", "checks", "facts", "bill",
 }  # fmt: skip
 

@@ -65,7 +65,17 @@ def test_ballast_reads_count_item_and_station():
 
 def test_ballast_that_does_not_read_is_a_problem():
     with pytest.raises(Problems):
-        ballast_of(["four sandbags"])
+        ballast_of(["4*@over the axle"])
+
+
+def test_an_item_alone_is_one_anywhere():
+    assert ballast_of(["B-SAND60", "2*B-TUBE70"]) == {("B-SAND60", ""): 1, ("B-TUBE70", ""): 2}
+
+
+def test_a_whole_build_wants_a_station_for_its_ballast(example):
+    corner = Corner("R-1580-M44", "T-2657015-M")
+    with pytest.raises(Problems, match="without a station"):
+        why(example.job, example.parts, Choice(corner, corner, "G-392", "D-LS-HI", {("B-SAND60", ""): 1}))
 
 
 def test_more_ballast_than_the_plan_takes_is_refused(example):

@@ -1,0 +1,74 @@
+"""Parts that a customer names: where the best build with them stands, and what mends a build."""
+
+import numpy as np
+import pytest
+
+from combo.checks.run import results
+from combo.explain.best import best_build, build_of
+from combo.explain.near import near_misses
+from combo.explain.parts import outlook, standing
+from combo.explain.swaps import SLOTS, swaps
+from combo.solve.allowed import Allowed, Pinned
+from combo.solve.builds import chosen
+from combo.solve.why import Choice, Corner, why
+
+
+@pytest.fixture(scope="module")
+def now(lists):
+    """The best build."""
+    return best_build(lists)
+
+
+def test_a_part_of_the_best_build_stands_first(lists, now):
+    at = now.positions()["front", "wheel"]
+    told = standing(lists, Pinned({("front", "wheel"): frozenset({at})}))
+    assert (told.best.key, told.of_all.key, told.stuck) == (now.key, now.key, None)
+
+
+def test_a_build_of_its_parts_is_the_build(lists, now):
+    again = build_of(lists, now.positions(), now.builds.counts[0])
+    assert (again.key, again.name) == (now.key, now.name)
+    assert [str(one) for one in again.checks] == [str(one) for one in now.checks]
+
+
+def test_a_tire_on_a_rim_of_another_diameter_is_no_build(lists, now):
+    rims = lists.parts.tires["rim_diameter_mm"].to_numpy()
+    at = now.positions()
+    other = int(np.flatnonzero(rims != rims[at["front", "tire"]])[0])
+    assert build_of(lists, {**at, ("front", "tire"): other}, now.builds.counts[0]) is None
+
+
+def test_parts_without_a_build_are_told_what_excludes_them(lists):
+    rims = {kind: lists.parts.of_kind(kind)["rim_diameter_mm"].to_numpy() for kind in ("wheel", "tire")}
+    tire = int(np.flatnonzero(rims["tire"] != rims["wheel"][0])[0])
+    told = standing(lists, Pinned({("front", "wheel"): frozenset({0}), ("front", "tire"): frozenset({tire})}))
+    assert (told.best, told.stuck.why.conflicts, told.stuck.changes) == (None, (), ())
+
+
+def test_each_swap_of_the_best_build_gives_a_build_that_is_no_better(lists, now):
+    found = swaps(lists, now.positions(), SLOTS)
+    assert found
+    assert all(swap.best.key >= now.key for swap in found)
+    assert [swap.best.key for swap in found] == sorted(swap.best.key for swap in found)
+
+
+def test_a_near_miss_that_is_asked_about_is_told_what_must_give_way(lists):
+    near = near_misses(lists, 1)[0]
+    table = near.best
+    skus = {axle: Corner(*(getattr(table.space, axle)[f"{kind}.sku"].iloc[0] for kind in ("wheel", "tire", "spacer")))
+            for axle in ("front", "rear")}  # fmt: skip
+    drive = table.space.drive.iloc[0]
+    laid = {(slot["ballast.sku"], slot["station.name"]): int(count) for (_, slot), count in
+            zip(table.space.slots.iterrows(), table.builds.counts[0], strict=True) if count}  # fmt: skip
+    choice = Choice(skus["front"], skus["rear"], drive["ratio.sku"], drive["differential.sku"], laid)
+    told = outlook(lists, choice, why(lists.job, lists.parts, choice).results)
+    assert told.own.key == near.best.key
+    assert [(limit.place, over) for limit, over in told.moves] == [(near.limit.place, pytest.approx(near.over))]
+    assert results(lists.job, chosen(told.own.space, told.own.builds))
+
+
+def test_an_item_that_must_be_aboard_is_aboard(lists):
+    sku = lists.parts.ballast["sku"].iloc[-1]
+    best = best_build(lists, Allowed(pinned=Pinned(aboard={(sku, ""): 2})))
+    here = (best.space.slots["ballast.sku"] == sku).to_numpy()
+    assert best.builds.counts[0][here].sum() >= 2

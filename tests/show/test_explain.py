@@ -1,0 +1,55 @@
+"""Explanations as they are read: sentences, pictures."""
+
+import xml.etree.ElementTree
+
+import pytest
+
+from combo.explain.funnel import funnels
+from combo.explain.limits import every_limit
+from combo.explain.steps import Step
+from combo.show.explain import conflict_words
+from combo.show.funnel import bar
+from combo.show.picture import funnel_picture, steps_picture
+from combo.solve.reduce import space_of
+
+
+@pytest.mark.parametrize(("names", "expected"), [
+    (["budget"], "No build keeps budget."),
+    (["budget", "rear_load"], "No build keeps both budget and rear axle load, rear."),
+    (["budget", "rear_load", "cruise_rpm"], "No build keeps budget; rear axle load, rear and cruise rpm, rear."),
+])  # fmt: skip
+def test_a_conflict_is_one_sentence(example, names, expected):
+    by_id = {limit.check.id: limit for limit in every_limit(example.job)}
+    assert conflict_words(tuple(by_id[name] for name in names)) == expected
+
+
+@pytest.mark.parametrize(("left", "of", "signs"), [(9, 9, 30), (50, 100, 15), (1, 100_000, 1), (0, 100, 0), (0, 0, 0)])
+def test_a_bar_tells_what_is_left_and_never_hides_the_last(left, of, signs):
+    assert bar(left, of) == "=" * signs
+
+
+def test_the_picture_of_a_funnel_has_a_bar_for_each_check_that_removes(example):
+    found = funnels(space_of(example.job, example.parts))
+    drawn = xml.etree.ElementTree.fromstring(funnel_picture(example.job, found))
+    told = sum(stage.alone > 0 for funnel in found for stage in funnel.stages)
+    assert len(drawn.findall("{http://www.w3.org/2000/svg}rect")) == 1 + 2 * told
+
+
+class Scored:
+    """A build of a score."""
+
+    def __init__(self, score):
+        self.score = score
+
+
+def test_the_picture_of_steps_has_a_point_for_each(example):
+    limit = next(limit for limit in every_limit(example.job) if limit.check.id == "budget")
+    steps = [Step(5000.0, Scored(7000.0)), Step(100.0, Scored(6500.0), is_next=False), Step(-300.0, Scored(6400.0))]
+    drawn = steps_picture(example.job, Scored(6400.0), limit, steps)
+    assert len(xml.etree.ElementTree.fromstring(drawn).findall("{http://www.w3.org/2000/svg}circle")) == 3
+    assert "as asked now" in drawn
+
+
+def test_a_limit_that_lets_in_nothing_is_said_in_its_picture(example):
+    limit = next(limit for limit in every_limit(example.job) if limit.check.id == "budget")
+    assert "lets in no build" in steps_picture(example.job, None, limit, [])

@@ -65,7 +65,7 @@ def test_ballast_reads_count_item_and_station():
 
 def test_ballast_that_does_not_read_is_a_problem():
     with pytest.raises(Problems):
-        ballast_of(["4*@over the axle"])
+        ballast_of(["@over the axle"])
 
 
 def test_an_item_alone_is_one_anywhere():

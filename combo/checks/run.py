@@ -13,10 +13,11 @@ from functools import partial
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from combo.checks import CHECKS
 from combo.checks.check import Check, Verdict, verdict_of
-from combo.checks.judge import Judgement, Shifts, build_judgement, deciding_margin, judge, shifts_of
+from combo.checks.judge import Judgement, Shifts, build_judgement, deciding_margin, is_nominal, judge, shifts_of
 from combo.checks.look import pair_columns
 from combo.checks.needs import Need, build_needs, layout_needs, row_needs
 from combo.checks.prices import HUB_CENTRIC_MM
@@ -110,6 +111,29 @@ def results(job: Job, chosen: Chosen) -> list[list[Result]]:
         else:
             of_check.append(_build_results(job, check, chosen, sums, shifts))
     return [list(of_build) for of_build in zip(*of_check, strict=True)]
+
+
+def every_margin(job: Job, chosen: Chosen) -> dict[tuple[str, str], NDArray[np.float64]]:
+    """The deciding margin of every check of each build, by check and place: what `results` judges, and no more."""
+    found: dict[tuple[str, str], NDArray[np.float64]] = {}
+    sums, asked = totals(job, chosen), [check for check in CHECKS if check.asked(job)]
+    columns = {str(name): sums[name].to_numpy() for name in sums}
+    drive = {str(name): chosen.drive[name].to_numpy() for name in chosen.drive}
+    shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
+    for check in asked:
+        if check.rows == "corner":
+            found |= {(check.id, axle): deciding_margin(job, axle, check, getattr(chosen, axle))
+                      for axle in check.axles}  # fmt: skip
+        elif check.rows == "drive":
+            found[check.id, "rear"] = deciding_margin(job, "rear", check, chosen.drive)
+        elif check.rows == "pair":
+            found[check.id, "truck"] = deciding_margin(job, "rear", check, pairs(chosen.front, chosen.rear))
+        elif check.rows == "layout" and check.sides is not None:
+            margin = np.asarray(check.sides(job, chosen.slots)(chosen.counts).margin)
+            found[check.id, "truck"] = np.where(np.isposinf(margin), 0.0, margin)
+        else:
+            found[check.id, check.where] = build_judgement(job, check, columns, drive, shifts).margin
+    return found
 
 
 def row_results(job: Job, axle: Axle, checks: Iterable[Check], rows: pd.DataFrame) -> list[list[Result]]:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.check import Verdict
-from combo.checks.run import Result, results
+from combo.checks.run import Result, every_margin, results
 from combo.explain.limits import every_limit
 from combo.job import Job, Order
 from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Place, Slot
@@ -76,12 +76,24 @@ class Best:
 
     def is_within(self, allowed: Allowed) -> bool:
         """Whether it is a build where so much is allowed."""
-        strict = self.space.job.job.strict
-        return all(allowed.holds(one.check, one.where, one.margin, strict=strict) for one in self.checks)
+        return not self.missed(allowed)
+
+    def missed(self, allowed: Allowed = NOTHING) -> frozenset[Place]:
+        """The checks that it does not keep, where so much is allowed; of a strict job also those not verified."""
+        job = self.space.job
+        return frozenset(
+            limit.place for limit in every_limit(job)
+            if not allowed.holds(limit.check, limit.where, self.margin(limit.place), strict=job.job.strict)
+        )  # fmt: skip
 
     def margin(self, place: Place) -> float:
         """Margin of a check; NaN where it is not known."""
-        return next(one.margin for one in self.checks if (one.check.id, one.where) == place)
+        return self._margins[place]
+
+    @functools.cached_property
+    def _margins(self) -> dict[Place, float]:
+        margins = every_margin(self.space.job, chosen(self.space, self.builds))
+        return {place: float(margin[0]) for place, margin in margins.items()}
 
 
 def best_build(lists: Lists, allowed: Allowed = NOTHING, known: Best | None = None) -> Best | None:

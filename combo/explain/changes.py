@@ -33,19 +33,19 @@ def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> 
     """
     scales = _scales(lists.job, limits)
     step = min((resolution(limit.check) / scales[limit.place] for limit in limits if limit.place in scales), default=0)
-    share, low = _needed(_found(lists, limits, scales, math.inf, pinned), scales), 0.0
-    while scales:
-        less = any_build(lists, _allowed(limits, scales, share - step, pinned)) if share > step else None
+    found, low = _found(lists, limits, scales, math.inf, pinned), 0.0
+    while scales and _needed(found, scales) > step:
+        less = any_build(lists, _allowed(limits, scales, _needed(found, scales) - step, pinned))
         if less is None:
             break
-        share = _needed(less, scales)
-        half = (low + share) / 2.0
+        found, half = less, (low + _needed(less, scales)) / 2.0
         nearer = any_build(lists, _allowed(limits, scales, half, pinned))
         if nearer is None:
             low = half
         else:
-            share = _needed(nearer, scales)
-    best = best_build(lists, _allowed(limits, scales, share, pinned))
+            found = nearer
+    share = _needed(found, scales)
+    best = best_build(lists, _allowed(limits, scales, share, pinned), found)
     assert best is not None
     return Change(limits, tuple(-best.margin(limit.place) for limit in limits), share, best)
 

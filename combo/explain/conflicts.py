@@ -11,16 +11,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from combo.explain.best import Best, any_build
+from combo.explain.best import any_build
 from combo.explain.limits import Limit, every_limit, movable
-from combo.solve.allowed import NOTHING, Allowed, Pinned, Place
+from combo.solve.allowed import Allowed, Pinned, Place
 from combo.solve.classes import Lists
 
 Places = frozenset[Place]
 NEVER_WITHOUT = frozenset({"rim_diameter"})
 """Checks that no search does without: a tire is only ever looked at on rims of its diameter."""
 CONFLICTS = 4
-"""How many conflicts are looked for at most, for each that the user asks for."""
+"""How many conflicts are looked for at most on the way to corrections, for each of these that the user asks for."""
 
 
 @dataclass(frozen=True)
@@ -54,9 +54,9 @@ def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
     if not known.keeps(frozenset()):
         return Impasse((), True, (), 0)
     may_move = frozenset(limit.place for limit in movable(lists.job))
-    corrections, left = _explored(known, may_move, most)
+    corrections, left = _explored(known, may_move, most, CONFLICTS * most)
     fewest = min((len(own) for own in (*corrections, *left)), default=0)
-    are_all = not _explored(known, frozenset(known.order), most)[1]
+    are_all = not _explored(known, frozenset(known.order), most, most)[1]
     named = {limit.place: limit for limit in every_limit(lists.job)}
     told = sorted((known.sorted(own) for own in known.conflicts), key=lambda own: (len(own), known.places(own)))
     return Impasse(
@@ -65,7 +65,7 @@ def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
     )  # fmt: skip
 
 
-def _explored(known: _Known, may_move: Places, most: int) -> tuple[list[Places], list[Places]]:
+def _explored(known: _Known, may_move: Places, most: int, conflicts: int) -> tuple[list[Places], list[Places]]:
     """The smallest corrections among some limits, and sets that may be others; conflicts met on the way are kept."""
     found: list[Places] = []
     while True:
@@ -73,7 +73,7 @@ def _explored(known: _Known, may_move: Places, most: int) -> tuple[list[Places],
         open_sets = [own for own in meeting(within, known.order) if own not in found]
         if not open_sets:
             return found, []
-        if len(found) >= most or len(known.conflicts) >= CONFLICTS * most:
+        if len(found) >= most or len(known.conflicts) >= conflicts:
             return found, open_sets
         tried = open_sets[0]
         if known.keeps(frozenset(known.order) - tried):
@@ -115,7 +115,7 @@ class _Known:
         if best is None:
             self._in_vain.append(asked)
         else:
-            self._missed.append(missed_by(best))
+            self._missed.append(best.missed())
         return best is not None
 
     def add_conflict(self, asked: Places) -> None:
@@ -140,9 +140,3 @@ class _Known:
         """Where they stand in the table."""
         return [self.order.index(place) for place in own]
 
-
-def missed_by(best: Best) -> Places:
-    """The checks that a build does not keep: that it fails, or, of a strict job, that are not verified."""
-    strict = best.space.job.job.strict
-    return frozenset((one.check.id, one.where) for one in best.checks
-                     if not NOTHING.holds(one.check, one.where, one.margin, strict=strict))  # fmt: skip

@@ -33,8 +33,10 @@ from combo.solve.space import Space
 ROWS_AT_FIRST, ROWS_FOR_ANY = 48, 12
 GROWTH = 4
 """Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
-ENOUGH = 1000
-"""Rows of an axle in reach of the K-th best that are joined without looking for a better one first."""
+ENOUGH, ENOUGH_FOR_ANY = 1000, 10_000
+"""Rows of an axle in reach of the K-th best that are joined without looking for a better one first; and in reach of
+what any build must keep.
+"""
 
 Progress = Callable[[str], None]
 Levels = NDArray[np.int64] | None
@@ -205,7 +207,8 @@ def top(
     field, size = search.field, ROWS_FOR_ANY if any_will_do else ROWS_AT_FIRST
     known, at_first = Assembled.none(field.reduced), size
     least, made = floor, None
-    while floor is None or field.size_in_reach(floor, count, banned) > ENOUGH:
+    few = 0 if any_will_do else ENOUGH
+    while floor is None or field.size_in_reach(floor, count, banned) > few:
         rows = field.promising(size, count, banned).with_those_of(known.rows())
         if len(known) < count and size > at_first:
             rows = rows.with_those_of(field.cautious(size, count, banned))
@@ -217,7 +220,7 @@ def top(
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else floor
         if search.clock.cut_short or (any_will_do and len(found)):
             return space, found
-        enough = max(ENOUGH, size * GROWTH) if least is not None else size
+        enough = max(ENOUGH_FOR_ANY if any_will_do else ENOUGH, size * GROWTH) if least is not None else size
         in_reach = field.size_in_reach(least, count, banned)
         if in_reach > enough:
             field.sharpen(least, search.clock)

@@ -3,7 +3,7 @@
 import pytest
 
 from combo.explain.best import any_build
-from combo.explain.conflicts import impasse, meeting, missed_by
+from combo.explain.conflicts import impasse, meeting
 from combo.explain.parts import stuck
 from combo.solve.allowed import NOTHING, Allowed, Pinned
 
@@ -39,7 +39,7 @@ def test_the_budget_must_grow_by_what_the_cheapest_build_lacks(lists, poor):
     cheapest = any_build(poor, Allowed.without([("budget", "truck")]))
     assert change.moved[0] <= cheapest.cost_cents - poor.job.money.budget_cents
     assert change.best.cost_cents == poor.job.money.budget_cents + change.moved[0]
-    assert set(missed_by(change.best)) == {("budget", "truck")}
+    assert set(change.best.missed()) == {("budget", "truck")}
 
 
 def test_a_cent_less_gives_no_build(poor):

@@ -72,3 +72,9 @@ def test_an_item_that_must_be_aboard_is_aboard(lists):
     best = best_build(lists, Allowed(pinned=Pinned(aboard={(sku, ""): 2})))
     here = (best.space.slots["ballast.sku"] == sku).to_numpy()
     assert best.builds.counts[0][here].sum() >= 2
+
+
+def test_margins_are_those_of_the_results(now):
+    assert {(one.check.id, one.where): str(now.margin((one.check.id, one.where))) for one in now.checks} == {
+        (one.check.id, one.where): str(one.margin) for one in now.checks
+    }

@@ -52,13 +52,15 @@ def swaps(lists: Lists, at: Mapping[Slot, int], slots: Iterable[Slot]) -> list[S
     found: dict[tuple[object, ...], Swap] = {}
     for slot in slots:
         for how, pinned in _freed(lists, at, slot):
-            for held in best_builds(lists, Allowed(pinned=pinned), 1):
-                found.setdefault(held.name, Swap(slot, how, held))
+            held = best_builds(lists, Allowed(pinned=pinned), 1)
+            if not held:
+                break  # and so there is none among fewer parts
+            found[held[0].name] = Swap(slot, how, held[0])
     return sorted(found.values(), key=lambda swap: swap.best.key)
 
 
 def _freed(lists: Lists, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple[str, Pinned]]:
-    """What may stand in a place instead, each way by its name, the narrower ways first; all else as it is."""
+    """What may stand in a place instead, each way by its name, from any part to fewer; all else as it is."""
     kind = slot[1]
     both = lists.job.job.same_all_round and kind in {"wheel", "tire"}
     freed = {(axle, kind) for axle in AXLES} if both else {slot}
@@ -77,12 +79,12 @@ def _instead(lists: Lists, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple
     table = lists.parts.of_kind(kind)
     others = np.arange(NO_SPACER if kind == "spacer" else 0, len(table))
     others = others[others != at[slot]]
+    yield f"another {kind}", others
     if kind == "wheel":
         yield "the same wheel with another backspace", others[_is_alike(table, at[slot])[others]]
     if kind == "tire":
         width = table["section_width_mm"].to_numpy()
         yield "a narrower tire", others[width[others] < width[at[slot]]]
-    yield f"another {kind}", others
 
 
 def _is_alike(wheels: pd.DataFrame, at: int) -> np.ndarray:

@@ -36,9 +36,8 @@ from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
 from combo.solve.grades import ballast_to_start_g
-from combo.solve.layouts import LayoutRules
 from combo.solve.levels import Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
-from combo.solve.rooms import best_ballast, most_ballast_g
+from combo.solve.rooms import best_ballast, most_ballast_g, worst_ballast
 from combo.solve.space import Space
 from combo.solve.tune import plain, tuned
 
@@ -279,11 +278,15 @@ def _near(chain: Chain, world: World, goal: float) -> Iterator[tuple[Floats, Flo
 
 
 def _hopeful(space: Space, sums: Sums) -> Mask:
-    """Bare builds that fail no whole-build check once ballast has helped as much as it may."""
+    """Bare builds that fail no whole-build check once ballast has helped as much as it may, and the one that must be
+    failed once it has hurt as much as it may.
+    """
     right: Mask = np.ones(len(sums["cost_cents"]), dtype=bool)
     for bar in space.bars:
         room = bar.room(sums) + best_ballast(space.job, bar, space.slots)
         right &= is_accepted(room, strict=space.job.job.strict)
+    for bar in space.failing:
+        right &= np.less(bar.room(sums) - worst_ballast(space.job, bar, space.slots), 0.0)
     return right
 
 
@@ -416,22 +419,11 @@ def _simple_layouts(space: Space) -> Ints:
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space.slots, level) / np.maximum(rear, 1.0), kind="stable")
                for level in space.levels]  # fmt: skip
-    filled = [layout for order in orders for layout in _filling(space.rules, order, most)]
+    filled = [layout for order in orders for layout in space.rules.filled(order, most)]
     every = [np.zeros(len(most), dtype=np.int64), *single, *filled]
     layouts = np.array(every, dtype=np.int64).reshape(len(every), len(most))
     layouts = each_once(layouts)
     return layouts[space.rules.may_lie(layouts, "fails")]
-
-
-def _filling(rules: LayoutRules, order: Ints, most: Ints) -> list[Ints]:
-    """Layouts on the way from no ballast to all there is room for, an item at a time, slots in the given order."""
-    layout = np.zeros(len(most), dtype=np.int64)
-    steps: list[Ints] = []
-    for slot in order:
-        longer = layout + np.outer(np.arange(1, most[slot] + 1), np.arange(len(most)) == slot)
-        steps += list(longer[rules.may_lie(longer, "fails")])
-        layout = steps[-1] if steps else layout
-    return steps
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ All of them are monotone: what may lie, may lie with an item less. So a partial 
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -67,6 +67,7 @@ class LayoutRules:
     is_strict: bool
     failed: tuple[OfLayouts, ...] = ()
     aboard: tuple[tuple[Ints, int], ...] = ()
+    _filled: dict[tuple[int, ...], list[Ints]] = field(default_factory=dict)
 
     def keep_limits(self, counts: Ints) -> Mask:
         """Which rows of counts, shape (layouts, slots), keep the plan's own limits: quickly asked."""
@@ -89,6 +90,19 @@ class LayoutRules:
             right[at] = is_accepted(margin, strict=self.is_strict)
         return right
 
+
+    def filled(self, order: Ints, most: Ints) -> list[Ints]:
+        """Layouts on the way from no ballast to all there is room for, an item at a time, slots in the given order."""
+        key = tuple(order.tolist())
+        if key not in self._filled:
+            layout = np.zeros(len(most), dtype=np.int64)
+            steps: list[Ints] = []
+            for slot in order:
+                longer = layout + np.outer(np.arange(1, most[slot] + 1), np.arange(len(most)) == slot)
+                steps += list(longer[self.may_lie(longer, "fails")])
+                layout = steps[-1] if steps else layout
+            self._filled[key] = steps
+        return self._filled[key]
 
     def are_wanted(self, counts: Ints, doubt: Doubt = "solve") -> Mask:
         """Which rows of counts, of those that may lie, are looked for."""

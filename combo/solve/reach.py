@@ -314,7 +314,7 @@ def space_at(reduced: Reduced, rows: Rows, made: Space | None = None) -> Space:
     drive = drive_table(reduced.job, reduced.parts, rows.drive) if drive is None else drive
     return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
                  tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels,
-                 reduced.allowed)  # fmt: skip
+                 reduced.allowed, reduced.rules)  # fmt: skip
 
 
 def _taken(made: Space | None, name: str, rows: Picks | Gears) -> pd.DataFrame | None:

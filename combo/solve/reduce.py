@@ -33,7 +33,7 @@ from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
 from combo.solve.classes import KNOWN, Axis, Grid, Lists
 from combo.solve.criteria import cruise_points, fit_checks, fit_points, grips
-from combo.solve.layouts import with_reachable_counts
+from combo.solve.layouts import LayoutRules, layout_rules, with_reachable_counts
 from combo.solve.levels import Level, levels_between
 from combo.solve.rooms import CORNER_KINDS, Rooms, rooms_of
 from combo.solve.space import Removed
@@ -157,6 +157,7 @@ class Reduced:
     twins: Mapping[str, Index]
     sku_order: Mapping[str, Index]
     allowed: Allowed
+    rules: LayoutRules
     met: Mapping[str, int]
 
     def has_rows(self) -> bool:
@@ -189,7 +190,11 @@ class _Reduction:
             for plural in ("wheels", "tires", "ratios", "differentials")
         )
         self.wheel_of, self.tire_of = lists.once(("classes", *self._dropped()), self._classes)
-        self.slots = lists.once(("slots", *self._moved_layouts()), self._slots)
+        moved = self._moved_layouts()
+        self.slots = lists.once(("slots", *moved), self._slots)
+        aboard, failed = allowed.pinned.aboard, allowed.failed
+        key = ("rules", *moved, tuple(aboard.items()), failed if failed and failed[0] in moved else None)
+        self.rules = lists.once(key, lambda: layout_rules(self.job, self.slots, allowed))
         self.shifts = lists.once(("shifts",), self._shifts)
         self.rooms = rooms_of(lists, bars_of(self.job, self.shifts, allowed), self.slots)
 
@@ -228,7 +233,7 @@ class _Reduction:
         levels = levels_between(job, self.slots, _ends(job, corners, drives), self.allowed)
         twins, order = self.lists.once(("twins",), self._twins), self.lists.once(("skus",), self._sku_orders)
         return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
-                       levels, twins, order, self.allowed, self.funnel.met)  # fmt: skip
+                       levels, twins, order, self.allowed, self.rules, self.funnel.met)  # fmt: skip
 
     def _classes(self) -> tuple[Index, Index]:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""

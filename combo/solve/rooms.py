@@ -63,6 +63,12 @@ def best_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> float:
     return float((np.maximum(helps, 0.0) * slots["slot.most"].to_numpy(dtype=float)).sum())
 
 
+def worst_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> float:
+    """The most that ballast can take from a check, each slot filled as far as it may be."""
+    takes = -bar.room_of_rows(job, "slot", slots)
+    return float((np.maximum(takes, 0.0) * slots["slot.most"].to_numpy(dtype=float)).sum())
+
+
 def ballast_limit(job: Job, bar: Bar, slots: pd.DataFrame) -> tuple[float, float]:
     """Room that a gram of rear load from ballast takes at least, and the room that other ballast can bring.
 

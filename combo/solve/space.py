@@ -19,7 +19,7 @@ from combo.parts import Parts
 from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar, bars_of
 from combo.solve.criteria import fit_checks, with_drive_points, with_points
-from combo.solve.layouts import LayoutRules, layout_rules
+from combo.solve.layouts import LayoutRules
 from combo.solve.levels import Level
 
 TABLES = ("front", "rear", "drive")
@@ -59,7 +59,8 @@ class Space:
 
     `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
     `bars` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
-    `levels` see every build of the rows as lines; `allowed` is what checks may fail by.
+    `levels` see every build of the rows as lines; `allowed` is what checks may fail by, `rules` what every ballast
+    layout must keep.
     """
 
     job: Job
@@ -72,6 +73,7 @@ class Space:
     shifts: Shifts
     levels: tuple[Level, ...]
     allowed: Allowed
+    rules: LayoutRules
 
     @functools.cached_property
     def starts(self) -> dict[str, float]:
@@ -108,11 +110,6 @@ class Space:
         """The bar that must be failed, if it is one."""
         return tuple(bar for bar in bars_of(self.job, self.shifts, NOTHING)
                      if self.allowed.must_fail(bar.check, bar.check.where))  # fmt: skip
-
-    @functools.cached_property
-    def rules(self) -> LayoutRules:
-        """What every ballast layout must keep."""
-        return layout_rules(self.job, self.slots, self.allowed)
 
     def with_rows(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
         """The same space with other rows."""

@@ -462,9 +462,7 @@ def _layouts(space: Space, bare: _Bare, least: Ints | None) -> Ints:
     order = np.argsort(-rear, kind="stable")
     layouts = np.zeros((1, len(most)), dtype=np.int64)
     for done, slot in enumerate(order, start=1):
-        layouts = np.repeat(layouts, most[slot] + 1, axis=0)
-        layouts[:, slot] = np.tile(np.arange(most[slot] + 1), len(layouts) // (most[slot] + 1))
-        layouts = layouts[space.rules.keep_limits(layouts)]
+        layouts = space.rules.filled_up(layouts, int(slot), int(most[slot]))
         if least is not None:
             laid_g, left = layouts @ rear, order[done:]
             in_reach = [reaches(np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths]))

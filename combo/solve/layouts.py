@@ -74,6 +74,17 @@ class LayoutRules:
         each, most = self._limits
         return np.asarray((counts.astype(float) @ each <= most).all(axis=1))  # floats are exact here, and far quicker
 
+    def filled_up(self, layouts: Ints, slot: int, most: int) -> Ints:
+        """Layouts with every count of a slot that was empty, as far as the limits let them lie."""
+        each, limit = self._limits
+        room = limit - layouts.astype(float) @ each
+        wanted = np.arange(most + 1)[:, np.newaxis, np.newaxis] * each[slot]
+        count, at = np.nonzero((wanted <= room).all(axis=2))
+        order = np.lexsort((count, at))
+        filled: Ints = layouts[at[order]]
+        filled[:, slot] = count[order]
+        return filled
+
     @functools.cached_property
     def _limits(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         each = np.column_stack([limit.each for limit in self.limits]).astype(float)

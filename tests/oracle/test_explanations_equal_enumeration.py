@@ -23,7 +23,7 @@ from combo.solve.classes import Lists
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
 
-MOST_BUILDS = 800
+MOST_BUILDS = 400
 SHARES = st.integers(30, 110)
 """Of a hundred parts of what the best build costs, what the budget of a stuck job is."""
 
@@ -61,7 +61,7 @@ def smallest(sets):
     return {own for own in distinct if not any(other < own for other in distinct)}
 
 
-@few(3)
+@few(2)
 @given(drawn=small_jobs())
 def test_near_misses_are_the_best_builds_that_fail_one_movable_limit(drawn):
     job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
@@ -74,7 +74,7 @@ def test_near_misses_are_the_best_builds_that_fail_one_movable_limit(drawn):
     assert set(found) <= set(expected)
 
 
-@few(3)
+@few(2)
 @given(drawn=small_jobs())
 def test_a_swap_mends_a_near_miss_and_changes_one_choice(drawn):
     job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
@@ -87,7 +87,7 @@ def test_a_swap_mends_a_near_miss_and_changes_one_choice(drawn):
             assert changed <= ({(axle, swap.slot[1]) for axle in ("front", "rear")} if both else {swap.slot})
 
 
-@few(3)
+@few(2)
 @given(drawn=small_jobs(), share=SHARES)
 def test_conflicts_are_smallest_sets_that_no_build_keeps(drawn, share):
     job, parts = stuck_job(drawn, share)
@@ -110,7 +110,7 @@ def test_conflicts_are_smallest_sets_that_no_build_keeps(drawn, share):
                 if len(own.limits) == 2} == pairs  # fmt: skip
 
 
-@few(3)
+@few(2)
 @given(drawn=small_jobs(), share=SHARES)
 def test_corrections_are_the_fewest_limits_that_must_move(drawn, share):
     job, parts = stuck_job(drawn, share)
@@ -131,7 +131,7 @@ def test_corrections_are_the_fewest_limits_that_must_move(drawn, share):
         assert not missed
 
 
-@few(3)
+@few(2)
 @given(drawn=small_jobs(), share=SHARES)
 def test_a_change_moves_its_limits_by_the_smallest_share_of_their_scales(drawn, share):
     job, parts = stuck_job(drawn, share)
@@ -152,7 +152,7 @@ def test_a_change_moves_its_limits_by_the_smallest_share_of_their_scales(drawn, 
     assert change.best.key == best
 
 
-@few(3)
+@few(2)
 @given(drawn=small_jobs(), which=st.integers(0, 1000))
 def test_the_best_build_with_a_wheel_is_the_first_that_has_it(drawn, which):
     job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
@@ -163,7 +163,7 @@ def test_the_best_build_with_a_wheel_is_the_first_that_has_it(drawn, which):
     assert (best.key if best else None) == expected
 
 
-@few(3)
+@few(2)
 @given(drawn=small_jobs(), which=st.integers(0, 1000))
 def test_the_best_build_with_an_item_aboard_is_the_first_that_has_it(drawn, which):
     job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
@@ -177,7 +177,7 @@ def test_the_best_build_with_an_item_aboard_is_the_first_that_has_it(drawn, whic
     assert (best.key if best else None) == expected
 
 
-@few(3)
+@few(2)
 @given(drawn=small_jobs())
 def test_the_check_that_binds_stops_a_better_build(drawn):
     job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])

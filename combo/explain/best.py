@@ -20,12 +20,19 @@ from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.classes import Lists
 from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents, criteria_of
-from combo.solve.rank import Levels, Search, first_beyond, score_of, top
+from combo.solve.model import BuildModel
+from combo.solve.rank import Levels, Search, first_beyond, promising, score_of, top
 from combo.solve.reach import NO_BAN, Field, space_at
-from combo.solve.reduce import reduced
+from combo.solve.reduce import Reduced, reduced
 from combo.solve.space import Space
 
 _NO_END_CENTS = 10**12
+ROWS_TO_SOLVE = 10_000
+"""Rows in reach up to which the solver is asked for a build or the proof that there is none."""
+MANY, SHARE = 20_000, 10
+"""Groups beyond which a tenth as many are tried first where any build will do."""
+TOO_MANY = 100_000
+"""Groups beyond which it is not proven that no build is left."""
 
 
 @dataclass(frozen=True)
@@ -119,8 +126,17 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, worst: tuple[int, ..
     return [best for best in ranked if worst is None or best.key <= worst][:count]
 
 
+class UnansweredError(Exception):
+    """So much is given up that what is left of whole lists is too much to prove that there is no build."""
+
+
 def any_build(lists: Lists, allowed: Allowed) -> Best | None:
     """Some build where checks may fail by so much; None where there is none.
+
+    Raises
+    ------
+    UnansweredError
+        No build was found at once among more groups than a proof is tried on.
 
     They are ranked by cost alone, so that a budget is what a build must reach to be listed at all, and most searches
     end with the first that is found.
@@ -131,7 +147,7 @@ def any_build(lists: Lists, allowed: Allowed) -> Best | None:
     if budget_cents is not None and not math.isinf(over):
         cents = np.array([budget_cents + over], dtype=np.int64)
         floor = np.concatenate([criteria_of(by_cost.job)[0].ramp.score(cents), -cents])
-    return next(iter(_search(by_cost.job, by_cost, allowed, 1, None, floor, any_will_do=True)), None)
+    return _any(by_cost, allowed, floor)
 
 
 def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) -> Best | None:
@@ -189,8 +205,7 @@ def _without_cost(job: Job) -> Job:
 
 
 def _search(
-    job: Job, searched: Lists, allowed: Allowed, count: int, known: Best | None, floor: Levels,
-    *, any_will_do: bool = False,
+    job: Job, searched: Lists, allowed: Allowed, count: int, known: Best | None, floor: Levels
 ) -> list[Best]:  # fmt: skip
     """The first builds of the ranking of some lists, told as the job has it."""
     left = reduced(searched, allowed)
@@ -200,8 +215,38 @@ def _search(
     if known is not None:
         space, builds = first_beyond(search, known.assembled)
     else:
-        space, builds = top(search, NO_BAN, count, floor, any_will_do=any_will_do)
+        space, builds = top(search, NO_BAN, count, floor)
     return [_told(job, space, builds.take(np.array([at]))) for at in range(len(builds))]
+
+
+def _any(lists: Lists, allowed: Allowed, floor: Levels) -> Best | None:
+    """A build that reaches the floor; of very many groups only a few are tried."""
+    left = reduced(lists, allowed)
+    if not left.has_rows():
+        return None
+    if left.size() > MANY and (few := left.sampled(MANY // SHARE)).has_rows():
+        space, builds = promising(Search(Field(few), Clock(), lambda text: None), floor)
+        if len(builds):
+            return _told(lists.job, space, builds)
+    if left.size() > TOO_MANY:
+        raise UnansweredError
+    search = Search(Field(left), Clock(), lambda text: None)
+    if floor is not None or search.field.size_in_reach(None, 1, NO_BAN) > ROWS_TO_SOLVE:
+        space, builds = top(search, NO_BAN, 1, floor, any_will_do=True)
+    else:
+        space, builds = promising(search, None)
+    if len(builds) or floor is not None:
+        return _told(lists.job, space, builds) if len(builds) else None
+    return _solved(lists.job, left, search.field)
+
+
+def _solved(job: Job, left: Reduced, field: Field) -> Best | None:
+    """A build of all rows there are, by the solver: where nothing is to be reached, no bound leaves any row out."""
+    space = space_at(left, field.reaching(None, 1, NO_BAN))
+    if not (len(space.front) and len(space.rear) and len(space.drive)):
+        return None
+    found = BuildModel(space).any()[1]
+    return _told(job, space, found) if found is not None else None
 
 
 def _levels(job: Job, searched: Job, key: tuple[int, ...]) -> NDArray[np.int64]:

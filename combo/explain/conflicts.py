@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from combo.explain.best import any_build
+from combo.explain.best import UnansweredError, any_build
 from combo.explain.limits import Limit, every_limit, movable
 from combo.solve.allowed import Allowed, Pinned, Place
 from combo.solve.classes import Lists
@@ -25,9 +25,12 @@ CONFLICTS = 4
 
 @dataclass(frozen=True)
 class Conflict:
-    """Limits that no build keeps together, in the order of the table, though one keeps all but any one of them."""
+    """Limits that no build keeps together, in the order of the table, though one keeps all but any one of them: this is
+    certain where it `is_smallest`, else what would be left without one is too much of whole lists to tell.
+    """
 
     limits: tuple[Limit, ...]
+    is_smallest: bool = True
 
 
 @dataclass(frozen=True)
@@ -56,11 +59,12 @@ def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
     may_move = frozenset(limit.place for limit in movable(lists.job))
     corrections, left = _explored(known, may_move, most, CONFLICTS * most)
     fewest = min((len(own) for own in (*corrections, *left)), default=0)
-    are_all = not _explored(known, frozenset(known.order), most, most)[1]
+    are_all = not _explored(known, frozenset(known.order), most, most)[1] and not known.unsure
     named = {limit.place: limit for limit in every_limit(lists.job)}
     told = sorted((known.sorted(own) for own in known.conflicts), key=lambda own: (len(own), known.places(own)))
     return Impasse(
-        tuple(Conflict(tuple(named[place] for place in own)) for own in told), are_all,
+        tuple(Conflict(tuple(named[place] for place in own), frozenset(own) not in known.unsure) for own in told),
+        are_all,
         tuple(tuple(named[place] for place in known.sorted(own)) for own in corrections), fewest,
     )  # fmt: skip
 
@@ -101,17 +105,25 @@ class _Known:
         self._lists, self._pinned = lists, pinned
         self.order = tuple(limit.place for limit in every_limit(lists.job) if limit.check.id not in NEVER_WITHOUT)
         self.conflicts: list[Places] = []
+        self.unsure: set[Places] = set()
+        self._unanswered = 0
         self._missed: list[Places] = []
         self._in_vain: list[Places] = []
 
     def keeps(self, asked: Places) -> bool:
-        """Whether some build keeps all of these checks, whatever becomes of the others."""
+        """Whether some build keeps all of these checks, whatever becomes of the others; taken for so where it is too
+        much to tell.
+        """
         if any(not missed & asked for missed in self._missed):
             return True
         if any(own <= asked for own in (*self._in_vain, *self.conflicts)):
             return False
         dropped = frozenset(self.order) - asked
-        best = any_build(self._lists, Allowed.without(sorted(dropped), self._pinned))
+        try:
+            best = any_build(self._lists, Allowed.without(sorted(dropped), self._pinned))
+        except UnansweredError:
+            self._unanswered += 1
+            return True
         if best is None:
             self._in_vain.append(asked)
         else:
@@ -120,7 +132,11 @@ class _Known:
 
     def add_conflict(self, asked: Places) -> None:
         """Find a conflict among checks that no build keeps."""
-        self.conflicts.append(frozenset(self._shrunk((), False, self.sorted(asked))))
+        before = self._unanswered
+        found = frozenset(self._shrunk((), False, self.sorted(asked)))
+        self.conflicts.append(found)
+        if self._unanswered > before:
+            self.unsure.add(found)
 
     def _shrunk(self, kept: tuple[Place, ...], is_new: bool, asked: tuple[Place, ...]) -> tuple[Place, ...]:
         """The members of a conflict that lie in `asked`, beside those in `kept`, by halves."""

@@ -87,7 +87,8 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
     if stuck.why.conflicts:
         out.print(f"What cannot be kept together{with_it} (give up one check of a line, and a build keeps the others):")
         for conflict in stuck.why.conflicts[:CONFLICTS_SHOWN]:
-            out.print(f"- {conflict_words(conflict.limits)}", soft_wrap=True)
+            sure = "" if conflict.is_smallest else " (Fewer of them may be enough.)"
+            out.print(f"- {conflict_words(conflict.limits)}{sure}", soft_wrap=True)
         if len(stuck.why.conflicts) > CONFLICTS_SHOWN or not stuck.why.are_all:
             out.print("There are, or may be, more such lines.")
 

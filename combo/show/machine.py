@@ -94,7 +94,8 @@ def _stuck(stuck: Stuck | None) -> dict[str, Any]:
     if stuck is None:
         return {"conflicts": [], "conflicts_are_all": True, "changes": []}
     return {
-        "conflicts": [[_limit(limit) for limit in conflict.limits] for conflict in stuck.why.conflicts],
+        "conflicts": [{"is_smallest": conflict.is_smallest, "limits": [_limit(limit) for limit in conflict.limits]}
+                      for conflict in stuck.why.conflicts],
         "conflicts_are_all": stuck.why.are_all,
         "changes": [
             {"limits": [{**_limit(limit), "moved": _number(by)}

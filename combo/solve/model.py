@@ -63,6 +63,11 @@ class BuildModel:
         for line in grade_lines(space):
             self._hold_line(line)
 
+    def any(self) -> tuple[Outcome, Builds | None]:
+        """Some build of the rows."""
+        rows = {name: np.ones(len(own), dtype=np.int64) for name, own in self._rows.items()}
+        return self.most_of(rows)
+
     def most_of(self, worth: dict[str, NDArray[np.int64]]) -> tuple[Outcome, Builds | None]:
         """A build whose rows are worth most, more than nothing: `worth` has a whole number for each row."""
         model = self._model
@@ -134,6 +139,8 @@ class BuildModel:
             self._equal_groups("front", space.front[pair], "rear", space.rear[pair])
         for limit in ballast_limits(space.job, space.slots):
             self._model.add(_dot(limit.each, self._counts) <= limit.most)
+        for each, least in space.rules.aboard:
+            self._model.add(_dot(each, self._counts) >= least)
 
     def _go_together(self) -> None:
         """Front and rear rows that a check of the pair refuses are never chosen together."""

@@ -22,7 +22,7 @@ from combo.checks.facts import Fact, facts
 from combo.checks.run import Result, results
 from combo.job import AXLES, Axle, Job
 from combo.solve.assembled import Assembled
-from combo.solve.builds import POINTS, Builds, chosen, keys, points_in, sorted_by_key, table_of
+from combo.solve.builds import POINTS, Builds, chosen, keys, no_builds, points_in, sorted_by_key, table_of
 from combo.solve.clock import Clock
 from combo.solve.criteria import criteria_of
 from combo.solve.join import first_builds, good_builds
@@ -229,6 +229,14 @@ def top(
             break
         size *= GROWTH
     return _in_reach_of(search, banned, count, least, known, made, floor)
+
+
+def promising(search: Search, floor: Levels) -> tuple[Space, Builds]:
+    """A build out of the most promising rows, the first that is found; none proves nothing."""
+    field = search.field
+    rows = field.promising(ROWS_AT_FIRST, 1, NO_BAN).with_those_of(field.cautious(ROWS_AT_FIRST, 1, NO_BAN))
+    space = space_at(field.reduced, rows)
+    return space, good_builds(space, 1, search.clock, no_builds(space), floor, any_will_do=True)
 
 
 def first_beyond(search: Search, known: Assembled) -> tuple[Space, Builds]:

@@ -135,6 +135,13 @@ class Drives:
     preload_kg: Floats
     rooms: Floats
 
+    def __len__(self) -> int:
+        return len(self.tire)
+
+    def take(self, at: Index | Mask) -> Drives:
+        """Some of the groups."""
+        return Drives(*(getattr(self, name)[at] for name in self.__dataclass_fields__))
+
 
 @dataclass(frozen=True)
 class Reduced:
@@ -162,7 +169,25 @@ class Reduced:
 
     def has_rows(self) -> bool:
         """Whether any front corner, rear corner and drive are left."""
-        return bool(all(len(own) for own in self.corners.values()) and len(self.drives.tire))
+        return bool(all(len(own) for own in self.corners.values()) and len(self.drives))
+
+    def size(self) -> int:
+        """How many groups the longest table has."""
+        return max(*(len(own) for own in self.corners.values()), len(self.drives))
+
+    def sampled(self, count: int) -> Reduced:
+        """About `count` groups of each table, evenly spaced, that belong together: fewer builds, none that is not one.
+        """
+        drives = self.drives.take(_spaced(len(self.drives), count))
+        rear = self.corners["rear"]
+        rear = rear.take(np.isin(rear.tire, drives.tire))
+        rear = rear.take(_spaced(len(rear), count))
+        front = self.corners["front"]
+        if self.job.job.same_all_round:
+            corners = _at_both({"front": front, "rear": rear})
+        else:
+            corners = {"front": front.take(_spaced(len(front), count)), "rear": rear}
+        return replace(self, corners=corners, drives=drives.take(np.isin(drives.tire, corners["rear"].tire)))
 
 
 def space_of(job: Job, parts: Parts, allowed: Allowed = NOTHING) -> Reduced:
@@ -437,6 +462,11 @@ class _Reduction:
             return np.where(np.isnan(room), np.inf, room)
 
         return self.lists.kept_grid(("room", bar.check.id, bar.check.where), work, None, axes)
+
+
+def _spaced(length: int, count: int) -> Index:
+    """About `count` places, evenly spaced; all where there are no more."""
+    return np.arange(0, length, max(1, length // count), dtype=np.int64)
 
 
 def _best_room(own: Rooms, side: Corners, axle: Axle, kind: str) -> float:

@@ -160,6 +160,13 @@ class Check:
     firm: bool = False
     cures: tuple[Cure, ...] = ()
 
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Where it is made, as in its results: corner checks at their axles, front first."""
+        if self.rows == "corner":
+            return self.axles
+        return ("rear",) if self.rows == "drive" else (self.where,) if self.rows == "build" else ("truck",)
+
 
 def compared(check: Check, total: Column, bound: Column) -> Sides:
     """Two totals of a whole-build check against one another, in the sense of the check."""

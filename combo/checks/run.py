@@ -16,7 +16,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS
-from combo.checks.check import Check, Verdict, verdict_of
+from combo.checks.check import Check, Sides, Verdict, verdict_of
 from combo.checks.judge import Judgement, Shifts, build_judgement, deciding_margin, is_nominal, judge, shifts_of
 from combo.checks.look import pair_columns
 from combo.checks.needs import Need, build_needs, layout_needs, row_needs
@@ -100,16 +100,13 @@ def results(job: Job, chosen: Chosen) -> list[list[Result]]:
     for check in CHECKS:
         if not check.asked(job):
             continue
-        if check.rows == "corner":
-            of_check += [_row_results(job, axle, check, getattr(chosen, axle)) for axle in check.axles]
-        elif check.rows == "drive":
-            of_check.append(_row_results(job, "rear", check, chosen.drive))
-        elif check.rows == "pair":
-            of_check.append(_row_results(job, "rear", check, pairs(chosen.front, chosen.rear)))
-        elif check.rows == "layout":
+        if check.rows == "layout":
             of_check.append(_layout_results(job, check, chosen))
-        else:
+        elif check.rows == "build":
             of_check.append(_build_results(job, check, chosen, sums, shifts))
+        else:
+            of_check += [_row_results(job, axle_at(where), check, rows_of(chosen, check, where))
+                         for where in check.places]  # fmt: skip
     return [list(of_build) for of_build in zip(*of_check, strict=True)]
 
 
@@ -121,19 +118,28 @@ def every_margin(job: Job, chosen: Chosen) -> dict[tuple[str, str], NDArray[np.f
     drive = {str(name): chosen.drive[name].to_numpy() for name in chosen.drive}
     shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
     for check in asked:
-        if check.rows == "corner":
-            found |= {(check.id, axle): deciding_margin(job, axle, check, getattr(chosen, axle))
-                      for axle in check.axles}  # fmt: skip
-        elif check.rows == "drive":
-            found[check.id, "rear"] = deciding_margin(job, "rear", check, chosen.drive)
-        elif check.rows == "pair":
-            found[check.id, "truck"] = deciding_margin(job, "rear", check, pairs(chosen.front, chosen.rear))
-        elif check.rows == "layout" and check.sides is not None:
-            margin = np.asarray(check.sides(job, chosen.slots)(chosen.counts).margin)
+        if check.rows == "layout":
+            margin = np.asarray(_layout_sides(job, check, chosen).margin)
             found[check.id, "truck"] = np.where(np.isposinf(margin), 0.0, margin)
-        else:
+        elif check.rows == "build":
             found[check.id, check.where] = build_judgement(job, check, columns, drive, shifts).margin
+        else:
+            found |= {(check.id, where): deciding_margin(job, axle_at(where), check, rows_of(chosen, check, where))
+                      for where in check.places}  # fmt: skip
     return found
+
+
+def axle_at(where: str) -> Axle:
+    """The axle whose measurements and clearances count at a place: the rear's but for the front."""
+    return "front" if where == "front" else "rear"
+
+
+def rows_of(chosen: Chosen, check: Check, where: str) -> pd.DataFrame:
+    """What a check of rows looks at of each build, at a place."""
+    if check.rows == "pair":
+        return pairs(chosen.front, chosen.rear)
+    table: pd.DataFrame = chosen.drive if check.rows == "drive" else getattr(chosen, where)
+    return table
 
 
 def row_results(job: Job, axle: Axle, checks: Iterable[Check], rows: pd.DataFrame) -> list[list[Result]]:
@@ -196,7 +202,7 @@ def _result(
 
 
 def _build_results(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame, shifts: Shifts) -> list[Result]:
-    axle: Axle = "front" if check.where == "front" else "rear"
+    axle = axle_at(check.where)
     columns = {str(name): sums[name].to_numpy() for name in sums}
     drive = {str(name): chosen.drive[name].to_numpy() for name in chosen.drive}
     found = build_judgement(job, check, columns, drive, shifts)
@@ -206,12 +212,17 @@ def _build_results(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame, s
     ]
 
 
+def _layout_sides(job: Job, check: Check, chosen: Chosen) -> Sides:
+    assert check.sides is not None
+    sides: Sides = check.sides(job, chosen.slots)(chosen.counts)
+    return sides
+
+
 def _layout_results(job: Job, check: Check, chosen: Chosen) -> list[Result]:
     """A check of the ballast as it lies; nothing laid holds with nothing to tell."""
-    assert check.sides is not None
-    sides = check.sides(job, chosen.slots)(chosen.counts)
     found = []
-    for at, (value, limit, margin) in enumerate(zip(*(side.tolist() for side in sides), strict=True)):
+    sides = _layout_sides(job, check, chosen)
+    for at, (value, limit, margin) in enumerate(zip(*(np.asarray(side).tolist() for side in sides), strict=True)):
         room = 0.0 if np.isposinf(margin) else margin
         note = "no ballast is laid" if np.isposinf(margin) else _floor_note(check, value, limit)
         told = (None, None) if check.unit == "yes_no" else (_or_none(value), _or_none(limit))

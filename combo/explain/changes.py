@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from combo.checks.run import axle_at
 from combo.explain.best import Best, any_build, best_build
 from combo.explain.limits import Limit
 from combo.job import Job
@@ -58,7 +59,7 @@ def _found(lists: Lists, limits: tuple[Limit, ...], scales: dict[Place, float], 
 
 def _scales(job: Job, limits: tuple[Limit, ...]) -> dict[Place, float]:
     """What the moves of limits are measured against, as their margins are; those without are not in it."""
-    return {limit.place: float(limit.check.scale(job, limit.axle)) for limit in limits
+    return {limit.place: float(limit.check.scale(job, axle_at(limit.where))) for limit in limits
             if limit.check.scale is not None and limit.check.unit != "yes_no"}  # fmt: skip
 
 

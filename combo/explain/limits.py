@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from combo.checks import CHECKS
 from combo.checks.check import Check
-from combo.job import Axle, Job
+from combo.job import Job
 from combo.problems import Place as At
 from combo.problems import Problem, Problems, nearest
 from combo.solve.allowed import Place
@@ -21,11 +21,6 @@ class Limit:
     where: str
 
     @property
-    def axle(self) -> Axle:
-        """The axle whose scale and clearances count."""
-        return "front" if self.where == "front" else "rear"
-
-    @property
     def place(self) -> Place:
         """Its name in results and for the search."""
         return self.check.id, self.where
@@ -33,7 +28,7 @@ class Limit:
 
 def every_limit(job: Job) -> tuple[Limit, ...]:
     """Every check that the job asks for, at each place, whether it may be moved or not."""
-    return tuple(Limit(check, where) for check in CHECKS if check.asked(job) for where in _places(check))
+    return tuple(Limit(check, where) for check in CHECKS if check.asked(job) for where in check.places)
 
 
 def movable(job: Job) -> tuple[Limit, ...]:
@@ -74,9 +69,3 @@ def _not_movable(where: str, column: str, word: str, known: list[str]) -> Proble
 
 def _is_movable(job: Job, check: Check) -> bool:
     return not check.firm and check.id not in job.limits.firm
-
-
-def _places(check: Check) -> tuple[str, ...]:
-    if check.rows == "corner":
-        return check.axles
-    return ("rear",) if check.rows == "drive" else (check.where,) if check.rows == "build" else ("truck",)

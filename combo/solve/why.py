@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from combo.checks import CHECKS, rows
 from combo.checks.bill import Line, bills
-from combo.checks.check import DECIMALS, Check, Cure, Verdict
+from combo.checks.check import DECIMALS, Cure, Verdict
 from combo.checks.facts import Fact, facts
 from combo.checks.judge import judge
 from combo.checks.rows import NO_SPACER, Chosen, Picks
-from combo.checks.run import Result, asked_checks, pairs, results, row_results
+from combo.checks.run import Result, asked_checks, axle_at, results, row_results, rows_of
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest
@@ -236,31 +236,19 @@ def _one(position: int) -> np.ndarray:
 def _cures(job: Job, chosen: Chosen, result: Result) -> list[Cured]:
     if result.verdict is not Verdict.FAIL:
         return []
-    axle: Axle = "front" if result.where == "front" else "rear"
-    table = _table_of(chosen, result.check, axle)
     return [
         Cured(result, cure.argument, amount, cure.words)
         for cure in result.check.cures
-        if (amount := _enough(job, axle, result, cure, table)) is not None
+        if (amount := _enough(job, chosen, result, cure)) is not None
     ]
 
 
-def _enough(job: Job, axle: Axle, result: Result, cure: Cure, table: pd.DataFrame) -> float | None:
+def _enough(job: Job, chosen: Chosen, result: Result, cure: Cure) -> float | None:
     """Change of the cure's argument that makes the check hold, tried on the check itself; None where it does not."""
     told = -result.margin * cure.per_margin
     if result.check.rows in {"build", "layout"}:
         return told
     tried = told + math.copysign(10.0 ** -DECIMALS[result.check.unit], told)  # the margin itself was rounded
-    return told if _margin_after(job, axle, result.check, cure.argument, tried, table) >= 0 else None
-
-
-def _table_of(chosen: Chosen, check: Check, axle: Axle) -> pd.DataFrame:
-    if check.rows == "pair":
-        return pairs(chosen.front, chosen.rear)
-    table: pd.DataFrame = chosen.drive if check.rows == "drive" else getattr(chosen, axle)
-    return table
-
-
-def _margin_after(job: Job, axle: Axle, check: Check, argument: str, change: float, table: pd.DataFrame) -> float:
-    margin = float(judge(job, axle, check, table, {argument: change}).margin[0])
-    return margin if not np.isnan(margin) else -np.inf
+    rows = rows_of(chosen, result.check, result.where)
+    margin = float(judge(job, axle_at(result.where), result.check, rows, {cure.argument: tried}).margin[0])
+    return told if margin >= 0 else None

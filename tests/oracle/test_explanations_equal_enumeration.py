@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from jobs import parts_of, small_jobs
 from test_steps_equal_enumeration import ALL, few, free_of_variety
 
-from combo.checks.run import results
+from combo.checks.run import axle_at, results
 from combo.explain.best import any_build, best_build
 from combo.explain.binding import with_stops
 from combo.explain.changes import smallest_change
@@ -140,7 +140,7 @@ def test_a_change_moves_its_limits_by_the_smallest_share_of_their_scales(drawn, 
     every = Every(job, parts)
     limits = found.corrections[0]
     places = {limit.place for limit in limits}
-    scales = {limit.place: limit.check.scale(job, limit.axle) for limit in limits
+    scales = {limit.place: limit.check.scale(job, axle_at(limit.where)) for limit in limits
               if limit.check.scale and limit.check.unit != "yes_no"}  # fmt: skip
     needed = [max((-own[place] / scale for place, scale in scales.items()), default=0.0)
               for own, missed in zip(every.margins, every.missed, strict=True) if missed <= places]  # fmt: skip

@@ -16,6 +16,8 @@ from combo import __version__
 from combo.problems import Problems
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from combo.read.load import Loaded
     from combo.solve.clock import Clock
 
@@ -124,9 +126,7 @@ def rank(
     time_limit: TimeLimit = None,
 ) -> None:
     """Rank the builds that pass every check, and tell what each check removed."""
-    from combo.explain.binding import with_stops
     from combo.show.terminal import console, show_notices, show_ranking
-    from combo.solve.classes import Lists
     from combo.solve.clock import Clock
     from combo.solve.rank import rank as ranked
     from combo.solve.reduce import space_of
@@ -140,6 +140,9 @@ def rank(
         reduced = space_of(loaded.job, loaded.parts)
         ranking = ranked(reduced, top or loaded.job.shortlist.top, clock=clock, progress=progress)
         if stops:
+            from combo.explain.binding import with_stops
+            from combo.solve.classes import Lists
+
             progress("asking of each check whether it stops a better build")
             ranking = with_stops(Lists(loaded.job, loaded.parts), ranking)
     if as_json or as_csv:
@@ -179,7 +182,6 @@ def why(
     """
     from combo.explain.parts import outlook
     from combo.show.machine import why_json
-    from combo.show.terminal import console, show_notices
     from combo.show.why import show_why
     from combo.solve.classes import Lists
     from combo.solve.why import Choice, Corner, ballast_of, verdict
@@ -191,11 +193,9 @@ def why(
     choice = Choice(front, rear, ratio, differential, ballast_of(ballast or []))
     answer = explained(loaded.job, loaded.parts, choice)
     told = outlook(Lists(loaded.job, loaded.parts), choice, answer.results)
-    if as_json:
-        print(why_json(loaded.job, verdict(answer.results), answer, told))
-    else:
-        show_notices(console(stderr=True), loaded.notices)
-        show_why(console(), loaded.job, choice, answer, verdict(answer.results), told)
+    decided = verdict(answer.results)
+    _tell(loaded, why_json(loaded.job, decided, answer, told) if as_json else "",
+          lambda out: show_why(out, loaded.job, choice, answer, decided, told))  # fmt: skip
 
 
 @app.command(short_help="Tell why nothing fits, and the least that must give way.")
@@ -209,7 +209,6 @@ def stuck(
     from combo.explain.parts import stuck as why_stuck
     from combo.show.explain import show_stuck
     from combo.show.machine import stuck_json
-    from combo.show.terminal import console, show_notices
     from combo.solve.allowed import Pinned
     from combo.solve.classes import Lists
 
@@ -217,11 +216,8 @@ def stuck(
     lists = Lists(loaded.job, loaded.parts)
     best = best_build(lists)
     found = None if best else why_stuck(lists, Pinned(), most)
-    if as_json:
-        print(stuck_json(best, found))
-    else:
-        show_notices(console(stderr=True), loaded.notices)
-        show_stuck(console(), loaded.job, best, found)
+    _tell(loaded, stuck_json(best, found) if as_json else "",
+          lambda out: show_stuck(out, loaded.job, best, found))  # fmt: skip
     raise typer.Exit(0 if best else NOTHING_FITS)
 
 
@@ -235,16 +231,11 @@ def near(
     from combo.explain.near import near_misses
     from combo.show.explain import show_near
     from combo.show.machine import near_json
-    from combo.show.terminal import console, show_notices
     from combo.solve.classes import Lists
 
     loaded = _load(job)
     found = near_misses(Lists(loaded.job, loaded.parts), top)
-    if as_json:
-        print(near_json(found))
-    else:
-        show_notices(console(stderr=True), loaded.notices)
-        show_near(console(), loaded.job, found)
+    _tell(loaded, near_json(found) if as_json else "", lambda out: show_near(out, loaded.job, found))
 
 
 @app.command(short_help="Put builds of the shortlist side by side.")
@@ -257,18 +248,14 @@ def compare(
     from combo.explain.compare import compared
     from combo.show.compare import show_compared
     from combo.show.machine import compared_json
-    from combo.show.terminal import console, show_notices
     from combo.solve.rank import rank as ranked
     from combo.solve.reduce import space_of
 
     loaded = _load(job)
     ranking = ranked(space_of(loaded.job, loaded.parts), max(ranks))
     found = compared(ranking, ranks)
-    if as_json:
-        print(compared_json(ranking, found))
-    else:
-        show_notices(console(stderr=True), loaded.notices)
-        show_compared(console(), ranking, found)
+    _tell(loaded, compared_json(ranking, found) if as_json else "",
+          lambda out: show_compared(out, ranking, found))  # fmt: skip
 
 
 @app.command(short_help="Show what each check removes of the lists.")
@@ -278,17 +265,12 @@ def funnel(job: JobPath, picture: Picture = None, as_json: AsJson = False, force
     from combo.show.funnel import show_funnels
     from combo.show.machine import funnel_json
     from combo.show.picture import funnel_picture
-    from combo.show.terminal import console, show_notices
     from combo.solve.reduce import space_of
 
     _refuse_picture(picture, force=force)
     loaded = _load(job)
     found = funnels(space_of(loaded.job, loaded.parts))
-    if as_json:
-        print(funnel_json(found))
-    else:
-        show_notices(console(stderr=True), loaded.notices)
-        show_funnels(console(), loaded.job, found)
+    _tell(loaded, funnel_json(found) if as_json else "", lambda out: show_funnels(out, loaded.job, found))
     _write_picture(picture, lambda: funnel_picture(loaded.job, found), force=force)
 
 
@@ -448,6 +430,17 @@ def _load(job: Path) -> Loaded:
     from combo.read.load import load
 
     return load(job / "job.toml" if job.is_dir() else job)
+
+
+def _tell(loaded: Loaded, json_text: str, show: Callable[[Console], None]) -> None:
+    """Print the JSON, where there is one, else what reading had to tell and the answer for people."""
+    from combo.show.terminal import console, show_notices
+
+    if json_text:
+        print(json_text)
+    else:
+        show_notices(console(stderr=True), loaded.notices)
+        show(console())
 
 
 def _refuse_picture(picture: Path | None, *, force: bool) -> None:

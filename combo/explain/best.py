@@ -31,8 +31,6 @@ ROWS_TO_SOLVE = 10_000
 """Rows in reach up to which the solver is asked for a build or the proof that there is none."""
 MANY, SHARE = 20_000, 10
 """Groups beyond which a tenth as many are tried first where any build will do."""
-TOO_MANY = 100_000
-"""Groups beyond which it is not proven that no build is left."""
 
 
 @dataclass(frozen=True)
@@ -81,10 +79,6 @@ class Best:
         """The checks that it fails."""
         return tuple(one for one in self.checks if one.verdict is Verdict.FAIL)
 
-    def is_within(self, allowed: Allowed) -> bool:
-        """Whether it is a build where so much is allowed."""
-        return not self.missed(allowed)
-
     def missed(self, allowed: Allowed = NOTHING) -> frozenset[Place]:
         """The checks that it does not keep, where so much is allowed; of a strict job also those not verified."""
         job = self.space.job
@@ -110,7 +104,7 @@ def best_build(lists: Lists, allowed: Allowed = NOTHING, known: Best | None = No
     """
     found: list[Best] = []
     for searched, own in _searches(lists, allowed):
-        start = known if known is not None and known.is_within(own) else None
+        start = known if known is not None and not known.missed(own) else None
         found += _search(lists.job, searched, own, 1, start, None)
     return min(found, key=lambda best: best.key, default=None)
 
@@ -127,19 +121,19 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, worst: tuple[int, ..
 
 
 class UnansweredError(Exception):
-    """So much is given up that what is left of whole lists is too much to prove that there is no build."""
+    """So much is given up that what is left of whole lists is more than a proof is to be tried on."""
 
 
-def any_build(lists: Lists, allowed: Allowed) -> Best | None:
+def any_build(lists: Lists, allowed: Allowed, at_most: float = math.inf) -> Best | None:
     """Some build where checks may fail by so much; None where there is none.
+
+    They are ranked by cost alone, so that a budget is what a build must reach to be listed at all, and most searches
+    end with the first that is found.
 
     Raises
     ------
     UnansweredError
-        No build was found at once among more groups than a proof is tried on.
-
-    They are ranked by cost alone, so that a budget is what a build must reach to be listed at all, and most searches
-    end with the first that is found.
+        No build was found at once among more than `at_most` groups.
     """
     by_cost = lists.once(("by cost",), lambda: Lists(_by_cost(lists.job), lists.parts))
     budget_cents, over = lists.job.money.budget_cents, allowed.at(BUDGET)
@@ -147,7 +141,7 @@ def any_build(lists: Lists, allowed: Allowed) -> Best | None:
     if budget_cents is not None and not math.isinf(over):
         cents = np.array([budget_cents + over], dtype=np.int64)
         floor = np.concatenate([criteria_of(by_cost.job)[0].ramp.score(cents), -cents])
-    return _any(by_cost, allowed, floor)
+    return _any(by_cost, allowed, floor, at_most)
 
 
 def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) -> Best | None:
@@ -211,7 +205,7 @@ def _search(
     left = reduced(searched, allowed)
     if not left.has_rows():
         return []
-    search = Search(Field(left), Clock(), lambda text: None)
+    search = _quiet(left)
     if known is not None:
         space, builds = first_beyond(search, known.assembled)
     else:
@@ -219,25 +213,28 @@ def _search(
     return [_told(job, space, builds.take(np.array([at]))) for at in range(len(builds))]
 
 
-def _any(lists: Lists, allowed: Allowed, floor: Levels) -> Best | None:
-    """A build that reaches the floor; of very many groups only a few are tried."""
+def _any(lists: Lists, allowed: Allowed, floor: Levels, at_most: float) -> Best | None:
+    """A build that reaches the floor; of very many groups a few are tried first."""
     left = reduced(lists, allowed)
     if not left.has_rows():
         return None
     if left.size() > MANY and (few := left.sampled(MANY // SHARE)).has_rows():
-        space, builds = promising(Search(Field(few), Clock(), lambda text: None), floor)
+        space, builds = promising(_quiet(few), floor)
         if len(builds):
             return _told(lists.job, space, builds)
-    if left.size() > TOO_MANY:
+    if left.size() > at_most:
         raise UnansweredError
-    search = Search(Field(left), Clock(), lambda text: None)
-    if floor is not None or search.field.size_in_reach(None, 1, NO_BAN) > ROWS_TO_SOLVE:
-        space, builds = top(search, NO_BAN, 1, floor, any_will_do=True)
-    else:
+    search = _quiet(left)
+    if floor is None and search.field.size_in_reach(None, 1, NO_BAN) <= ROWS_TO_SOLVE:
         space, builds = promising(search, None)
-    if len(builds) or floor is not None:
-        return _told(lists.job, space, builds) if len(builds) else None
-    return _solved(lists.job, left, search.field)
+        return _told(lists.job, space, builds) if len(builds) else _solved(lists.job, left, search.field)
+    space, builds = top(search, NO_BAN, 1, floor, any_will_do=True)
+    return _told(lists.job, space, builds) if len(builds) else None
+
+
+def _quiet(left: Reduced) -> Search:
+    """A search that nothing stops and that tells nothing on its way."""
+    return Search(Field(left), Clock(), lambda text: None)
 
 
 def _solved(job: Job, left: Reduced, field: Field) -> Best | None:

@@ -11,13 +11,11 @@ from dataclasses import replace
 from combo.checks.check import Verdict
 from combo.checks.run import Result
 from combo.explain.best import best_builds
-from combo.explain.limits import every_limit
-from combo.explain.steps import may_matter
+from combo.explain.limits import every_limit, that_may_matter
 from combo.solve.allowed import Allowed, Place
 from combo.solve.builds import keys
 from combo.solve.classes import Lists
 from combo.solve.rank import Ranking, binding
-from combo.solve.reduce import reduced
 
 Key = tuple[int, ...]
 
@@ -48,12 +46,9 @@ def _keys(ranking: Ranking) -> list[Key]:
 
 def _first_without(lists: Lists, worst: Key) -> dict[Place, Key]:
     """By check with a scale, the key of the first build that fails it alone, where it ranks before the worst listed."""
-    removed, found = reduced(lists).removed, {}
-    for limit in every_limit(lists.job):
-        if limit.check.scale is not None and may_matter(limit, removed):
-            for best in best_builds(lists, Allowed.failing(limit.place), 1, worst):
-                found[limit.place] = best.key
-    return found
+    scaled = tuple(limit for limit in every_limit(lists.job) if limit.check.scale is not None)
+    return {limit.place: best.key for limit in that_may_matter(lists, scaled)
+            for best in best_builds(lists, Allowed.failing(limit.place), 1, worst)}  # fmt: skip
 
 
 def _is_among(result: Result, places: set[Place]) -> bool:

@@ -34,7 +34,8 @@ def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> 
     """
     scales = _scales(lists.job, limits)
     step = min((resolution(limit.check) / scales[limit.place] for limit in limits if limit.place in scales), default=0)
-    found, low = _found(lists, limits, scales, math.inf, pinned), 0.0
+    found, low = any_build(lists, _allowed(limits, scales, math.inf, pinned)), 0.0
+    assert found is not None
     while scales and _needed(found, scales) > step:
         less = any_build(lists, _allowed(limits, scales, _needed(found, scales) - step, pinned))
         if less is None:
@@ -49,12 +50,6 @@ def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> 
     best = best_build(lists, _allowed(limits, scales, share, pinned), found)
     assert best is not None
     return Change(limits, tuple(-best.margin(limit.place) for limit in limits), share, best)
-
-
-def _found(lists: Lists, limits: tuple[Limit, ...], scales: dict[Place, float], share: float, pinned: Pinned) -> Best:
-    found = any_build(lists, _allowed(limits, scales, share, pinned))
-    assert found is not None
-    return found
 
 
 def _scales(job: Job, limits: tuple[Limit, ...]) -> dict[Place, float]:

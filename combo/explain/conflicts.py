@@ -8,6 +8,7 @@ correction, or the checks left hold a conflict not known yet. Sets are tried fro
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -19,6 +20,8 @@ from combo.solve.classes import Lists
 Places = frozenset[Place]
 NEVER_WITHOUT = frozenset({"rim_diameter"})
 """Checks that no search does without: a tire is only ever looked at on rims of its diameter."""
+TOO_MANY = 100_000
+"""Groups beyond which it is not proven that a check belongs to a conflict: it is kept in it."""
 CONFLICTS = 4
 """How many conflicts are looked for at most on the way to corrections, for each of these that the user asks for."""
 
@@ -111,19 +114,24 @@ class _Known:
         self._in_vain: list[Places] = []
 
     def keeps(self, asked: Places) -> bool:
-        """Whether some build keeps all of these checks, whatever becomes of the others; taken for so where it is too
-        much to tell.
-        """
+        """Whether some build keeps all of these checks, whatever becomes of the others."""
+        return self._keeps(asked, math.inf)
+
+    def _may_keep(self, asked: Places) -> bool:
+        """As `keeps`, but taken for so where it is too much to tell."""
+        try:
+            return self._keeps(asked, TOO_MANY)
+        except UnansweredError:
+            self._unanswered += 1
+            return True
+
+    def _keeps(self, asked: Places, at_most: float) -> bool:
         if any(not missed & asked for missed in self._missed):
             return True
         if any(own <= asked for own in (*self._in_vain, *self.conflicts)):
             return False
         dropped = frozenset(self.order) - asked
-        try:
-            best = any_build(self._lists, Allowed.without(sorted(dropped), self._pinned))
-        except UnansweredError:
-            self._unanswered += 1
-            return True
+        best = any_build(self._lists, Allowed.without(sorted(dropped), self._pinned), at_most)
         if best is None:
             self._in_vain.append(asked)
         else:
@@ -140,7 +148,7 @@ class _Known:
 
     def _shrunk(self, kept: tuple[Place, ...], is_new: bool, asked: tuple[Place, ...]) -> tuple[Place, ...]:
         """The members of a conflict that lie in `asked`, beside those in `kept`, by halves."""
-        if is_new and not self.keeps(frozenset(kept)):
+        if is_new and not self._may_keep(frozenset(kept)):
             return ()
         if len(asked) == 1:
             return asked

@@ -10,6 +10,9 @@ from combo.job import Job
 from combo.problems import Place as At
 from combo.problems import Problem, Problems, nearest
 from combo.solve.allowed import Place
+from combo.solve.classes import Lists
+from combo.solve.reduce import reduced
+from combo.solve.space import Removed
 from combo.solve.why import COMMAND
 
 
@@ -46,6 +49,12 @@ def movable(job: Job) -> tuple[Limit, ...]:
     return tuple(limit for limit in every_limit(job) if _is_movable(job, limit.check))
 
 
+def that_may_matter(lists: Lists, limits: tuple[Limit, ...]) -> list[Limit]:
+    """Those of some limits that change anything where they are given up: a check of rows that drops none does not."""
+    removed = reduced(lists).removed
+    return [limit for limit in limits if _may_matter(limit, removed)]
+
+
 def limits_named(job: Job, word: str) -> tuple[Limit, ...]:
     """The movable limits of a check, by its id.
 
@@ -69,3 +78,10 @@ def _not_movable(where: str, column: str, word: str, known: list[str]) -> Proble
 
 def _is_movable(job: Job, check: Check) -> bool:
     return not check.firm and check.id not in job.limits.firm
+
+
+def _may_matter(limit: Limit, removed: tuple[Removed, ...]) -> bool:
+    if limit.check.rows not in {"corner", "drive"}:
+        return True
+    own = [one for one in removed if one.check == limit.check.id and one.alone]
+    return bool(own) and (limit.check.rows == "drive" or any(one.kind.startswith(limit.where) for one in own))

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from combo.explain.best import Best, best_builds
-from combo.explain.limits import Limit, movable
-from combo.explain.steps import may_matter
+from combo.explain.limits import Limit, movable, that_may_matter
 from combo.explain.swaps import Swap, swaps, wanted_by
 from combo.solve.allowed import Allowed
 from combo.solve.classes import Lists
-from combo.solve.reduce import reduced
 
 
 @dataclass(frozen=True)
@@ -33,12 +31,10 @@ def near_misses(lists: Lists, count: int) -> list[Near]:
     Each limit is searched for builds that fail it and hold all else; those worse than the K-th best of the limits
     before are left out, so that most searches end at once.
     """
-    removed = reduced(lists).removed
     found: list[tuple[Limit, Best]] = []
-    for limit in movable(lists.job):
-        if may_matter(limit, removed):
-            worst = found[count - 1][1].key if len(found) == count else None
-            own = best_builds(lists, Allowed.failing(limit.place), count, worst)
-            found = sorted(found + [(limit, best) for best in own], key=lambda each: each[1].key)[:count]
+    for limit in that_may_matter(lists, movable(lists.job)):
+        worst = found[count - 1][1].key if len(found) == count else None
+        own = best_builds(lists, Allowed.failing(limit.place), count, worst)
+        found = sorted(found + [(limit, best) for best in own], key=lambda each: each[1].key)[:count]
     return [Near(limit, best, tuple(swaps(lists, best.positions(), wanted_by(limit.check, limit.where))))
             for limit, best in found]  # fmt: skip

@@ -10,11 +10,9 @@ import math
 from dataclasses import dataclass, replace
 
 from combo.explain.best import Best, best_build, best_builds
-from combo.explain.limits import Limit, movable
+from combo.explain.limits import Limit, movable, that_may_matter
 from combo.solve.allowed import Allowed, resolution
 from combo.solve.classes import Lists
-from combo.solve.reduce import reduced
-from combo.solve.space import Removed
 
 _NOISE = 1e-6
 HALVINGS, NEAR, TIGHTER = 6, 6, 4
@@ -47,10 +45,8 @@ def gains(lists: Lists, now: Best | None) -> list[Gain]:
     """The limits that alone stand in the way of a better build than the best one now (of any where nothing fits), those
     first that stop the best builds.
     """
-    removed, found = reduced(lists).removed, []
-    for limit in movable(lists.job):
-        if not may_matter(limit, removed):
-            continue
+    found = []
+    for limit in that_may_matter(lists, movable(lists.job)):
         for best in best_builds(lists, Allowed.failing(limit.place), 1, now.key if now else None):
             if now is None or best.key < now.key:
                 found.append(Gain(limit, Step(-best.margin(limit.place), best)))
@@ -139,11 +135,3 @@ def _at(lists: Lists, limit: Limit, by: float, known: Best | None) -> Best | Non
 
 def _step(limit: Limit, best: Best) -> Step:
     return Step(-best.margin(limit.place) + 0.0, best)
-
-
-def may_matter(limit: Limit, removed: tuple[Removed, ...]) -> bool:
-    """Whether giving a limit up can change anything: a check of rows that drops none of them cannot."""
-    if limit.check.rows not in {"corner", "drive"}:
-        return True
-    own = [one for one in removed if one.check == limit.check.id and one.alone]
-    return bool(own) and (limit.check.rows == "drive" or any(one.kind.startswith(limit.where) for one in own))

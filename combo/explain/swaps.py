@@ -13,7 +13,7 @@ import pandas as pd
 
 from combo.checks.check import Check
 from combo.checks.rows import NO_SPACER
-from combo.explain.best import Best, best_builds
+from combo.explain.best import Best, best_builds, pinned_to
 from combo.job import AXLES
 from combo.solve.allowed import Allowed, Pinned, Slot
 from combo.solve.classes import Lists
@@ -64,7 +64,7 @@ def _freed(lists: Lists, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple[s
     kind = slot[1]
     both = lists.job.job.same_all_round and kind in {"wheel", "tire"}
     freed = {(axle, kind) for axle in AXLES} if both else {slot}
-    rest = {own: frozenset({part}) for own, part in at.items() if own not in freed}
+    rest = pinned_to({own: part for own, part in at.items() if own not in freed}).parts
     for how, instead in _instead(lists, at, slot):
         if len(instead):
             chosen = frozenset(int(part) for part in instead)

@@ -42,7 +42,7 @@ def show_compared(out: Console, ranking: Ranking, compared: Compared) -> None:
 def _heads(ranking: Ranking, builds: tuple[Ranked, ...]) -> list[tuple[str, list[str]]]:
     heads = [
         ("parts", ["\n".join(part_lines(ranking.space, ranking.builds, build.at)) for build in builds]),
-        ("score", ["-" if build.score is None else f"{build.score:,.0f}" for build in builds]),
+        ("score", [words.score(build.score) for build in builds]),
         ("cost", [words.money(build.totals["cost_cents"]) for build in builds]),
     ]  # fmt: skip
     return heads + [(f"points for {name}", [f"{build.points[name]:,}" for build in builds])

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from combo.explain.best import Best
@@ -16,7 +13,7 @@ from combo.explain.parts import Stuck
 from combo.explain.swaps import BALLAST, Swap
 from combo.job import Job
 from combo.show import words
-from combo.show.limits import score
+from combo.show.limits import cells_of, table_of
 from combo.show.terminal import part_lines, show_cautions
 
 CONFLICTS_SHOWN = 8
@@ -29,15 +26,12 @@ def show_near(out: Console, job: Job, found: list[Near]) -> None:
         out.print("No build fails one limit that may be moved and holds everything else.")
     else:
         out.print(f"The best {len(found)} that fail one limit that may be moved, and nothing else:")
-        table = Table(box=None, pad_edge=False, header_style="bold")
-        for name in ("#", "score", "cost", "fails", "the build", "mended by"):
-            right = name in {"#", "score", "cost"}
-            table.add_column(name, justify="right" if right else "left", overflow="fold")
+        table = table_of("#", "score", "cost", "fails", "the build", "mended by")
         for at, near in enumerate(found, start=1):
             limit = near.limit
             fails = f"{words.placed(limit.check, limit.where)}: {words.moved(job, limit.check.unit, near.over)}"
-            table.add_row(str(at), score(near.best), words.money(near.best.cost_cents), fails, _parts(near.best),
-                          "\n".join(_mends(near)))  # fmt: skip
+            scored, cost, build = cells_of(near.best)
+            table.add_row(str(at), scored, cost, fails, build, "\n".join(_mends(near)))
         out.print(table)
         out.print("What fails is told by how far the limit must give way. Each change was found in the lists, with the "
                   "ballast laid anew, and holds every check.", soft_wrap=True)  # fmt: skip
@@ -49,7 +43,7 @@ def show_stuck(out: Console, job: Job, best: Best | None, stuck: Stuck | None) -
     out.print(Text(job.job.name, style="bold"))
     if stuck is None:
         assert best is not None
-        out.print(f"Not stuck: the best build scores {score(best)} and costs {words.money(best.cost_cents)}.")
+        out.print(f"Not stuck: the best build {words.worth(best.score, best.cost_cents)}.")
         print_parts(out, best)
     else:
         tell_stuck(out, job, stuck, "No build passes every check.", "")
@@ -61,14 +55,13 @@ def swapped(swap: Swap) -> str:
     place, kind = swap.slot
     if swap.slot == BALLAST:
         return swap.how
-    table = swap.best.space.front if place == "front" else swap.best.space.rear if place == "rear" else None
-    row = (swap.best.space.drive if table is None else table).iloc[0]
-    sku = row[f"{kind}.sku"] or "none"
+    sku = getattr(swap.best.space, place)[f"{kind}.sku"].iloc[0] or "none"
     return f"{swap.how}{'' if place == 'drive' else ', ' + place}: {sku}"
 
 
-def _mends(near: Near) -> Iterable[str]:
-    told = [f"{swapped(swap)} ({score(swap.best)}, {words.money(swap.best.cost_cents)})" for swap in near.swaps]
+def _mends(near: Near) -> list[str]:
+    told = [f"{swapped(swap)} ({words.score(swap.best.score)}, {words.money(swap.best.cost_cents)})"
+            for swap in near.swaps]  # fmt: skip
     return told or ["no listed part in one place"]
 
 
@@ -78,8 +71,8 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
     if not stuck.why.conflicts:
         out.print(f"Nothing listed goes together{with_it}, whatever is given up: see rim diameters and ballast plan.")
     for change in stuck.changes:
-        out.print(f"- {_change_words(job, change)}: then the best build{with_it} scores {score(change.best)} and costs "
-                  f"{words.money(change.best.cost_cents)}", soft_wrap=True)  # fmt: skip
+        gives = words.worth(change.best.score, change.best.cost_cents)
+        out.print(f"- {_change_words(job, change)}: then the best build{with_it} {gives}", soft_wrap=True)
         print_parts(out, change.best)
     if stuck.why.conflicts and not stuck.changes:
         out.print(f"At least {stuck.why.fewest} limits must move together." if stuck.why.fewest else
@@ -94,9 +87,8 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
 
 
 def _change_words(job: Job, change: Change) -> str:
-    told = [f"{words.placed(limit.check, limit.where)} give way by {words.moved(job, limit.check.unit, by).lstrip('+')}"
-            for limit, by in zip(change.limits, change.moved, strict=True)]  # fmt: skip
-    return f"Let {' and '.join(told)}"
+    moves = zip(change.limits, change.moved, strict=True)
+    return f"Let {' and '.join(words.gives_way(job, limit.check, limit.where, by) for limit, by in moves)}"
 
 
 def conflict_words(limits: tuple[Limit, ...]) -> str:
@@ -106,10 +98,6 @@ def conflict_words(limits: tuple[Limit, ...]) -> str:
         return f"No build keeps {names[0]}."
     both = "both " if len(names) == 2 else ""
     return f"No build keeps {both}{'; '.join(names[:-1])} and {names[-1]}."
-
-
-def _parts(best: Best) -> str:
-    return "\n".join(part_lines(best.space, best.builds, 0))
 
 
 def print_parts(out: Console, best: Best) -> None:

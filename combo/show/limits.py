@@ -24,10 +24,10 @@ def show_gains(out: Console, job: Job, now: Best | None, gains: list[Gain], limi
     if gains:
         what = "a better build" if now else "a build"
         out.print(f"Giving way alone, each of these limits lets in {what}:", soft_wrap=True)
-        table = _table("limit", "gives way by", "score", "cost", "the best build then")
+        table = table_of("limit", "gives way by", "score", "cost", "the best build then")
         for gain in gains:
             moved = words.moved(job, gain.limit.check.unit, gain.step.moved)
-            table.add_row(words.placed(gain.limit.check, gain.limit.where), moved, *_told(gain.step.best))
+            table.add_row(words.placed(gain.limit.check, gain.limit.where), moved, *cells_of(gain.step.best))
         out.print(table)
     _show_rest(out, limits, gains, now)
     show_cautions(out)
@@ -40,9 +40,9 @@ def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, steps: li
     if not steps:
         out.print("However far it gives way, it alone lets in no build.")
         return
-    table = _table("from", "score", "", "cost", "the best build from there on")
+    table = table_of("from", "score", "", "cost", "the best build from there on")
     for at, step in enumerate(steps):
-        scored, *rest = _told(step.best)
+        scored, *rest = cells_of(step.best)
         table.add_row(words.moved(job, limit.check.unit, step.moved), scored, _bar(steps, at), *rest)
         if not step.is_next:
             table.add_row("...", "", "", "", "other builds may be best in between" if at < len(steps) - 1 else "")
@@ -52,20 +52,15 @@ def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, steps: li
     show_cautions(out)
 
 
-def score(best: Best) -> str:
-    """The score, or "-" for a ranking by [order]."""
-    return "-" if best.score is None else f"{best.score:,.0f}"
-
-
-def _told(best: Best) -> list[str]:
+def cells_of(best: Best) -> list[str]:
     """Score, cost and parts of a build."""
-    return [score(best), words.money(best.cost_cents), "\n".join(part_lines(best.space, best.builds, 0))]
+    return [words.score(best.score), words.money(best.cost_cents), "\n".join(part_lines(best.space, best.builds, 0))]
 
 
 def _now(job: Job, now: Best | None) -> str:
     if now is None:
         return "No build passes every check as the job asks now."
-    return f"As the job asks now, the best build scores {score(now)} and costs {words.money(now.cost_cents)}."
+    return f"As the job asks now, the best build {words.worth(now.score, now.cost_cents)}."
 
 
 def _show_rest(out: Console, limits: tuple[Limit, ...], gains: list[Gain], now: Best | None) -> None:
@@ -79,10 +74,11 @@ def _show_rest(out: Console, limits: tuple[Limit, ...], gains: list[Gain], now: 
               "what [limits] firm names.", soft_wrap=True)  # fmt: skip
 
 
-def _table(*columns: str) -> Table:
+def table_of(*columns: str) -> Table:
+    """A plain table; numbers stand to the right."""
     table = Table(box=None, pad_edge=False, header_style="bold")
     for name in columns:
-        table.add_column(name, justify="right" if name in {"score", "cost", "from", "gives way by"} else "left",
+        table.add_column(name, justify="right" if name in {"#", "score", "cost", "from", "gives way by"} else "left",
                          overflow="fold")  # fmt: skip
     return table
 

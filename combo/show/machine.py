@@ -7,21 +7,13 @@ import io
 import json
 import math
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from combo.checks.bill import Line
 from combo.checks.check import Verdict
 from combo.checks.facts import Fact
 from combo.checks.needs import Need
 from combo.checks.run import Result
-from combo.explain.best import Best
-from combo.explain.compare import Compared
-from combo.explain.funnel import Funnel
-from combo.explain.limits import Limit
-from combo.explain.near import Near
-from combo.explain.parts import Outlook, Stuck
-from combo.explain.steps import Gain, Step
-from combo.explain.swaps import Swap
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem
@@ -32,6 +24,16 @@ from combo.solve.rank import Ranked, Ranking
 from combo.solve.space import Space
 from combo.solve.why import Answer
 from combo.units import BoltCircle
+
+if TYPE_CHECKING:
+    from combo.explain.best import Best
+    from combo.explain.compare import Compared
+    from combo.explain.funnel import Funnel
+    from combo.explain.limits import Limit
+    from combo.explain.near import Near
+    from combo.explain.parts import Outlook, Stuck
+    from combo.explain.steps import Gain, Step
+    from combo.explain.swaps import Swap
 
 FORMAT = 1
 

@@ -12,7 +12,6 @@ from combo.explain.parts import Outlook, Standing
 from combo.job import Job
 from combo.show import words
 from combo.show.explain import print_parts, swapped, tell_stuck
-from combo.show.limits import score
 from combo.show.terminal import each_need, show_cautions
 from combo.solve.why import Answer, Choice, Cured
 
@@ -29,16 +28,15 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
         _show_checks(out, job, choice, answer, verdict)
     if outlook.own is not None:
         own = outlook.own
-        out.print(f"As it is, it scores {score(own)} and costs {words.money(own.cost_cents)}.")
+        out.print(f"As it is, it {words.worth(own.score, own.cost_cents)}.")
     if outlook.moves:
-        told = [f"{words.placed(limit.check, limit.where)} by {words.moved(job, limit.check.unit, over).lstrip('+')}"
-                for limit, over in outlook.moves]  # fmt: skip
-        out.print(f"It holds as it is where these limits give way: {'; '.join(told)}.", soft_wrap=True)
+        told = [words.gives_way(job, limit.check, limit.where, over) for limit, over in outlook.moves]
+        out.print(f"Let {' and '.join(told)}, and it holds as it is.", soft_wrap=True)
     if outlook.swaps:
         out.print(Text("With one choice changed it holds every check (the best build first, ballast laid anew):",
                        style="bold"))  # fmt: skip
         for swap in outlook.swaps:
-            out.print(f"- {swapped(swap)}: scores {score(swap.best)}, costs {words.money(swap.best.cost_cents)}",
+            out.print(f"- {swapped(swap)}: {words.worth(swap.best.score, swap.best.cost_cents)}",
                       soft_wrap=True)  # fmt: skip
     if answer.results:
         out.print(_check_table(job, answer.results))
@@ -68,7 +66,7 @@ def _show_checks(out: Console, job: Job, choice: Choice, answer: Answer, verdict
 def _show_standing(out: Console, job: Job, standing: Standing) -> None:
     if standing.best is not None:
         best = standing.best
-        out.print(f"The best build with it scores {score(best)} and costs {words.money(best.cost_cents)}"
+        out.print(f"The best build with it {words.worth(best.score, best.cost_cents)}"
                   f"{_against(standing)}:", soft_wrap=True)  # fmt: skip
         print_parts(out, best)
     elif standing.stuck is not None:
@@ -81,7 +79,7 @@ def _against(standing: Standing) -> str:
         return ""
     if best.key == of_all.key:
         return "; no build is better"
-    return f"; the best of all scores {score(of_all)} and costs {words.money(of_all.cost_cents)}"
+    return f"; the best of all {words.worth(of_all.score, of_all.cost_cents)}"
 
 
 def _verdict_line(

@@ -92,6 +92,23 @@ def moved(job: Job, unit: str, size: float) -> str:
     return f"+{enough(job, unit, size)}" if size > 0 else "as asked" if size == 0 else f"-{amount(job, unit, -size)}"
 
 
+def gives_way(job: Job, check: Check, where: str, by: float) -> str:
+    """What becomes of a limit: "budget give way by $85.00", "winter marking, front be given up"."""
+    if check.unit == "yes_no" or math.isnan(by):
+        return f"{placed(check, where)} be given up"
+    return f"{placed(check, where)} give way by {enough(job, check.unit, by)}"
+
+
+def score(size: float | None) -> str:
+    """A score, or "-" for a ranking by [order]."""
+    return "-" if size is None else f"{size:,.0f}"
+
+
+def worth(points: float | None, cents: float) -> str:
+    """What a build is worth: "scores 7,151 and costs $3,316.96"."""
+    return f"scores {score(points)} and costs {money(cents)}"
+
+
 def margin(job: Job, result: Result) -> str:
     """What is left or over: "0.06 in left", "3/16 in over"; "" for a yes or no."""
     if result.verdict is Verdict.UNVERIFIED:

@@ -60,9 +60,9 @@ class Allowed:
         return Allowed(dict.fromkeys(places, math.inf), pinned=pinned)
 
     @staticmethod
-    def failing(place: Place, pinned: Pinned = Pinned()) -> Allowed:
+    def failing(place: Place) -> Allowed:
         """For builds that fail one check, however far, and hold every other."""
-        return Allowed({place: math.inf}, place, pinned)
+        return Allowed({place: math.inf}, place)
 
     def of(self, check: Check, where: str) -> float:
         """By how much a check may fail there."""

@@ -67,7 +67,7 @@ class LayoutRules:
     is_strict: bool
     failed: tuple[OfLayouts, ...] = ()
     aboard: tuple[tuple[Ints, int], ...] = ()
-    _filled: dict[tuple[int, ...], list[Ints]] = field(default_factory=dict)
+    _filled: dict[tuple[int, ...], list[Ints]] = field(default_factory=dict, repr=False, compare=False)
 
     def keep_limits(self, counts: Ints) -> Mask:
         """Which rows of counts, shape (layouts, slots), keep the plan's own limits: quickly asked."""
@@ -100,7 +100,6 @@ class LayoutRules:
             margin = np.asarray(sides(counts[at], doubt).margin)
             right[at] = is_accepted(margin, strict=self.is_strict)
         return right
-
 
     def filled(self, order: Ints, most: Ints) -> list[Ints]:
         """Layouts on the way from no ballast to all there is room for, an item at a time, slots in the given order."""

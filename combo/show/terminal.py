@@ -125,13 +125,17 @@ def _standing(ranking: Ranking) -> str:
     )
     limits = ranking.space.job.shortlist
     told = [text for limit, text in (
-        (limits.max_layouts, f"{limits.max_layouts} ballast layout(s) of the same parts"),
-        (limits.max_per_wheel, f"a wheel {limits.max_per_wheel} time(s) an axle"),
-        (limits.max_per_tire, f"a tire {limits.max_per_tire} time(s) an axle"),
+        (limits.max_layouts, f"{_many(limits.max_layouts, 'ballast layout')} of the same parts"),
+        (limits.max_per_wheel, f"a wheel {_many(limits.max_per_wheel, 'time')} an axle"),
+        (limits.max_per_tire, f"a tire {_many(limits.max_per_tire, 'time')} an axle"),
     ) if limit]  # fmt: skip
     variety = f" For variety it lists at most {', '.join(told)}." if told else ""
     unbeaten = "* unbeaten: no other build is as good on every criterion and better on one."
     return f"{proven}{variety}{_basis(ranking.space.job)} {unbeaten}"
+
+
+def _many(count: int | None, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def _how_far(ranking: Ranking) -> str:

@@ -15,6 +15,7 @@ import pandas as pd
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.page import PageMargins
 from openpyxl.worksheet.worksheet import Worksheet
 
 from combo.checks import CHECKS
@@ -40,6 +41,8 @@ _NUMBER = Alignment(vertical="top", wrap_text=True)
 _TEXT = Alignment(horizontal="left", vertical="top", wrap_text=True, indent=1)  # keeps off the number on its left
 _WIDEST = 44
 _LINE_POINTS = 13.5
+_PAGE = 170
+"""Signs across a printed page that can still be read."""
 _LONG_LIST = 5000
 """Parts of a list up to which the columns that no field claims are shown of each."""
 _TOO_LONG = "The lists are too long to try every part one by one. Ask of one with: combo why JOB --wheel SKU"
@@ -194,9 +197,17 @@ def _dress(sheet: Worksheet, headers: list[str]) -> None:
                      if cell.value is not None), default=1)  # fmt: skip
         sheet.row_dimensions[row[0].row].height = _LINE_POINTS * max(1, lines)
     sheet.freeze_panes = "A2"
+    _lay_out_pages(sheet)
+
+
+def _lay_out_pages(sheet: Worksheet) -> None:
+    """Printed as many pages across as it takes to be read, with the header and the first column on each."""
+    total = sum(sheet.column_dimensions[get_column_letter(at + 1)].width for at in range(sheet.max_column))
     sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = math.ceil(total / _PAGE), 0
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.5)
+    sheet.print_title_rows, sheet.print_title_cols = "1:1", "A:A"
 
 
 def _rounded(size: float, digits: int) -> float | None:

@@ -52,3 +52,10 @@ def test_text_that_looks_like_a_formula_stays_text(example, ranking):
     sheet = openpyxl.load_workbook(io.BytesIO(workbook(loaded, ranking, [])))["Assumptions"]
     cell = next(row[1] for row in sheet.iter_rows() if row[0].value == "job")
     assert (cell.value, cell.data_type) == ("=1+1", "s")
+
+
+def test_the_builds_print_on_as_many_pages_across_as_can_be_read(book):
+    sheet = book["Builds"]
+    assert sheet.page_setup.fitToWidth > 1
+    assert (sheet.print_title_rows, sheet.print_title_cols) == ("$1:$1", "$A:$A")
+    assert book["Bill"].page_setup.fitToWidth == 1

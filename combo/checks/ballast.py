@@ -41,9 +41,10 @@ def tie_down(job: Job, slots: pd.DataFrame) -> OfLayouts:
 
 
 def _stations(job: Job, slots: pd.DataFrame) -> list[tuple[Station, Counts]]:
-    """Stations, each with the positions of its slots."""
+    """Stations that have any slots, each with their positions."""
     names = slots["station.name"].to_numpy()
-    return [(station, np.flatnonzero(names == station.name)) for station in job.ballast.stations]
+    return [(station, np.flatnonzero(names == station.name)) for station in job.ballast.stations
+            if station.name in names]  # fmt: skip
 
 
 def _worst_of(stations: list[OfLayouts]) -> OfLayouts:

@@ -35,6 +35,14 @@ def each_once(table: Ints) -> Ints:
     return distinct
 
 
+def times_before(number: Ints) -> Ints:
+    """How often each number comes before its place."""
+    order = np.argsort(number, kind="stable")
+    before = np.empty_like(number)
+    before[order] = np.arange(len(number)) - np.searchsorted(number[order], number[order])
+    return before
+
+
 def firsts(of: Ints) -> Ints:
     """The place at which each class comes first, of classes that are numbered from 0."""
     first = np.zeros(int(of.max(initial=-1)) + 1, dtype=np.int64)

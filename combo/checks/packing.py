@@ -166,6 +166,8 @@ def _solved(items: tuple[Footprint, ...], length: int, width: int, layers: int) 
     model = cp_model.CpModel()
     along: list[cp_model.IntervalVar] = []
     across: list[cp_model.IntervalVar] = []
+    deeps: list[cp_model.LinearExprT] = []
+    wides: list[cp_model.LinearExprT] = []
     starts: list[cp_model.IntVar] = []
     for at, item in enumerate(items):
         turned, layer = model.new_bool_var(f"turned{at}"), model.new_int_var(0, layers - 1, f"layer{at}")
@@ -179,8 +181,14 @@ def _solved(items: tuple[Footprint, ...], length: int, width: int, layers: int) 
         across.append(model.new_interval_var(y, wide, y_end, f"across{at}"))
         if at and items[at - 1] == item:
             model.add(y >= starts[-1])  # of items that are alike, one order is enough
+        if not at:
+            model.add(x + x_end <= length)  # the mirror image of a layout is one, too
         starts.append(y)
+        deeps.append(deep)
+        wides.append(wide)
     model.add_no_overlap_2d(along, across)
+    model.add_cumulative(along, wides, width * layers)  # follows from no overlap, and shows sooner what is too much
+    model.add_cumulative(across, deeps, length)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.cp_model_presolve = False  # the questions are small: presolve takes longer than the search

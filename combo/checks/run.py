@@ -7,16 +7,17 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS
-from combo.checks.check import Check, Sides, Verdict, verdict_of
+from combo.checks.check import Check, Place, Sides, Verdict, verdict_of
 from combo.checks.judge import Judgement, Shifts, build_judgement, deciding_margin, is_nominal, judge, shifts_of
 from combo.checks.look import pair_columns
 from combo.checks.needs import Need, build_needs, layout_needs, row_needs
@@ -110,23 +111,32 @@ def results(job: Job, chosen: Chosen) -> list[list[Result]]:
     return [list(of_build) for of_build in zip(*of_check, strict=True)]
 
 
-def every_margin(job: Job, chosen: Chosen) -> dict[tuple[str, str], NDArray[np.float64]]:
-    """The deciding margin of every check of each build, by check and place: what `results` judges, and no more."""
-    found: dict[tuple[str, str], NDArray[np.float64]] = {}
-    sums, asked = totals(job, chosen), [check for check in CHECKS if check.asked(job)]
-    columns = {str(name): sums[name].to_numpy() for name in sums}
-    drive = {str(name): chosen.drive[name].to_numpy() for name in chosen.drive}
-    shifts = Shifts() if is_nominal(job) else shifts_of(job, asked_checks(job, "build"))
-    for check in asked:
+def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Place, NDArray[np.float64]]:
+    """The deciding margins of each build by some checks, at some places: what `results` judges, and no more."""
+    asked = [(check, where) for check in CHECKS for where in check.places if (check.id, where) in places]
+    of_builds = _build_margins(job, tuple(check for check, _ in asked if check.rows == "build"), chosen)
+    found: dict[Place, NDArray[np.float64]] = {}
+    for check, where in asked:
         if check.rows == "layout":
             margin = np.asarray(_layout_sides(job, check, chosen).margin)
-            found[check.id, "truck"] = np.where(np.isposinf(margin), 0.0, margin)
+            found[check.id, where] = np.where(np.isposinf(margin), 0.0, margin)
         elif check.rows == "build":
-            found[check.id, check.where] = build_judgement(job, check, columns, drive, shifts).margin
+            found[check.id, where] = of_builds[check.id]
         else:
-            found |= {(check.id, where): deciding_margin(job, axle_at(where), check, rows_of(chosen, check, where))
-                      for where in check.places}  # fmt: skip
+            found[check.id, where] = deciding_margin(job, axle_at(where), check, rows_of(chosen, check, where))
     return found
+
+
+def _build_margins(job: Job, checks: tuple[Check, ...], chosen: Chosen) -> dict[str, NDArray[np.float64]]:
+    if not checks:
+        return {}
+    sums, drive = _columns(totals(job, chosen)), _columns(chosen.drive)
+    shifts = Shifts() if is_nominal(job) else shifts_of(job, checks)
+    return {check.id: build_judgement(job, check, sums, drive, shifts).margin for check in checks}
+
+
+def _columns(table: pd.DataFrame) -> dict[str, NDArray[Any]]:
+    return {str(name): table[name].to_numpy() for name in table}
 
 
 def axle_at(where: str) -> Axle:
@@ -203,9 +213,7 @@ def _result(
 
 def _build_results(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame, shifts: Shifts) -> list[Result]:
     axle = axle_at(check.where)
-    columns = {str(name): sums[name].to_numpy() for name in sums}
-    drive = {str(name): chosen.drive[name].to_numpy() for name in chosen.drive}
-    found = build_judgement(job, check, columns, drive, shifts)
+    found = build_judgement(job, check, _columns(sums), _columns(chosen.drive), shifts)
     return [
         _result(job, axle, check, check.where, _amounts(found, at), partial(build_needs, job, axle, check, chosen, at))
         for at in range(len(sums))

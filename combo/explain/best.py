@@ -4,28 +4,30 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import Verdict
-from combo.checks.run import Result, every_margin, results
+from combo.checks.check import Place, Verdict
+from combo.checks.run import Result, margins_at, results
 from combo.explain.limits import every_limit
 from combo.job import Job, Order
-from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Place, Slot
+from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
 from combo.solve.assembled import Assembled
 from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.classes import Lists
 from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents, criteria_of
 from combo.solve.model import BuildModel
-from combo.solve.rank import Levels, Search, first_beyond, promising, score_of, top
+from combo.solve.rank import Levels, Search, promising, score_of, top
 from combo.solve.reach import NO_BAN, Field, space_at
 from combo.solve.reduce import Reduced, reduced
 from combo.solve.space import Space
 
+Key = tuple[int, ...]
+"""Of a build: its points on each level, negative, and what it costs; the smaller, the better."""
 _NO_END_CENTS = 10**12
 ROWS_TO_SOLVE = 10_000
 """Rows in reach up to which the solver is asked for a build or the proof that there is none."""
@@ -37,14 +39,14 @@ MANY, SHARE = 20_000, 10
 class Best:
     """One build, in a space of its rows alone: its score, and, once asked for, every check as the job asks it.
 
-    `score` is None for a ranking by [order]; the smaller the `key`, the better: points, negative, then the cost.
+    `score` is None for a ranking by [order].
     """
 
     space: Space
     builds: Builds
     score: float | None
     points: dict[str, int]
-    key: tuple[int, ...]
+    key: Key
 
     @functools.cached_property
     def checks(self) -> tuple[Result, ...]:
@@ -84,40 +86,41 @@ class Best:
         job = self.space.job
         return frozenset(
             limit.place for limit in every_limit(job)
-            if not allowed.holds(limit.check, limit.where, self.margin(limit.place), strict=job.job.strict)
+            if not allowed.holds(limit.check, limit.where, self._margins[limit.place], strict=job.job.strict)
         )  # fmt: skip
 
     def margin(self, place: Place) -> float:
         """Margin of a check; NaN where it is not known."""
-        return self._margins[place]
+        return self._margins_at([place])[place]
 
     @functools.cached_property
     def _margins(self) -> dict[Place, float]:
-        margins = every_margin(self.space.job, chosen(self.space, self.builds))
+        """Margin of every check that is asked."""
+        return self._margins_at([limit.place for limit in every_limit(self.space.job)])
+
+    def _margins_at(self, places: Collection[Place]) -> dict[Place, float]:
+        margins = margins_at(self.space.job, chosen(self.space, self.builds), places)
         return {place: float(margin[0]) for place, margin in margins.items()}
 
 
 def best_build(lists: Lists, allowed: Allowed = NOTHING, known: Best | None = None) -> Best | None:
     """The first build of the ranking where checks may fail by so much; None where there is none.
 
-    `known` is a build that holds well enough, from which on the search is for better ones.
+    `known` is a build: where it holds well enough, the search is for no worse ones.
     """
+    worst = known.key if known is not None and not known.missed(allowed) else None
+    return next(iter(best_builds(lists, allowed, 1, worst)), None)
+
+
+def best_builds(lists: Lists, allowed: Allowed, count: int, worst: Key | None = None) -> list[Best]:
+    """The first `count` builds of the ranking where checks may fail by so much; those with a worse key left out."""
     found: list[Best] = []
     for searched, own in _searches(lists, allowed):
-        start = known if known is not None and not known.missed(own) else None
-        found += _search(lists.job, searched, own, 1, start, None)
-    return min(found, key=lambda best: best.key, default=None)
-
-
-def best_builds(lists: Lists, allowed: Allowed, count: int, worst: tuple[int, ...] | None = None) -> list[Best]:
-    """The first `count` builds of the ranking where checks may fail by so much; those with a worse key left out."""
-    found: dict[tuple[object, ...], Best] = {}
-    for searched, own in _searches(lists, allowed):
+        worst = found[-1].key if len(found) == count else worst
         levels = None if worst is None else _levels(lists.job, searched.job, worst)
-        for best in _search(lists.job, searched, own, count, None, levels):
-            found.setdefault(best.name, best)
-    ranked = sorted(found.values(), key=lambda best: best.key)
-    return [best for best in ranked if worst is None or best.key <= worst][:count]
+        new = {best.name: best for best in (*found, *_search(lists.job, searched, own, count, levels))}
+        found = sorted(new.values(), key=lambda best: best.key)[:count]
+    return [best for best in found if worst is None or best.key <= worst]
 
 
 class UnansweredError(Exception):
@@ -141,7 +144,7 @@ def any_build(lists: Lists, allowed: Allowed, at_most: float = math.inf) -> Best
     if budget_cents is not None and not math.isinf(over):
         cents = np.array([budget_cents + over], dtype=np.int64)
         floor = np.concatenate([criteria_of(by_cost.job)[0].ramp.score(cents), -cents])
-    return _any(by_cost, allowed, floor, at_most)
+    return _any(lists.job, by_cost, allowed, floor, at_most)
 
 
 def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) -> Best | None:
@@ -198,38 +201,35 @@ def _without_cost(job: Job) -> Job:
     return replace(job, weights={name: job.weight(name) for name in left})
 
 
-def _search(
-    job: Job, searched: Lists, allowed: Allowed, count: int, known: Best | None, floor: Levels
-) -> list[Best]:  # fmt: skip
-    """The first builds of the ranking of some lists, told as the job has it."""
+def _search(job: Job, searched: Lists, allowed: Allowed, count: int, floor: Levels) -> list[Best]:
+    """The first builds of the ranking of some lists, told as the job has it; none worse than the floor."""
     left = reduced(searched, allowed)
     if not left.has_rows():
         return []
     search = _quiet(left)
-    if known is not None:
-        space, builds = first_beyond(search, known.assembled)
-    else:
-        space, builds = top(search, NO_BAN, count, floor)
+    if not search.field.has_in_reach(floor):
+        return []
+    space, builds = top(search, NO_BAN, count, floor)
     return [_told(job, space, builds.take(np.array([at]))) for at in range(len(builds))]
 
 
-def _any(lists: Lists, allowed: Allowed, floor: Levels, at_most: float) -> Best | None:
+def _any(job: Job, searched: Lists, allowed: Allowed, floor: Levels, at_most: float) -> Best | None:
     """A build that reaches the floor; of very many groups a few are tried first."""
-    left = reduced(lists, allowed)
+    left = reduced(searched, allowed)
     if not left.has_rows():
         return None
     if left.size() > MANY and (few := left.sampled(MANY // SHARE)).has_rows():
         space, builds = promising(_quiet(few), floor)
         if len(builds):
-            return _told(lists.job, space, builds)
+            return _told(job, space, builds)
     if left.size() > at_most:
         raise UnansweredError
     search = _quiet(left)
     if floor is None and search.field.size_in_reach(None, 1, NO_BAN) <= ROWS_TO_SOLVE:
         space, builds = promising(search, None)
-        return _told(lists.job, space, builds) if len(builds) else _solved(lists.job, left, search.field)
+        return _told(job, space, builds) if len(builds) else _solved(job, left, search.field)
     space, builds = top(search, NO_BAN, 1, floor, any_will_do=True)
-    return _told(lists.job, space, builds) if len(builds) else None
+    return _told(job, space, builds) if len(builds) else None
 
 
 def _quiet(left: Reduced) -> Search:
@@ -246,7 +246,7 @@ def _solved(job: Job, left: Reduced, field: Field) -> Best | None:
     return _told(job, space, found) if found is not None else None
 
 
-def _levels(job: Job, searched: Job, key: tuple[int, ...]) -> NDArray[np.int64]:
+def _levels(job: Job, searched: Job, key: Key) -> NDArray[np.int64]:
     """First levels of a key as another ranking sees them: one without points for cost lacks their level."""
     levels = -np.array(key, dtype=np.int64)
     lacking = [at for at, name in enumerate(job.order.criteria) if name not in searched.order.criteria]

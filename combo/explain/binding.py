@@ -8,16 +8,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from combo.checks.check import Verdict
+from combo.checks.check import Place, Verdict
 from combo.checks.run import Result
-from combo.explain.best import best_builds
+from combo.explain.best import Key, best_builds
 from combo.explain.limits import every_limit, that_may_matter
-from combo.solve.allowed import Allowed, Place
+from combo.solve.allowed import Allowed
 from combo.solve.builds import keys
 from combo.solve.classes import Lists
 from combo.solve.rank import Ranking, binding
-
-Key = tuple[int, ...]
 
 
 def with_stops(lists: Lists, ranking: Ranking) -> Ranking:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from combo.checks.check import Place
 from combo.checks.run import axle_at
 from combo.explain.best import Best, any_build, best_build
 from combo.explain.limits import Limit
 from combo.job import Job
-from combo.solve.allowed import Allowed, Pinned, Place, resolution
+from combo.solve.allowed import Allowed, Pinned, resolution
 from combo.solve.classes import Lists
 
 

@@ -12,9 +12,10 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from combo.checks.check import Place
 from combo.explain.best import UnansweredError, any_build
 from combo.explain.limits import Limit, every_limit, movable
-from combo.solve.allowed import Allowed, Pinned, Place
+from combo.solve.allowed import Allowed, Pinned
 from combo.solve.classes import Lists
 
 Places = frozenset[Place]

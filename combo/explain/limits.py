@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from combo.checks import CHECKS
-from combo.checks.check import Check
+from combo.checks.check import Check, Place
 from combo.job import Job
 from combo.problems import Place as At
 from combo.problems import Problem, Problems, nearest
-from combo.solve.allowed import Place
 from combo.solve.classes import Lists
 from combo.solve.reduce import reduced
 from combo.solve.space import Removed

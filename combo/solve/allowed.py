@@ -15,11 +15,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import DECIMALS, Check, is_accepted
+from combo.checks.check import DECIMALS, Check, Place, is_accepted
 from combo.job import Job
 
-Place = tuple[str, str]
-"""A check by its id, and where it is made, as in its result: "front", "rear" or "truck"."""
 Slot = tuple[str, str]
 """Where a part goes: "front", "rear" or "drive", and its kind."""
 BUDGET: Place = ("budget", "truck")

@@ -33,7 +33,7 @@ from combo.checks.totals import TOTALS
 from combo.job import Job
 from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar
-from combo.solve.criteria import FULL, criteria_of
+from combo.solve.criteria import FULL, criterion_of
 from combo.solve.grades import ballast_to_start_g
 from combo.solve.levels import Level, ballast_line
 from combo.solve.space import TABLES, Space
@@ -552,13 +552,14 @@ def _links(one: Side, other: Side) -> int:
 
 
 def _wanted_um(chain: Chain) -> float | None:
-    stance = next((one for one in criteria_of(chain.job) if one.name == "stance"), None)
-    return None if stance is None else stance.wanted
+    stance = criterion_of(chain.job, "stance")
+    return stance.wanted if stance else None
 
 
 def _per_um(chain: Chain, view: View) -> float:
     """Points that a micrometer away from the wanted stance takes away."""
-    stance = next(one for one in criteria_of(chain.job) if one.name == "stance")
+    stance = criterion_of(chain.job, "stance")
+    assert stance is not None
     return view.level.weight("stance") * FULL / stance.ramp.zero
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, deciding, is_accepted
-from combo.checks.distinct import each_once
+from combo.checks.distinct import each_once, numbered_rows
 from combo.checks.judge import build_margins, decides, deciding_margin
 from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
@@ -201,8 +201,8 @@ def pairing_of(space: Space) -> Pairing:
 def _classes(rows: pd.DataFrame) -> tuple[Ints, Ints]:
     """Class of each row, and the first row of each class."""
     columns = [column for column in pair_columns() if column in rows and not column.endswith(".sku")]
-    codes = rows.groupby(columns, dropna=False, sort=True).ngroup().to_numpy().astype(np.int64)
-    return codes, np.unique(codes, return_index=True)[1].astype(np.int64)
+    codes = [pd.factorize(rows[column], use_na_sentinel=False)[0] for column in columns]
+    return numbered_rows(np.column_stack([np.zeros(len(rows), dtype=np.int64), *codes]))
 
 
 def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:

@@ -69,6 +69,11 @@ def criteria_of(job: Job) -> tuple[Criterion, ...]:
     return tuple(_TABLE[name](job) for name in job.ranking())
 
 
+def criterion_of(job: Job, name: str) -> Criterion | None:
+    """A criterion, if it is in use."""
+    return _TABLE[name](job) if name in job.ranking() else None
+
+
 def all_criteria(job: Job) -> tuple[Criterion, ...]:
     """Every criterion, used for the ranking or not: each is shown."""
     return tuple(_TABLE[name](job) for name in CRITERIA)

@@ -15,7 +15,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import is_accepted
-from combo.checks.distinct import each_once
+from combo.checks.distinct import each_once, numbered_rows, times_before
 from combo.solve.bounds import Chain, World, chain_of, corner_values, stances, worlds_of
 from combo.solve.builds import (
     Builds,
@@ -113,8 +113,7 @@ def _few_layouts(builds: Builds, most: int | None) -> Mask:
     """Builds in order, without those whose bare build stands before with as many layouts as may be listed."""
     if most is None:
         return np.ones(len(builds), dtype=bool)
-    bare = pd.DataFrame(builds.table()[:, :3])
-    return np.asarray(bare.groupby([0, 1, 2]).cumcount() < most, dtype=bool)
+    return np.asarray(times_before(numbered_rows(builds.table()[:, :3])[0]) < most)
 
 
 @dataclass(frozen=True)

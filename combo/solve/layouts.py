@@ -13,7 +13,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.ballast import OfLayouts
-from combo.checks.check import is_accepted
+from combo.checks.check import Check, is_accepted
+from combo.checks.distinct import numbered_rows
 from combo.checks.packing import Doubt
 from combo.checks.run import asked_checks
 from combo.formulas.rounding import half_up
@@ -23,6 +24,9 @@ from combo.units import POUND_KG
 
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
+ANSWERS_KEPT = 1_000_000
+"""Layouts of a station, whether they may lie or not, up to which every answer is kept."""
+_UNASKED = -1
 
 
 @dataclass(frozen=True)
@@ -56,15 +60,47 @@ def _mass_words(most_g: int, station: str) -> str:
     return f"{most_g / 1000.0 / POUND_KG:.0f} lb ({most_g / 1000.0:.1f} kg) {station}"
 
 
+class _AtStation:
+    """What may lie at one station, whatever lies at others: each answer is worked out once, and kept."""
+
+    def __init__(self, job: Job, slots: pd.DataFrame, here: Ints, checks: list[Check]) -> None:
+        own = slots.iloc[here].reset_index(drop=True)
+        self._here, self._is_strict = here, job.job.strict
+        self._checks: list[OfLayouts] = [check.sides(job, own) for check in checks if check.sides is not None]
+        self._sizes = own["slot.most"].to_numpy(dtype=np.int64) + 1
+        self._place = np.cumprod([1, *self._sizes[:-1]])
+        self._every = float(np.prod(self._sizes.astype(float)))
+        self._answers: dict[Doubt, NDArray[np.int8]] = {}
+
+    def may_lie(self, counts: Ints, doubt: Doubt) -> Mask:
+        """Which rows of counts, shape (layouts, slots), may lie here, by what lies here alone."""
+        if self._every > ANSWERS_KEPT:
+            at, first = numbered_rows(counts[:, self._here])
+            return np.asarray(self._asked(counts[first][:, self._here], doubt)[at])
+        if doubt not in self._answers:
+            self._answers[doubt] = np.full(int(self._every), _UNASKED, dtype=np.int8)
+        answers = self._answers[doubt]
+        code = counts[:, self._here] @ self._place
+        unasked = np.unique(code[answers[code] == _UNASKED])
+        if len(unasked):
+            answers[unasked] = self._asked(unasked[:, np.newaxis] // self._place % self._sizes, doubt)
+        return np.asarray(answers[code] == 1)
+
+    def _asked(self, laid: Ints, doubt: Doubt) -> Mask:
+        right = np.ones(len(laid), dtype=bool)
+        for sides in self._checks:
+            right &= is_accepted(np.asarray(sides(laid, doubt).margin), strict=self._is_strict)
+        return right
+
+
 @dataclass(frozen=True)
 class LayoutRules:
-    """The rules that every layout must keep; and of those that may lie, which are wanted: they fail what must fail, and
-    have the items aboard that must be.
+    """The rules that every layout must keep: limits over all stations, and checks of each; and of those that may lie,
+    which are wanted: they fail what must fail, and have the items aboard that must be.
     """
 
     limits: tuple[BallastLimit, ...]
-    checks: tuple[OfLayouts, ...]
-    is_strict: bool
+    stations: tuple[_AtStation, ...]
     failed: tuple[OfLayouts, ...] = ()
     aboard: tuple[tuple[Ints, int], ...] = ()
     _filled: dict[tuple[int, ...], list[Ints]] = field(default_factory=dict, repr=False, compare=False)
@@ -95,10 +131,9 @@ class LayoutRules:
         where only the solver could tell whether items fit.
         """
         right = self.keep_limits(counts)
-        for sides in self.checks:
+        for station in self.stations:
             at = np.flatnonzero(right)
-            margin = np.asarray(sides(counts[at], doubt).margin)
-            right[at] = is_accepted(margin, strict=self.is_strict)
+            right[at] = station.may_lie(counts[at], doubt)
         return right
 
     def filled(self, order: Ints, most: Ints) -> list[Ints]:
@@ -128,11 +163,13 @@ class LayoutRules:
 def layout_rules(job: Job, slots: pd.DataFrame, allowed: Allowed) -> LayoutRules:
     """The rules of a job for its slots; a check of the layout holds, is not made, or must fail."""
     asked = [check for check in asked_checks(job, "layout") if not allowed.is_dropped(check, "truck")]
-    holding, failed = ([check.sides(job, slots) for check in asked
-                        if check.sides is not None and allowed.must_fail(check, "truck") == must_fail]
-                       for must_fail in (False, True))  # fmt: skip
+    holding, failing = ([check for check in asked if allowed.must_fail(check, "truck") == must_fail]
+                        for must_fail in (False, True))  # fmt: skip
     aboard = [(_slots_of(slots, *wanted), least) for wanted, least in allowed.pinned.aboard.items()]
-    return LayoutRules(tuple(ballast_limits(job, slots)), tuple(holding), job.job.strict, tuple(failed), tuple(aboard))
+    names = slots["station.name"].to_numpy()
+    stations = [_AtStation(job, slots, np.flatnonzero(names == name), holding) for name in dict.fromkeys(names)]
+    failed = [check.sides(job, slots) for check in failing if check.sides is not None]
+    return LayoutRules(tuple(ballast_limits(job, slots)), tuple(stations), tuple(failed), tuple(aboard))
 
 
 def _slots_of(slots: pd.DataFrame, sku: str, station: str) -> Ints:

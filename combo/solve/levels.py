@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from combo.checks.totals import TOTALS
 from combo.job import Job
 from combo.solve.allowed import BUDGET, REAR_LOAD, Allowed
-from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of
+from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of, criterion_of
 
 Floats = NDArray[np.float64]
 Ends = dict[str, tuple[float, float]]
@@ -193,7 +193,8 @@ def _rear_least_g(job: Job, allowed: Allowed) -> float:
 
 def full_thrust(job: Job) -> float:
     """Thrust that earns all points, in the unit of rear load times grip; 1 where traction does not count."""
-    return next((float(c.ramp.full) for c in criteria_of(job) if c.name == "traction"), 1.0)
+    traction = criterion_of(job, "traction")
+    return float(traction.ramp.full) if traction else 1.0
 
 
 def _level(ends: Ends, both: dict[str, Criterion], weights: dict[str, int]) -> Level:

@@ -160,7 +160,7 @@ def _walk(search: Search, count: int) -> tuple[Space, Builds, NDArray[np.int64]]
         seen = Assembled.join([seen, found])
         if len(listed) == count or len(found) < wanted or not len(new) or search.clock.cut_short:
             break
-    space = space_at(search.field.reduced, seen.rows(), space)
+    space = space_at(search.field.reduced, seen.rows())
     builds = seen.builds_in(space)
     builds, _ = sorted_by_key(builds, keys(space, builds))
     return space, builds, np.flatnonzero(Assembled.of(space, builds).among(listed))
@@ -206,13 +206,13 @@ def top(
     """
     field, size = search.field, ROWS_FOR_ANY if any_will_do else ROWS_AT_FIRST
     known, at_first = Assembled.none(field.reduced), size
-    least, made = floor, None
+    least = floor
     few = 0 if any_will_do else ENOUGH
     while floor is None or field.size_in_reach(floor, count, banned) > few:
         rows = field.promising(size, count, banned).with_those_of(known.rows())
         if len(known) < count and size > at_first:
             rows = rows.with_those_of(field.cautious(size, count, banned))
-        space = made = space_at(field.reduced, rows)
+        space = space_at(field.reduced, rows)
         search.tell(space, known)
         found = good_builds(space, count, search.clock, known.builds_in(space), floor,
                             any_will_do=any_will_do)  # fmt: skip
@@ -228,7 +228,7 @@ def top(
         if in_reach <= enough:
             break
         size *= GROWTH
-    return _in_reach_of(search, banned, count, least, known, made, floor)
+    return _in_reach_of(search, banned, count, least, known, floor)
 
 
 def promising(search: Search, floor: Levels) -> tuple[Space, Builds]:
@@ -239,22 +239,12 @@ def promising(search: Search, floor: Levels) -> tuple[Space, Builds]:
     return space, good_builds(space, 1, search.clock, no_builds(space), floor, any_will_do=True)
 
 
-def first_beyond(search: Search, known: Assembled) -> tuple[Space, Builds]:
-    """The first build by the key where one that holds is known: at once where few rows can be as good."""
-    space = space_at(search.field.reduced, known.rows())
-    least = keys(space, known.builds_in(space))[0, : len(space.levels)]
-    if search.field.size_in_reach(least, 1, NO_BAN) > ENOUGH:
-        return top(search, NO_BAN, 1)
-    return _in_reach_of(search, NO_BAN, 1, least, known, space)
-
-
 def _in_reach_of(
-    search: Search, banned: Banned, count: int, least: Levels, known: Assembled, made: Space | None,
-    floor: Levels = None,
+    search: Search, banned: Banned, count: int, least: Levels, known: Assembled, floor: Levels
 ) -> tuple[Space, Builds]:  # fmt: skip
     """The first `count` builds of every row in reach of `least`, joined; `known` hold."""
     rows = search.field.reaching(least, count, banned).with_those_of(known.rows())
-    space = space_at(search.field.reduced, rows, made)
+    space = space_at(search.field.reduced, rows)
     search.tell(space, known)
     return space, first_builds(space, count, search.clock, known.builds_in(space), floor)
 

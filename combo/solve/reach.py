@@ -17,10 +17,9 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.distinct import each_once, firsts
+from combo.checks.distinct import each_once, firsts, times_before
 from combo.checks.rows import NO_SPACER, Index, Picks, moves_spare
 from combo.formulas.axle import rear_share_kg
 from combo.job import AXLES, Axle
@@ -48,7 +47,7 @@ from combo.solve.clock import Clock
 from combo.solve.levels import reaches
 from combo.solve.reduce import Corners, Kinds, Reduced
 from combo.solve.rooms import Rooms, most_ballast_g
-from combo.solve.space import TABLES, Gears, Space, corner_table, drive_table
+from combo.solve.space import TABLES, Gears, Space
 from combo.solve.tune import cautious, plain, tuned
 
 Floats = NDArray[np.float64]
@@ -153,6 +152,11 @@ class Field:
     def reaching(self, least: Ints | None, count: int, banned: Banned) -> Rows:
         """Every row that a build can hold whose first levels are no worse than `least`; without it, every row."""
         return self._rows(self.sights, dict.fromkeys(AXLES, self._least(least)), count, banned, None)
+
+    def has_in_reach(self, least: Ints | None) -> bool:
+        """Whether groups of every table can reach this."""
+        goals = self._least(least)
+        return any(all(reaches(most - goals).any() for most in sight.most.values()) for sight in self.sights)
 
     def size_in_reach(self, least: Ints | None, count: int, banned: Banned) -> int:
         """No axle has more corners in reach than this."""
@@ -304,28 +308,12 @@ def rows_left(reduced: Reduced) -> Space | None:
     return space_at(reduced, field.reaching(None, every, NO_BAN))
 
 
-def space_at(reduced: Reduced, rows: Rows, made: Space | None = None) -> Space:
-    """The rows as a space: tables with every column; a table whose rows `made` has all is taken from there."""
-    front = _taken(made, "front", rows.front)
-    rear = _taken(made, "rear", rows.rear)
-    drive = _taken(made, "drive", rows.drive)
-    front = corner_table(reduced.job, reduced.parts, "front", rows.front) if front is None else front
-    rear = corner_table(reduced.job, reduced.parts, "rear", rows.rear) if rear is None else rear
-    drive = drive_table(reduced.job, reduced.parts, rows.drive) if drive is None else drive
+def space_at(reduced: Reduced, rows: Rows) -> Space:
+    """The rows as a space: tables with every column."""
+    front, rear, drive = (reduced.tables.of(name, _table_of(getattr(rows, name))) for name in TABLES)
     return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
                  tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels,
                  reduced.allowed, reduced.rules)  # fmt: skip
-
-
-def _taken(made: Space | None, name: str, rows: Picks | Gears) -> pd.DataFrame | None:
-    """Rows out of a table that was made before; None where it lacks any."""
-    if made is None:
-        return None
-    at = made.find(name, _table_of(rows))
-    if (at < 0).any():
-        return None
-    table: pd.DataFrame = getattr(made, name)
-    return table.take(np.sort(at)).reset_index(drop=True)
 
 
 def _table_of(rows: Picks | Gears) -> Ints:
@@ -376,10 +364,7 @@ def _first_twins(twins: Index, sides: list[Kinds], left: Mask, sku_order: Index,
     parts = np.flatnonzero(left)
     cents = np.sum([side.cents[parts] for side in sides], axis=0)
     order = parts[np.lexsort((sku_order[parts], cents, twins[parts]))]
-    own = twins[order]
-    begins = np.flatnonzero(np.concatenate([[True], own[1:] != own[:-1]])) if len(own) else np.zeros(0, dtype=np.int64)
-    rank = np.arange(len(own)) - np.repeat(begins, np.diff(np.append(begins, len(own))))
-    kept[order[rank < count]] = True
+    kept[order[times_before(twins[order]) < count]] = True
     return kept
 
 

@@ -20,7 +20,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS, rows
-from combo.checks.check import Check
+from combo.checks.check import Check, Place
 from combo.checks.distinct import firsts
 from combo.checks.judge import Shifts, is_nominal, shifts_of
 from combo.checks.look import pair_columns
@@ -28,7 +28,7 @@ from combo.checks.rows import Index
 from combo.checks.run import asked_checks
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
-from combo.solve.allowed import NOTHING, Allowed, Place
+from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
 from combo.solve.classes import KNOWN, Axis, Grid, Lists
@@ -37,6 +37,7 @@ from combo.solve.layouts import LayoutRules, layout_rules, with_reachable_counts
 from combo.solve.levels import Level, levels_between
 from combo.solve.rooms import CORNER_KINDS, Rooms, rooms_of
 from combo.solve.space import Removed
+from combo.solve.tables import Tables
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -149,6 +150,8 @@ class Reduced:
 
     `met` tells how many candidates of each kind the checks began with.
 
+    `tables` works out the rows that are looked at.
+
     By kind, `twins` number wheels and tires that are alike in all but SKU and price, `sku_order` ranks them by SKU.
     """
 
@@ -166,6 +169,7 @@ class Reduced:
     allowed: Allowed
     rules: LayoutRules
     met: Mapping[str, int]
+    tables: Tables
 
     def has_rows(self) -> bool:
         """Whether any front corner, rear corner and drive are left."""
@@ -257,8 +261,9 @@ class _Reduction:
             corners = _at_both(corners)
         levels = levels_between(job, self.slots, _ends(job, corners, drives), self.allowed)
         twins, order = self.lists.once(("twins",), self._twins), self.lists.once(("skus",), self._sku_orders)
+        tables = self.lists.once(("tables",), lambda: Tables(job, self.parts))
         return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
-                       levels, twins, order, self.allowed, self.rules, self.funnel.met)  # fmt: skip
+                       levels, twins, order, self.allowed, self.rules, self.funnel.met, tables)  # fmt: skip
 
     def _classes(self) -> tuple[Index, Index]:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""

@@ -9,25 +9,17 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from combo.checks import rows
 from combo.checks.judge import Shifts
-from combo.checks.rows import Floats, Index, Picks
-from combo.checks.run import margins
+from combo.checks.rows import Floats, Index
 from combo.checks.totals import TOTALS
-from combo.job import Axle, Job
-from combo.parts import Parts
+from combo.job import Job
 from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar, bars_of
-from combo.solve.criteria import fit_checks, with_drive_points, with_points
 from combo.solve.layouts import LayoutRules
 from combo.solve.levels import Level
+from combo.solve.tables import find, places_of
 
 TABLES = ("front", "rear", "drive")
-_PLACES = {
-    "front": ["wheel.at", "tire.at", "spacer.at"],
-    "rear": ["wheel.at", "tire.at", "spacer.at"],
-    "drive": ["tire.at", "ratio.at", "differential.at"],
-}
 
 
 @dataclass(frozen=True)
@@ -91,13 +83,11 @@ class Space:
 
     def places(self, name: str) -> Index:
         """Position in the lists of the parts of each row of a table, shape (n, 3)."""
-        places: Index = getattr(self, name)[_PLACES[name]].to_numpy(dtype=np.int64)
-        return places
+        return places_of(getattr(self, name), name)
 
     def find(self, name: str, places: Index) -> Index:
         """Rows of a table with parts at these places, shape (n, 3); -1 where there is none."""
-        row = {tuple(place): at for at, place in enumerate(self.places(name).tolist())}
-        return np.array([row.get(tuple(place), -1) for place in places.tolist()], dtype=np.int64)
+        return find(getattr(self, name), name, places)
 
     @functools.cached_property
     def gear_ranks(self) -> Index:
@@ -114,19 +104,3 @@ class Space:
     def with_rows(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
         """The same space with other rows."""
         return dataclasses.replace(self, front=front, rear=rear, drive=drive)
-
-
-def corner_table(job: Job, parts: Parts, axle: Axle, picks: Picks) -> pd.DataFrame:
-    """Corners of an axle sorted by SKU, with the points of their fit."""
-    at = {"wheel.at": picks.wheel, "tire.at": picks.tire, "spacer.at": picks.spacer}
-    table = rows.corners(job, axle, parts, picks).assign(**at)
-    table = table.sort_values(["wheel.sku", "tire.sku", "spacer.sku"], kind="stable").reset_index(drop=True)
-    return with_points(job, table, axle, margins(job, axle, fit_checks(job, axle), table))
-
-
-def drive_table(job: Job, parts: Parts, gears: Gears) -> pd.DataFrame:
-    """Drives sorted by SKU, with the points of their cruise and what they grip."""
-    at = {"tire.at": gears.tire, "ratio.at": gears.ratio, "differential.at": gears.differential}
-    table = rows.drives(job, parts, gears.tire, gears.ratio, gears.differential).assign(**at)
-    table = table.sort_values(["ratio.sku", "differential.sku", "tire.sku"], kind="stable").reset_index(drop=True)
-    return with_drive_points(job, table)

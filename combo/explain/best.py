@@ -225,6 +225,8 @@ def _any(job: Job, searched: Lists, allowed: Allowed, floor: Levels, at_most: fl
     if left.size() > at_most:
         raise UnansweredError
     search = _quiet(left)
+    if not search.field.has_in_reach(floor):
+        return None
     if floor is None and search.field.size_in_reach(None, 1, NO_BAN) <= ROWS_TO_SOLVE:
         space, builds = promising(search, None)
         return _told(job, space, builds) if len(builds) else _solved(job, left, search.field)

@@ -148,22 +148,29 @@ def good_builds(
     """
     best = _best_of(space, count, known, floor)
     bare = _bare_builds(space, best, clock)
-    _try(space, bare, _simple_layouts(space), best, clock, until_full=any_will_do)
+    if len(bare.builds):
+        _try(space, bare, _simple_layouts(space), best, clock, until_full=any_will_do)
     if not (any_will_do and best.is_full()):
         _climb(space, _in_reach(bare, best), best, clock)
     return best.builds
 
 
-def first_builds(space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None) -> Builds:
+def first_builds(
+    space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None, *, any_will_do: bool = False
+) -> Builds:  # fmt: skip
     """The first `count` builds of a space in order; with the clock run out, the best found by then.
 
     `known` are builds of the space that are known to hold; builds whose first levels are worse than `floor` are left
-    out.
+    out. With `any_will_do` as many as are asked for end the search.
     """
     best = _best_of(space, count, known, floor)
     bare = _bare_builds(space, best, clock)
     if not best.is_full() and len(bare.builds):
-        _try(space, bare, _simple_layouts(space), best, clock, until_full=False)
+        _try(space, bare, _simple_layouts(space), best, clock, until_full=any_will_do)
+        if not (any_will_do and best.is_full()):
+            _climb(space, _in_reach(bare, best), best, clock)
+    if any_will_do and best.is_full():
+        return best.builds
     if best.bound() is None and len(bare.builds):
         _try(space, bare, _layouts(space, bare, None), best, clock, until_full=True)
     bare = _in_reach(bare, best)

@@ -35,8 +35,10 @@ GROWTH = 4
 """Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
 ENOUGH, ENOUGH_FOR_ANY = 1000, 10_000
 """Rows of an axle in reach of the K-th best that are joined without looking for a better one first; and in reach of
-what any build must keep.
+what any build must keep, where the most promising gave none.
 """
+FEW_FOR_ANY = 200
+"""Rows of an axle in reach of what any build must keep that are joined without a look at the most promising first."""
 
 Progress = Callable[[str], None]
 Levels = NDArray[np.int64] | None
@@ -207,7 +209,7 @@ def top(
     field, size = search.field, ROWS_FOR_ANY if any_will_do else ROWS_AT_FIRST
     known, at_first = Assembled.none(field.reduced), size
     least = floor
-    few = 0 if any_will_do else ENOUGH
+    few = FEW_FOR_ANY if any_will_do else ENOUGH
     while floor is None or field.size_in_reach(floor, count, banned) > few:
         rows = field.promising(size, count, banned).with_those_of(known.rows())
         if len(known) < count and size > at_first:
@@ -228,7 +230,7 @@ def top(
         if in_reach <= enough:
             break
         size *= GROWTH
-    return _in_reach_of(search, banned, count, least, known, floor)
+    return _in_reach_of(search, banned, count, least, known, floor, any_will_do=any_will_do)
 
 
 def promising(search: Search, floor: Levels) -> tuple[Space, Builds]:
@@ -240,13 +242,13 @@ def promising(search: Search, floor: Levels) -> tuple[Space, Builds]:
 
 
 def _in_reach_of(
-    search: Search, banned: Banned, count: int, least: Levels, known: Assembled, floor: Levels
+    search: Search, banned: Banned, count: int, least: Levels, known: Assembled, floor: Levels, *, any_will_do: bool
 ) -> tuple[Space, Builds]:  # fmt: skip
     """The first `count` builds of every row in reach of `least`, joined; `known` hold."""
     rows = search.field.reaching(least, count, banned).with_those_of(known.rows())
     space = space_at(search.field.reduced, rows)
     search.tell(space, known)
-    return space, first_builds(space, count, search.clock, known.builds_in(space), floor)
+    return space, first_builds(space, count, search.clock, known.builds_in(space), floor, any_will_do=any_will_do)
 
 
 def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:

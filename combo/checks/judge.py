@@ -19,7 +19,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Several, Sides, compared, deciding, each_side, judged, judged_side
-from combo.checks.totals import TOTALS
+from combo.checks.totals import TOTALS, truck_totals
 from combo.checks.values import Setting, Table, cruise_points, entry_off, plus_or_minus, value_of
 from combo.formulas.chance import spread, spreads_for
 from combo.job import Axle, Job
@@ -194,7 +194,7 @@ def shifts_of(job: Job, checks: tuple[Check, ...]) -> Shifts:
     if not paths:
         return Shifts()
     ends = [tuple(_with(job, path.split("."), sign * off) for sign in (1.0, -1.0)) for path, off in paths]
-    starts = {name: total.start(job) for name, total in TOTALS.items()}
+    starts = truck_totals(job)
     moves = tuple((_totals_moved(starts, up), _totals_moved(starts, down)) for up, down in ends)
     weighing = [check for check in checks if check.sides is None]
     worst = {(check.id, str(check.where)): _worst_loss(job, check, paths, ends) for check in weighing}
@@ -202,7 +202,7 @@ def shifts_of(job: Job, checks: tuple[Check, ...]) -> Shifts:
 
 
 def _totals_moved(starts: dict[str, float], other: Job) -> dict[str, float]:
-    moved = {name: total.start(other) - starts[name] for name, total in TOTALS.items()}
+    moved = {name: start - starts[name] for name, start in truck_totals(other).items()}
     return {name: by for name, by in moved.items() if by}
 
 

@@ -50,6 +50,11 @@ class Total:
         return own
 
 
+def truck_totals(job: Job) -> dict[str, float]:
+    """What the truck brings to each total."""
+    return {name: total.start(job) for name, total in TOTALS.items()}
+
+
 def axle_loads_kg(job: Job) -> dict[str, tuple[float, float]]:
     """Front and rear axle load of each load case before any part is changed or ballast laid [kg].
 

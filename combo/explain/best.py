@@ -70,7 +70,7 @@ class Best:
 
     def positions(self) -> dict[Slot, int]:
         """Position in the lists of its part in each place, but for ballast; -1 where it has no spacer."""
-        front, rear, drive = (self.space.places(name)[at[0]].tolist() for name, at in
+        front, rear, drive = (self.space.places[name][at[0]].tolist() for name, at in
                               (("front", self.builds.front), ("rear", self.builds.rear), ("drive", self.builds.drive)))
         corners = {(axle, kind): part for axle, own in (("front", front), ("rear", rear))
                    for kind, part in zip(("wheel", "tire", "spacer"), own, strict=True)}  # fmt: skip

@@ -40,7 +40,7 @@ class Assembled:
     @staticmethod
     def of(space: Space, builds: Builds) -> Assembled:
         """Builds of a space."""
-        rows = [space.places(name)[getattr(builds, name)] for name in TABLES]
+        rows = [space.places[name][getattr(builds, name)] for name in TABLES]
         return Assembled(np.column_stack([*rows, builds.counts]))
 
     @staticmethod

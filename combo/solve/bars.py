@@ -40,9 +40,9 @@ class Bar:
         room = compared(self.check, sums[self.check.total], sums[self.check.bound]).margin
         return np.asarray(room + self.slack - self.reserve)
 
-    def room_of_truck(self, job: Job) -> float:
-        """What the truck alone brings to the room; infinite where that leaves the check unverified."""
-        room = float(self.room({name: TOTALS[name].start(job) for name in (self.check.bound, self.check.total)}))
+    def room_of_truck(self, starts: Mapping[str, float]) -> float:
+        """What the truck alone brings to the room, by its totals; infinite where that leaves the check unverified."""
+        room = float(self.room(starts))
         return math.inf if math.isnan(room) else room
 
     def room_of_rows(self, job: Job, kind: str, rows: Table) -> Floats:

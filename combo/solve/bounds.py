@@ -230,7 +230,7 @@ def chain_of(space: Space) -> Chain:
     lightest = _lightest(space.front["corner.mass_g"].to_numpy(dtype=float))
     rear_g, truck_g = (space.rear[f"corner.{name}_g"].to_numpy(dtype=float) for name in ("rear_load", "truck_load"))
     loads = loads_of(job, rear_g, truck_g, lightest)
-    truck = np.array([bar.room_of_truck(job) for bar in bars])
+    truck = np.array([bar.room_of_truck(space.starts) for bar in bars])
     return filled(Chain(space.allowed.in_job(job), space.slots, space.levels, front, rear, loads, drive, truck,
                         ballast_rooms(job, bars, space.slots), same))  # fmt: skip
 

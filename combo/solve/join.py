@@ -499,7 +499,7 @@ def _worth(space: Space, bare: _Bare, level: Level, least: Ints) -> _Worth:
     worth = np.full(len(grid), -np.inf)
     for start in range(0, len(fixed), CELLS // len(grid)):
         some = slice(start, start + CELLS // len(grid))
-        traction = traction_worth(space.job, level, load[some] + grid, grip[some])
+        traction = traction_worth(level, load[some] + grid, grip[some])
         worth = np.maximum(worth, (fixed[some] + traction).max(axis=0))
     loss = slot_loss(space.slots, level)
     rate = np.where(rear > 0, loss / np.where(rear > 0, rear, 1.0), np.inf)

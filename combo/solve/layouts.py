@@ -24,9 +24,7 @@ from combo.units import POUND_KG
 
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
-ANSWERS_KEPT = 1_000_000
-"""Layouts of a station, whether they may lie or not, up to which every answer is kept."""
-_UNASKED = -1
+_LARGEST_CODE = 2**62
 
 
 @dataclass(frozen=True)
@@ -69,22 +67,24 @@ class _AtStation:
         self._checks: list[OfLayouts] = [check.sides(job, own) for check in checks if check.sides is not None]
         self._sizes = own["slot.most"].to_numpy(dtype=np.int64) + 1
         self._place = np.cumprod([1, *self._sizes[:-1]])
-        self._every = float(np.prod(self._sizes.astype(float)))
-        self._answers: dict[Doubt, NDArray[np.int8]] = {}
+        self._answers: dict[Doubt, tuple[Ints, Mask]] = {}
+        self._has_codes = float(np.prod(self._sizes.astype(float))) < _LARGEST_CODE
 
     def may_lie(self, counts: Ints, doubt: Doubt) -> Mask:
         """Which rows of counts, shape (layouts, slots), may lie here, by what lies here alone."""
-        if self._every > ANSWERS_KEPT:
-            at, first = numbered_rows(counts[:, self._here])
-            return np.asarray(self._asked(counts[first][:, self._here], doubt)[at])
-        if doubt not in self._answers:
-            self._answers[doubt] = np.full(int(self._every), _UNASKED, dtype=np.int8)
-        answers = self._answers[doubt]
-        code = counts[:, self._here] @ self._place
-        unasked = np.unique(code[answers[code] == _UNASKED])
+        laid = counts[:, self._here]
+        if not self._has_codes:
+            at, first = numbered_rows(laid)
+            return np.asarray(self._asked(laid[first], doubt)[at])
+        code = laid @ self._place
+        known, answers = self._answers.get(doubt, (code[:0], np.zeros(0, dtype=bool)))
+        unasked = np.unique(code[~np.isin(code, known)])
         if len(unasked):
-            answers[unasked] = self._asked(unasked[:, np.newaxis] // self._place % self._sizes, doubt)
-        return np.asarray(answers[code] == 1)
+            asked = self._asked(unasked[:, np.newaxis] // self._place % self._sizes, doubt)
+            order = np.argsort(np.concatenate([known, unasked]))
+            known, answers = np.concatenate([known, unasked])[order], np.concatenate([answers, asked])[order]
+            self._answers[doubt] = known, answers
+        return np.asarray(answers[np.searchsorted(known, code)])
 
     def _asked(self, laid: Ints, doubt: Doubt) -> Mask:
         right = np.ones(len(laid), dtype=bool)

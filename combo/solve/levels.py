@@ -30,7 +30,8 @@ class Level:
     """One level: weight of each criterion, what a cent and a gram take away, and what every build begins with.
 
     Of `start` so much is `of_mass`: a build of which some mass is not known earns nothing by its weight. Every build
-    whose rear load is known has `rear_least_g` of it.
+    whose rear load is known has `rear_least_g` of it. `full_thrust`, in the unit of rear load times grip, earns all
+    points of traction.
     """
 
     weights: dict[str, int]
@@ -39,6 +40,7 @@ class Level:
     start: float
     of_mass: float = 0.0
     rear_least_g: float = -np.inf
+    full_thrust: float = 1.0
 
     def weight(self, criterion: str) -> int:
         """Weight of a criterion at this level."""
@@ -56,7 +58,8 @@ def levels_between(job: Job, slots: pd.DataFrame, ends: Ends, allowed: Allowed) 
     between = {name: _with_ballast(job, slots, name, own, allowed) for name, own in ends.items()}
     levels = [_level(between, both, weights) for weights in sets]
     every = (*levels, Level({}, cent=1.0, gram=0.0, start=0.0))
-    return tuple(dataclasses.replace(level, rear_least_g=_rear_least_g(job, allowed)) for level in every)
+    rear_least_g, full_thrust = _rear_least_g(job, allowed), _full_thrust(job)
+    return tuple(dataclasses.replace(level, rear_least_g=rear_least_g, full_thrust=full_thrust) for level in every)
 
 
 def reaches(beyond: Floats) -> NDArray[np.bool_]:
@@ -81,7 +84,6 @@ class BallastLine:
     shape (points, slots). `bonus` is what ballast that brings no rear load may add.
     """
 
-    job: Job
     level: Level
     reach_g: Floats
     loss: Floats
@@ -98,13 +100,13 @@ class BallastLine:
         nothing.
         """
         need = np.maximum(least_g, np.maximum(0.0, self.level.rear_least_g - load_g))
-        full = full_thrust(self.job) / grip - load_g
+        full = self.level.full_thrust / grip - load_g
         to_full = np.maximum(0.0, full) if self.level.weight("traction") else need
         most = np.minimum(most_g, self.reach_g[-1])
         value = np.full(np.shape(load_g), -np.inf)
         for choice in (*self.reach_g, need, to_full):
             laid = np.clip(np.maximum(choice, need), 0.0, np.maximum(most, 0.0))
-            worth = traction_worth(self.job, self.level, load_g + laid, grip)
+            worth = traction_worth(self.level, load_g + laid, grip)
             value = np.maximum(value, worth - np.interp(laid, self.reach_g, self.loss))
         value = np.where(np.less(most_g, 0.0) | np.greater(least_g, most + 1.0), -np.inf, value)
         return np.where(np.isnan(load_g), max(0.0, -float(self.loss.min())), value) + self.bonus
@@ -112,17 +114,17 @@ class BallastLine:
     def laid(self, load_g: float, grip: float, most_g: float, least_g: float) -> Floats:
         """How many items lie in each slot where `best` is reached, in fractions."""
         need = max(least_g, self.level.rear_least_g - load_g, 0.0)
-        to_full = max(0.0, full_thrust(self.job) / grip - load_g) if self.level.weight("traction") else need
+        to_full = max(0.0, self.level.full_thrust / grip - load_g) if self.level.weight("traction") else need
         most = max(0.0, min(most_g, float(self.reach_g[-1])))
         choices = np.clip(np.maximum([*self.reach_g, need, to_full], need), 0.0, most)
-        worth = traction_worth(self.job, self.level, load_g + choices, np.full(len(choices), grip))
+        worth = traction_worth(self.level, load_g + choices, np.full(len(choices), grip))
         at = choices[int(np.argmax(np.nan_to_num(worth - np.interp(choices, self.reach_g, self.loss), nan=-np.inf)))]
         return np.array([np.interp(at, self.reach_g, own) for own in self.items.T])
 
 
-def traction_worth(job: Job, level: Level, load_g: Floats, grip: Floats) -> Floats:
+def traction_worth(level: Level, load_g: Floats, grip: Floats) -> Floats:
     """Traction points of rear loads at a level; minus infinity below the wanted rear load; 0 where not known."""
-    share = np.clip(load_g * grip / full_thrust(job), 0.0, 1.0)
+    share = np.clip(load_g * grip / level.full_thrust, 0.0, 1.0)
     worth = level.weight("traction") * FULL * share
     missed = load_g < level.rear_least_g - 1.0
     return np.where(np.isnan(load_g), 0.0, np.where(missed, -np.inf, worth))
@@ -151,7 +153,7 @@ def ballast_line(job: Job, slots: pd.DataFrame, level: Level, charge: Floats | f
     inside = reach < end
     at_end = float(np.interp(end, reach, loss)), [float(np.interp(end, reach, own)) for own in laid.T]
     return BallastLine(
-        job, level, np.append(reach[inside], end), np.append(loss[inside], at_end[0]),
+        level, np.append(reach[inside], end), np.append(loss[inside], at_end[0]),
         np.vstack([laid[inside], np.reshape(at_end[1], (1, len(slots)))]), float(-(taken * helps).sum()),
     )  # fmt: skip
 
@@ -191,8 +193,8 @@ def _rear_least_g(job: Job, allowed: Allowed) -> float:
     return -np.inf if np.isnan(target) else target
 
 
-def full_thrust(job: Job) -> float:
-    """Thrust that earns all points, in the unit of rear load times grip; 1 where traction does not count."""
+def _full_thrust(job: Job) -> float:
+    """1 where traction does not count."""
     traction = criterion_of(job, "traction")
     return float(traction.ramp.full) if traction else 1.0
 

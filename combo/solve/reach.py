@@ -313,7 +313,7 @@ def space_at(reduced: Reduced, rows: Rows) -> Space:
     front, rear, drive = (reduced.tables.of(name, _table_of(getattr(rows, name))) for name in TABLES)
     return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
                  tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels,
-                 reduced.allowed, reduced.rules)  # fmt: skip
+                 reduced.allowed, reduced.rules, reduced.starts)  # fmt: skip
 
 
 def _table_of(rows: Picks | Gears) -> Ints:

@@ -26,6 +26,7 @@ from combo.checks.judge import Shifts, is_nominal, shifts_of
 from combo.checks.look import pair_columns
 from combo.checks.rows import Index
 from combo.checks.run import asked_checks
+from combo.checks.totals import truck_totals
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
 from combo.solve.allowed import NOTHING, Allowed
@@ -150,7 +151,7 @@ class Reduced:
 
     `met` tells how many candidates of each kind the checks began with.
 
-    `tables` works out the rows that are looked at.
+    `tables` works out the rows that are looked at; `starts` is what the truck brings to each total.
 
     By kind, `twins` number wheels and tires that are alike in all but SKU and price, `sku_order` ranks them by SKU.
     """
@@ -170,6 +171,7 @@ class Reduced:
     rules: LayoutRules
     met: Mapping[str, int]
     tables: Tables
+    starts: Mapping[str, float]
 
     def has_rows(self) -> bool:
         """Whether any front corner, rear corner and drive are left."""
@@ -225,7 +227,8 @@ class _Reduction:
         key = ("rules", *moved, tuple(aboard.items()), failed if failed and failed[0] in moved else None)
         self.rules = lists.once(key, lambda: layout_rules(self.job, self.slots, allowed))
         self.shifts = lists.once(("shifts",), self._shifts)
-        self.rooms = rooms_of(lists, bars_of(self.job, self.shifts, allowed), self.slots)
+        self.starts = lists.once(("starts",), lambda: truck_totals(self.job))
+        self.rooms = rooms_of(lists, bars_of(self.job, self.shifts, allowed), self.slots, self.starts)
 
     def _dropped(self) -> tuple[Place, ...]:
         """Checks of corners and drives that are not made."""
@@ -263,7 +266,8 @@ class _Reduction:
         twins, order = self.lists.once(("twins",), self._twins), self.lists.once(("skus",), self._sku_orders)
         tables = self.lists.once(("tables",), lambda: Tables(job, self.parts))
         return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
-                       levels, twins, order, self.allowed, self.rules, self.funnel.met, tables)  # fmt: skip
+                       levels, twins, order, self.allowed, self.rules, self.funnel.met, tables,
+                       self.starts)  # fmt: skip
 
     def _classes(self) -> tuple[Index, Index]:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""

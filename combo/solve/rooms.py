@@ -49,12 +49,16 @@ class Rooms:
         return -(self.truck + self.ballast + others + drive) - self.slack
 
 
-def rooms_of(lists: Lists, bars: tuple[Bar, ...], slots: pd.DataFrame) -> list[Rooms]:
-    """Rooms of every whole-build check; for each axle measured against a part of each kind that is known in full."""
+def rooms_of(
+    lists: Lists, bars: tuple[Bar, ...], slots: pd.DataFrame, starts: Mapping[str, float]
+) -> list[Rooms]:  # fmt: skip
+    """Rooms of every whole-build check, for each axle measured against a part of each kind that is known in full;
+    `starts` are the truck's totals.
+    """
     parts = lists.parts
     reference = {"wheel": _known(parts.wheels, "mass_kg", "load_rating_kg"),
                  "tire": _known(parts.tires, "mass_kg", "capacity_kg")}  # fmt: skip
-    return [_rooms(lists, bar, slots, reference) for bar in bars]
+    return [_rooms(lists, bar, slots, reference, bar.room_of_truck(starts)) for bar in bars]
 
 
 def best_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> float:
@@ -88,10 +92,9 @@ def most_ballast_g(job: Job, bar: Bar, slots: pd.DataFrame, room: Floats) -> Flo
     return (room + helps) / takes + 1.0 if takes > 0 else np.full(np.shape(room), np.inf)
 
 
-def _rooms(lists: Lists, bar: Bar, slots: pd.DataFrame, reference: Mapping[str, int]) -> Rooms:
-    job = lists.job
+def _rooms(lists: Lists, bar: Bar, slots: pd.DataFrame, reference: Mapping[str, int], truck: float) -> Rooms:
     own = lists.once(("rooms", bar.check.id, bar.check.where), lambda: _of_parts(lists, bar, reference))
-    return Rooms(bar, own, bar.room_of_truck(job), best_ballast(job, bar, slots), _slack(bar))
+    return Rooms(bar, own, truck, best_ballast(lists.job, bar, slots), _slack(bar))
 
 
 def _of_parts(lists: Lists, bar: Bar, reference: Mapping[str, int]) -> dict[tuple[Axle, str], Floats]:

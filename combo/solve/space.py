@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,7 +53,7 @@ class Space:
     `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
     `bars` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
     `levels` see every build of the rows as lines; `allowed` is what checks may fail by, `rules` what every ballast
-    layout must keep.
+    layout must keep; `starts` what the truck brings to each total.
     """
 
     job: Job
@@ -66,11 +67,7 @@ class Space:
     levels: tuple[Level, ...]
     allowed: Allowed
     rules: LayoutRules
-
-    @functools.cached_property
-    def starts(self) -> dict[str, float]:
-        """What the truck brings to each total."""
-        return {name: total.start(self.job) for name, total in TOTALS.items()}
+    starts: Mapping[str, float]
 
     @functools.cached_property
     def adds(self) -> dict[str, dict[str, Floats]]:
@@ -81,13 +78,14 @@ class Space:
                        if (own := total.adds(self.job, kind, table)) is not None}
                 for kind, table in tables.items()}  # fmt: skip
 
-    def places(self, name: str) -> Index:
-        """Position in the lists of the parts of each row of a table, shape (n, 3)."""
-        return places_of(getattr(self, name), name)
+    @functools.cached_property
+    def places(self) -> dict[str, Index]:
+        """Position in the lists of the parts of each row, by table, shape (n, 3)."""
+        return {name: places_of(getattr(self, name), name) for name in TABLES}
 
     def find(self, name: str, places: Index) -> Index:
         """Rows of a table with parts at these places, shape (n, 3); -1 where there is none."""
-        return find(getattr(self, name), name, places)
+        return find(self.places[name], places)
 
     @functools.cached_property
     def gear_ranks(self) -> Index:

@@ -40,12 +40,13 @@ class Tables:
     def of(self, name: str, places: Index) -> pd.DataFrame:
         """The rows of a table ("front", "rear" or "drive") whose parts stand at these places, shape (n, 3)."""
         kept = self._kept.get(name)
-        new = places if kept is None else places[find(kept, name, places) < 0]
+        new = places if kept is None else places[find(places_of(kept, name), places) < 0]
         if len(new) + (0 if kept is None else len(kept)) > ROWS_KEPT:
             return self._made(name, places)
         if kept is None or len(new):
             kept = self._kept[name] = _both(name, kept, self._made(name, new))
-        return kept.take(np.sort(find(kept, name, places))).reset_index(drop=True)
+        at = find(places_of(kept, name), places)
+        return kept.take(np.sort(at)).reset_index(drop=True)
 
     def _made(self, name: str, places: Index) -> pd.DataFrame:
         axle: Axle = "front" if name == "front" else "rear"
@@ -62,15 +63,14 @@ class Tables:
 
 def places_of(table: pd.DataFrame, name: str) -> Index:
     """Position in the lists of the parts of each row of a table, shape (n, 3)."""
-    places: Index = table[list(PLACES[name])].to_numpy(dtype=np.int64)
-    return places
+    return np.column_stack([table[column].to_numpy(dtype=np.int64) for column in PLACES[name]])
 
 
-def find(table: pd.DataFrame, name: str, places: Index) -> Index:
-    """Rows of a table with parts at these places, shape (n, 3); -1 where there is none."""
-    number, first = numbered_rows(np.concatenate([places_of(table, name), places]))
-    at = first[number[len(table) :]]
-    return np.where(at < len(table), at, -1)
+def find(among: Index, places: Index) -> Index:
+    """At which of these places each of the others stands, shapes (n, 3) and (m, 3); -1 where at none."""
+    number, first = numbered_rows(np.concatenate([among, places]))
+    at = first[number[len(among) :]]
+    return np.where(at < len(among), at, -1)
 
 
 def _both(name: str, kept: pd.DataFrame | None, new: pd.DataFrame) -> pd.DataFrame:

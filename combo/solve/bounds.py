@@ -214,7 +214,7 @@ class Through:
 def chain_of(space: Space) -> Chain:
     """The chain of a space's rows."""
     job, bars, same = space.job, space.bars, space.job.job.same_all_round
-    sides = {name: _side_of(job, bars, name, getattr(space, name)) for name in ("front", "rear")}
+    sides = {name: _side_of(job, bars, name, getattr(space, name), space.places[name]) for name in ("front", "rear")}
     if not same:
         tie = ties(job, space.allowed)
         own = linked(*([table[column].to_numpy() for column in tie] for table in (space.front, space.rear)))
@@ -225,8 +225,8 @@ def chain_of(space: Space) -> Chain:
         space.drive[f"drive.{column}"].to_numpy(dtype=float)
         for column in ("cost_cents", "cruise", "grip", "grip_share", "preload_kg")
     )
-    tire = space.drive["tire.at"].to_numpy(dtype=np.int64)
-    drive = Driving(cents, cruise, grip, share, preload_kg, _rooms(job, bars, "drive", space.drive), tire)
+    rooms, tire = _rooms(job, bars, "drive", space.drive), space.places["drive"][:, 0]
+    drive = Driving(cents, cruise, grip, share, preload_kg, rooms, tire)
     lightest = _lightest(space.front["corner.mass_g"].to_numpy(dtype=float))
     rear_g, truck_g = (space.rear[f"corner.{name}_g"].to_numpy(dtype=float) for name in ("rear_load", "truck_load"))
     loads = loads_of(job, rear_g, truck_g, lightest)
@@ -403,7 +403,12 @@ def rates(view: View) -> Floats:
     return np.concatenate([[-view.level.cent, -view.level.gram], view.prices])
 
 
-def _side_of(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> Side:
+def corner_links(places: Codes) -> Codes:
+    """A number for each wheel and tire of corners by their places, shape (n, 3): that of the same ones is the same."""
+    return (places[:, 0] << 32) + places[:, 1]
+
+
+def _side_of(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame, places: Codes) -> Side:
     sizes = np.column_stack([table[f"corner.{column}"].to_numpy(dtype=float) for column in ("cost_cents", "mass_g")])
     sizes = np.column_stack([sizes, _rooms(job, bars, name, table)])
     known = ~np.isnan(sizes[:, 1])
@@ -411,8 +416,7 @@ def _side_of(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> S
     share = Share(sizes, every, every)
     fit, lip, diameter = (table[f"corner.{column}"].to_numpy(dtype=float)
                           for column in ("fit", "lip_error_um", "diameter_um"))  # fmt: skip
-    wheel, tire = (table[column].to_numpy(dtype=np.int64) for column in ("wheel.at", "tire.at"))
-    return Side((share,), fit, np.zeros(len(table)), lip, diameter, known, (wheel << 32) + tire, tire)
+    return Side((share,), fit, np.zeros(len(table)), lip, diameter, known, corner_links(places), places[:, 1])
 
 
 def _rooms(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -68,11 +68,11 @@ def chosen(space: Space, builds: Builds) -> Chosen:
     return Chosen(front, rear, drive, space.slots, builds.counts)
 
 
-def bare_sums(space: Space, builds: Builds) -> Sums:
-    """Totals of builds without their ballast, by name: what the truck and the chosen rows bring."""
+def bare_sums(space: Space, builds: Builds, names: Iterable[str] | None = None) -> Sums:
+    """Totals of builds without their ballast, all or some by name: what the truck and the chosen rows bring."""
     sums = {}
-    for name, start in space.starts.items():
-        value = np.full(len(builds), start)
+    for name in space.starts if names is None else names:
+        value = np.full(len(builds), space.starts[name])
         for kind, at in (("front", builds.front), ("rear", builds.rear), ("drive", builds.drive)):
             if name in space.adds[kind]:
                 value = value + space.adds[kind][name][at]

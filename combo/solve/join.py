@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from combo.checks.check import is_accepted
 from combo.checks.distinct import each_once, numbered_rows, times_before
-from combo.solve.bounds import Chain, World, chain_of, corner_values, stances, worlds_of
+from combo.solve.bounds import Chain, chain_of, corner_links, corner_values, stances, worlds_of
 from combo.solve.builds import (
     Builds,
     Sums,
@@ -242,8 +242,7 @@ def _bare_builds(space: Space, best: Best | None, clock: Clock) -> _Bare:
 
 def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
     bare = Builds(front, rear, drive, np.zeros((len(front), len(space.slots)), dtype=np.int64))
-    used = weighed(space)
-    sums, rows = {name: own for name, own in bare_sums(space, bare).items() if name in used}, row_points(space, bare)
+    sums, rows = bare_sums(space, bare, sorted(weighed(space))), row_points(space, bare)
     ends = _most_ballast_g(space, sums), _least_ballast_g(space, sums, drive)
     bounds = [_bare_bound(space, level, sums, rows, ends) for level in space.levels]
     return _Bare(bare, sums, rows, np.column_stack(bounds))
@@ -252,35 +251,36 @@ def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
 def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, Ints]]:
     """Rows of front, rear and drive that belong together, in portions; with `least` those whose corners can reach it.
     """
-    chain = chain_of(space)
     is_long = len(space.front) * len(space.rear) > WORTH_TUNING
-    near = [] if least is None or not is_long else [
-        (ours, theirs - float(least[0]) + 1.0)
-        for world in worlds_of(chain) for ours, theirs in _near(chain, world, float(least[0]))
-    ]  # fmt: skip
+    near = [] if least is None or not is_long else _near(chain_of(space), float(least[0]))
+    ours, theirs = (corner_links(space.places[name]) for name in ("front", "rear"))
+    tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
     step = max(1, AT_ONCE // max(1, len(space.front)))
     for start in range(0, max(1, len(space.rear)), step):
         rows = np.arange(start, min(start + step, len(space.rear)))
-        if chain.are_same:
-            front, rear = equal_pairs(chain.front.link, chain.rear.link[rows])
+        if space.job.job.same_all_round:
+            front, rear = equal_pairs(ours, theirs[rows])
         else:
             front, rear = (own.reshape(-1) for own in np.indices((len(space.front), len(rows))))
         rear = rows[rear]
         if near:
-            right = np.logical_or.reduce([ours[front] + theirs[rear] >= 0.0 for ours, theirs in near])
+            right = np.logical_or.reduce([fronts[front] + rears[rear] >= 0.0 for fronts, rears in near])
             front, rear = front[right], rear[right]
-        corners, drive = equal_pairs(chain.rear.tire[rear], chain.drive.tire)
+        corners, drive = equal_pairs(tires[rear], of_drives)
         for some in range(0, max(1, len(corners)), AT_ONCE):
             here = corners[some : some + AT_ONCE]
             yield front[here], rear[here], drive[some : some + AT_ONCE]
 
 
-def _near(chain: Chain, world: World, goal: float) -> Iterator[tuple[Floats, Floats]]:
-    """Worth of front and rear rows on the first level, which no build of both exceeds."""
-    level = chain.levels[0]
-    view = tuned(chain, plain(chain, level, world), world, goal)
-    for on_line in stances(level):
-        yield corner_values(chain, view, world, on_line)
+def _near(chain: Chain, goal: float) -> list[tuple[Floats, Floats]]:
+    """Worth of front and rear rows on the first level beyond a goal, by world: no build of both exceeds its sum."""
+    level, found = chain.levels[0], []
+    for world in worlds_of(chain):
+        view = tuned(chain, plain(chain, level, world), world, goal)
+        for on_line in stances(level):
+            front, rear = corner_values(chain, view, world, on_line)
+            found.append((front, rear - goal + 1.0))
+    return found
 
 
 def _hopeful(space: Space, sums: Sums) -> Mask:
@@ -474,7 +474,7 @@ def _layouts(space: Space, bare: _Bare, least: Ints | None) -> Ints:
             in_reach = [reaches(np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths]))
                         for worths in sights]  # fmt: skip
             layouts = layouts[np.logical_or.reduce(in_reach)]
-        layouts = layouts[space.rules.may_lie(layouts, "fits")]
+        layouts = layouts[space.rules.may_lie_beside(int(slot), layouts, "fits")]
     return layouts
 
 

@@ -63,7 +63,7 @@ class _AtStation:
 
     def __init__(self, job: Job, slots: pd.DataFrame, here: Ints, checks: list[Check]) -> None:
         own = slots.iloc[here].reset_index(drop=True)
-        self._here, self._is_strict = here, job.job.strict
+        self.here, self._is_strict = here, job.job.strict
         self._checks: list[OfLayouts] = [check.sides(job, own) for check in checks if check.sides is not None]
         self._sizes = own["slot.most"].to_numpy(dtype=np.int64) + 1
         self._place = np.cumprod([1, *self._sizes[:-1]])
@@ -72,7 +72,7 @@ class _AtStation:
 
     def may_lie(self, counts: Ints, doubt: Doubt) -> Mask:
         """Which rows of counts, shape (layouts, slots), may lie here, by what lies here alone."""
-        laid = counts[:, self._here]
+        laid = counts[:, self.here]
         if not self._has_codes:
             at, first = numbered_rows(laid)
             return np.asarray(self._asked(laid[first], doubt)[at])
@@ -111,7 +111,7 @@ class LayoutRules:
         return np.asarray((counts.astype(float) @ each <= most).all(axis=1))  # floats are exact here, and far quicker
 
     def filled_up(self, layouts: Ints, slot: int, most: int) -> Ints:
-        """Layouts with every count of a slot that was empty, as far as the limits let them lie."""
+        """Layouts that may lie with every count of a slot that was empty, as far as the plan's own limits go."""
         each, limit = self._limits
         room = limit - layouts.astype(float) @ each
         wanted = np.arange(most + 1)[:, np.newaxis, np.newaxis] * each[slot]
@@ -125,6 +125,11 @@ class LayoutRules:
     def _limits(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         each = np.column_stack([limit.each for limit in self.limits]).astype(float)
         return each, np.array([limit.most for limit in self.limits], dtype=float)
+
+    def may_lie_beside(self, slot: int, counts: Ints, doubt: Doubt) -> Mask:
+        """Which rows of counts may lie at the station of a slot; enough where all else was found to lie before."""
+        station = next(own for own in self.stations if slot in own.here)
+        return station.may_lie(counts, doubt)
 
     def may_lie(self, counts: Ints, doubt: Doubt = "solve") -> Mask:
         """Which rows of counts may lie: they keep the limits and fail no check of the layout; `doubt` is what to take

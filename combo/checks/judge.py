@@ -193,33 +193,34 @@ def shifts_of(job: Job, checks: tuple[Check, ...]) -> Shifts:
     paths = _load_paths(job)
     if not paths:
         return Shifts()
-    ends = [tuple(_with(job, path.split("."), sign * off) for sign in (1.0, -1.0)) for path, off in paths]
+    ends = [tuple(truck_totals(_with(job, path, sign * off)) for sign in (1.0, -1.0)) for path, off in paths]
     starts = truck_totals(job)
-    moves = tuple((_totals_moved(starts, up), _totals_moved(starts, down)) for up, down in ends)
+    moves = tuple((_moves(starts, up), _moves(starts, down)) for up, down in ends)
     weighing = [check for check in checks if check.sides is None]
     worst = {(check.id, str(check.where)): _worst_loss(job, check, paths, ends) for check in weighing}
     return Shifts(moves, worst)
 
 
-def _totals_moved(starts: dict[str, float], other: Job) -> dict[str, float]:
-    moved = {name: start - starts[name] for name, start in truck_totals(other).items()}
-    return {name: by for name, by in moved.items() if by}
+def _moves(starts: dict[str, float], others: dict[str, float]) -> dict[str, float]:
+    return {name: others[name] - start for name, start in starts.items() if others[name] - start}
 
 
-def _room(check: Check, job: Job) -> float:
-    return float(compared(check, TOTALS[check.total].start(job), TOTALS[check.bound].start(job)).margin)
+def _room(check: Check, starts: Mapping[str, float]) -> float:
+    return float(compared(check, starts[check.total], starts[check.bound]).margin)
 
 
-def _worst_loss(job: Job, check: Check, paths: list[tuple[str, float]], ends: list[tuple[Job, ...]]) -> float:
+def _worst_loss(
+    job: Job, check: Check, paths: list[tuple[list[str], float]], ends: list[tuple[dict[str, float], ...]]
+) -> float:  # fmt: skip
     """Room lost with every measurement at its bad end; which load case is lightest or heaviest may then be another."""
     worst = job
     for (path, off), (up, down) in zip(paths, ends, strict=True):
-        sign = 1.0 if _room(check, up) <= _room(check, down) else -1.0
-        worst = _with(worst, path.split("."), sign * off)
-    return max(0.0, _room(check, job) - _room(check, worst))
+        worst = _with(worst, path, off if _room(check, up) <= _room(check, down) else -off)
+    starts, least = ({name: TOTALS[name].start(own) for name in (check.total, check.bound)} for own in (job, worst))
+    return max(0.0, _room(check, starts) - _room(check, least))
 
 
-def _load_paths(job: Job) -> list[tuple[str, float]]:
+def _load_paths(job: Job) -> list[tuple[list[str], float]]:
     """Measurements behind the loads that have a plus-or-minus, and how much."""
     found = []
     owners: list[tuple[str, Any]] = [("loads", job.loads), ("present", job.present), ("truck", job.truck)]
@@ -229,7 +230,7 @@ def _load_paths(job: Job) -> list[tuple[str, float]]:
             size = getattr(owner, field.name)
             off = entry_off(job, f"{prefix}.{field.name}", field) if isinstance(size, float) else 0.0
             if off and not np.isnan(size):
-                found.append((f"{prefix}.{field.name}", off))
+                found.append(([*prefix.split("."), field.name], off))
     return found
 
 

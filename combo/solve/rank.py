@@ -209,8 +209,8 @@ def top(
     field, size = search.field, ROWS_FOR_ANY if any_will_do else ROWS_AT_FIRST
     known, at_first = Assembled.none(field.reduced), size
     least = floor
-    few = FEW_FOR_ANY if any_will_do else ENOUGH
-    while floor is None or field.size_in_reach(floor, count, banned) > few:
+    few = size if floor is None else FEW_FOR_ANY if any_will_do else ENOUGH
+    while field.size_in_reach(floor, count, banned) > few:
         rows = field.promising(size, count, banned).with_those_of(known.rows())
         if len(known) < count and size > at_first:
             rows = rows.with_those_of(field.cautious(size, count, banned))

@@ -157,7 +157,7 @@ def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) ->
         return None
     space = space_at(left, Field(left).reaching(None, 1, NO_BAN))
     none = np.zeros(1, dtype=np.int64)
-    return _told(lists.job, space, Builds(none, none, none, counts.reshape(1, -1)))
+    return _told(lists.job, space, Builds(none, none, none, counts.reshape(1, -1)))[0]
 
 
 def pinned_to(at: Mapping[Slot, int]) -> Pinned:
@@ -210,7 +210,7 @@ def _search(job: Job, searched: Lists, allowed: Allowed, count: int, floor: Leve
     if not search.field.has_in_reach(floor):
         return []
     space, builds = top(search, NO_BAN, count, floor)
-    return [_told(job, space, builds.take(np.array([at]))) for at in range(len(builds))]
+    return _told(job, space, builds)
 
 
 def _any(job: Job, searched: Lists, allowed: Allowed, floor: Levels, at_most: float) -> Best | None:
@@ -221,7 +221,7 @@ def _any(job: Job, searched: Lists, allowed: Allowed, floor: Levels, at_most: fl
     if left.size() > MANY and (few := left.sampled(MANY // SHARE)).has_rows():
         space, builds = promising(_quiet(few), floor)
         if len(builds):
-            return _told(job, space, builds)
+            return _told(job, space, builds)[0]
     if left.size() > at_most:
         raise UnansweredError
     search = _quiet(left)
@@ -229,9 +229,9 @@ def _any(job: Job, searched: Lists, allowed: Allowed, floor: Levels, at_most: fl
         return None
     if floor is None and search.field.size_in_reach(None, 1, NO_BAN) <= ROWS_TO_SOLVE:
         space, builds = promising(search, None)
-        return _told(job, space, builds) if len(builds) else _solved(job, left, search.field)
+        return _told(job, space, builds)[0] if len(builds) else _solved(job, left, search.field)
     space, builds = top(search, NO_BAN, 1, floor, any_will_do=True)
-    return _told(job, space, builds) if len(builds) else None
+    return _told(job, space, builds)[0] if len(builds) else None
 
 
 def _quiet(left: Reduced) -> Search:
@@ -245,7 +245,7 @@ def _solved(job: Job, left: Reduced, field: Field) -> Best | None:
     if not (len(space.front) and len(space.rear) and len(space.drive)):
         return None
     found = BuildModel(space).any()[1]
-    return _told(job, space, found) if found is not None else None
+    return _told(job, space, found)[0] if found is not None else None
 
 
 def _levels(job: Job, searched: Job, key: Key) -> NDArray[np.int64]:
@@ -255,11 +255,16 @@ def _levels(job: Job, searched: Job, key: Key) -> NDArray[np.int64]:
     return np.delete(levels, lacking)
 
 
-def _told(job: Job, space: Space, builds: Builds) -> Best:
-    rows = chosen(space, builds)
-    alone = replace(space.with_rows(rows.front, rows.rear, rows.drive), job=job)
-    own = Assembled.of(space, builds).builds_in(alone)
-    points = points_in({str(name): size[0] for name, size in table_of(alone, own).items()})
-    levels = len(job.order.criteria) or 1
-    key = tuple(int(level) for level in -keys(alone, own)[0, : levels + 1])
-    return Best(alone, own, score_of(job, points), points, key)
+def _told(job: Job, space: Space, builds: Builds) -> list[Best]:
+    """Builds of a space one by one, as the job ranks them."""
+    ranked = space if space.job is job else replace(space, job=job)
+    table, levels = table_of(ranked, builds), len(job.order.criteria) or 1
+    every_key = -keys(ranked, builds)[:, : levels + 1]
+    found = []
+    for at, own in enumerate(table.to_dict("records")):
+        one, points = builds.take(np.array([at])), points_in({str(name): size for name, size in own.items()})
+        rows, first = chosen(space, one), np.zeros(1, dtype=np.int64)
+        alone = ranked.with_rows(rows.front, rows.rear, rows.drive)
+        key = tuple(int(level) for level in every_key[at])
+        found.append(Best(alone, Builds(first, first, first, one.counts), score_of(job, points), points, key))
+    return found

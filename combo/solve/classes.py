@@ -104,12 +104,14 @@ class Lists:
         """As `grid`, of work that is the same whenever the key is."""
         axes = list(axes)
         places = tuple((kind, sha256(at.tobytes()).digest()) for axis in axes for kind, at in axis.items())
-        return self.once((*key, axle, places), lambda: self.grid(work, axle, axes))
+        columns = self.once(("columns", *key, axle), lambda: self.columns_seen(work, axle))
+        return self.once((*key, axle, places), lambda: self._grid(work, axle, axes, columns))
 
     def grid(self, work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
         """Some work on every combination of the axes: corners at an axle, or drives where no axle is named."""
-        axes = list(axes)
-        columns = self.columns_seen(work, axle)
+        return self._grid(work, axle, list(axes), self.columns_seen(work, axle))
+
+    def _grid(self, work: Work, axle: Axle | None, axes: list[Axis], columns: frozenset[str]) -> Grid:
         classes = [self.classes(axis, columns) for axis in axes]
         shape = tuple(len(first) for _, first in classes)
         places = np.indices(shape).reshape(len(shape), -1)

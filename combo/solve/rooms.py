@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from combo.checks.rows import NO_SPACER, Index, Rows
 from combo.job import AXLES, Axle, Job
+from combo.parts import Parts
 from combo.solve.bars import Bar
 from combo.solve.classes import Lists
 
@@ -55,9 +56,7 @@ def rooms_of(
     """Rooms of every whole-build check, for each axle measured against a part of each kind that is known in full;
     `starts` are the truck's totals.
     """
-    parts = lists.parts
-    reference = {"wheel": _known(parts.wheels, "mass_kg", "load_rating_kg"),
-                 "tire": _known(parts.tires, "mass_kg", "capacity_kg")}  # fmt: skip
+    reference = lists.once(("reference",), lambda: _reference(lists.parts))
     return [_rooms(lists, bar, slots, reference, bar.room_of_truck(starts)) for bar in bars]
 
 
@@ -143,6 +142,12 @@ def _slack(bar: Bar) -> float:
     if bar.check.unit == "cents":
         return 0.0
     return _GRAMS * (1000.0 if bar.check.total.endswith("_mg") else 1.0)
+
+
+def _reference(parts: Parts) -> dict[str, int]:
+    """A part of each kind that is known in full."""
+    return {"wheel": _known(parts.wheels, "mass_kg", "load_rating_kg"),
+            "tire": _known(parts.tires, "mass_kg", "capacity_kg")}  # fmt: skip
 
 
 def _known(table: pd.DataFrame, *columns: str) -> int:

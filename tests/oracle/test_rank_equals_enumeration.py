@@ -46,7 +46,7 @@ def expected_builds(job, raw):
 
 
 @settings(
-    max_examples=110,
+    max_examples=70,
     deadline=None,
     derandomize=True,
     phases=[Phase.generate],

@@ -127,9 +127,10 @@ def rank(
 ) -> None:
     """Rank the builds that pass every check, and tell what each check removed."""
     from combo.show.terminal import console, show_notices, show_ranking
+    from combo.solve.classes import Lists
     from combo.solve.clock import Clock
     from combo.solve.rank import rank as ranked
-    from combo.solve.reduce import space_of
+    from combo.solve.reduce import reduced
 
     if as_json and as_csv:
         raise typer.BadParameter("--json and --csv: one of the two is accepted")
@@ -137,14 +138,13 @@ def rank(
     show_notices(console(stderr=True), loaded.notices)
     with _progress() as progress, _stopped_by_hand(Clock(time_limit)) as clock:
         progress(_pairing(loaded))
-        reduced = space_of(loaded.job, loaded.parts)
-        ranking = ranked(reduced, top or loaded.job.shortlist.top, clock=clock, progress=progress)
+        lists = Lists(loaded.job, loaded.parts)
+        ranking = ranked(reduced(lists), top or loaded.job.shortlist.top, clock=clock, progress=progress)
         if stops:
             from combo.explain.binding import with_stops
-            from combo.solve.classes import Lists
 
             progress("asking of each check whether it stops a better build")
-            ranking = with_stops(Lists(loaded.job, loaded.parts), ranking)
+            ranking = with_stops(lists, ranking)
     if as_json or as_csv:
         from combo.show.machine import rank_csv, rank_json
 

@@ -19,6 +19,7 @@ front corners, one of such rear corners, one of drives whose grip is not known.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
@@ -27,7 +28,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.distinct import numbered
+from combo.checks.distinct import numbered, numbered_rows
 from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
 from combo.job import Job
@@ -129,6 +130,12 @@ class Driving:
     def known(self) -> Mask:
         """Whether the grip of each is known."""
         return np.asarray(~np.isnan(self.share + self.preload_kg))
+
+    @functools.cached_property
+    def alike(self) -> list[Mask]:
+        """Sets of drives that grip alike."""
+        of, first = numbered_rows(np.column_stack([self.grip.astype(np.int64), self.known.astype(np.int64)]))
+        return [of == number for number in range(len(first))]
 
     def __len__(self) -> int:
         return len(self.cents)
@@ -361,7 +368,8 @@ def best_build(chain: Chain, view: View, world: World) -> BestBuild | None:
         return None
     front, rear, drive = (int(np.argmax(through.of(name))) for name in TABLES)
     line, load = ballast_line(chain.job, chain.slots, own.level, _charge(chain, own)), chain.loads.of[rear]
-    least = _to_start_g(chain, _alike(chain, drive), world)[load]
+    alike = next(own for own in chain.drive.alike if own[drive])
+    least = _to_start_g(chain, alike, world)[load]
     laid = line.laid(chain.loads.grams[load], chain.drive.grip[drive], chain.loads.most_g[load], least)
     of_rows = _room_of(chain.front, front, own) + _room_of(chain.rear, rear, own) + chain.drive.rooms[drive]
     truck = np.where(np.isfinite(chain.truck), chain.truck, 0.0)
@@ -373,11 +381,6 @@ def _charge(chain: Chain, view: View) -> Floats:
     """What an item of each ballast slot takes away by the room that it takes."""
     charge: Floats = -(chain.ballast @ view.prices)
     return charge
-
-
-def _alike(chain: Chain, drive: int) -> Mask:
-    """Drives that grip as one does."""
-    return np.asarray((chain.drive.grip == chain.drive.grip[drive]) & (chain.drive.known == chain.drive.known[drive]))
 
 
 def _room_of(side: Side, corner: int, view: View) -> Floats:
@@ -425,12 +428,12 @@ def _rooms(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> Flo
 
 def _through(chain: Chain, view: View, world: World, on_line: bool) -> Through:
     fronts = _corners(chain, chain.front, view, view.split, world.front, on_line)
-    rears, laid, drives, grips = _driven(chain, view, world, on_line)
+    rears, laid, drives = _driven(chain, view, world, on_line)
     start = _start(chain, view, on_line)
     beside_rear = _beside(chain, view, "front", fronts, on_line)
     beside_front = _beside(chain, view, "rear", rears, on_line)
     driven = np.full(len(chain.drive), -np.inf)
-    for here, own in zip(grips, laid, strict=True):
+    for here, own in zip(chain.drive.alike, laid, strict=True):
         of_tire = _most_of(own + beside_rear, chain.rear.tire, _tires(chain))
         driven = np.where(here, drives + of_tire[chain.drive.tire], driven)
     return Through(start + fronts + beside_front, start + rears + beside_rear, start + driven)
@@ -443,12 +446,8 @@ def _start(chain: Chain, view: View, on_line: bool) -> float:
     return view.level.start + stance + float(view.prices[charged] @ chain.truck[charged])
 
 
-def _driven(
-    chain: Chain, view: View, world: World, on_line: bool
-) -> tuple[Floats, list[Floats], Floats, list[Mask]]:  # fmt: skip
-    """Rear corners with ballast and drive; with ballast alone, for each set of drives that grip alike; drives; those
-    sets.
-    """
+def _driven(chain: Chain, view: View, world: World, on_line: bool) -> tuple[Floats, list[Floats], Floats]:
+    """Rear corners with ballast and drive; with ballast alone, for each set of drives that grip alike; drives."""
     level, loads, drive = view.level, chain.loads, chain.drive
     rears = _corners(chain, chain.rear, view, 1.0 - view.split, world.rear, on_line)
     drives = level.weight("cruise") * drive.cruise - level.cent * drive.cents
@@ -456,16 +455,14 @@ def _driven(
         drives = drives + drive.rooms @ view.prices
     drives = _only(drives, drive.known, world.drive)
     line = ballast_line(chain.job, chain.slots, level, _charge(chain, view))
-    best, laid, sets = np.full(len(rears), -np.inf), [], []
-    for first in np.unique(np.stack([drive.grip, drive.known]), axis=1, return_index=True)[1]:
-        here = _alike(chain, int(first))
-        grip = np.full(len(loads.grams), drive.grip[first])
+    best, laid = np.full(len(rears), -np.inf), []
+    for here in drive.alike:
+        grip = np.full(len(loads.grams), drive.grip[here][0])
         on_load = line.best(loads.grams, grip, loads.most_g, _to_start_g(chain, here, world))
         laid.append(rears + on_load[loads.of])
         of_tire = _most_of(drives[here], drive.tire[here], _tires(chain))
         best = np.maximum(best, laid[-1] + of_tire[chain.rear.tire])
-        sets.append(here)
-    return best, laid, drives, sets
+    return best, laid, drives
 
 
 def _to_start_g(chain: Chain, drives: Mask, world: World) -> Floats:

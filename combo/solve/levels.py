@@ -21,6 +21,8 @@ from combo.solve.allowed import BUDGET, REAR_LOAD, Allowed
 from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of, criterion_of
 
 Floats = NDArray[np.float64]
+AT_ONCE = 100_000
+"""Loads with choices of ballast that are worked out in one go."""
 Ends = dict[str, tuple[float, float]]
 """By name of a total: between what its rows lie, ballast left out, in every build."""
 
@@ -104,10 +106,12 @@ class BallastLine:
         to_full = np.maximum(0.0, full) if self.level.weight("traction") else need
         most = np.minimum(most_g, self.reach_g[-1])
         value = np.full(np.shape(load_g), -np.inf)
-        for choice in (*self.reach_g, need, to_full):
-            laid = np.clip(np.maximum(choice, need), 0.0, np.maximum(most, 0.0))
-            worth = traction_worth(self.level, load_g + laid, grip)
-            value = np.maximum(value, worth - np.interp(laid, self.reach_g, self.loss))
+        choices = [np.broadcast_to(choice, value.shape) for choice in (*self.reach_g, need, to_full)]
+        step = max(1, AT_ONCE // max(1, value.size))
+        for start in range(0, len(choices), step):
+            laid = np.clip(np.maximum(choices[start : start + step], need), 0.0, np.maximum(most, 0.0))
+            worth = traction_worth(self.level, load_g + laid, grip) - np.interp(laid, self.reach_g, self.loss)
+            value = np.maximum(value, worth.max(axis=0))
         value = np.where(np.less(most_g, 0.0) | np.greater(least_g, most + 1.0), -np.inf, value)
         return np.where(np.isnan(load_g), max(0.0, -float(self.loss.min())), value) + self.bonus
 

@@ -113,12 +113,12 @@ class LayoutRules:
     def filled_up(self, layouts: Ints, slot: int, most: int) -> Ints:
         """Layouts that may lie with every count of a slot that was empty, as far as the plan's own limits go."""
         each, limit = self._limits
-        room = limit - layouts.astype(float) @ each
-        wanted = np.arange(most + 1)[:, np.newaxis, np.newaxis] * each[slot]
-        count, at = np.nonzero((wanted <= room).all(axis=2))
-        order = np.lexsort((count, at))
-        filled: Ints = layouts[at[order]]
-        filled[:, slot] = count[order]
+        counts = each[slot] > 0
+        room = limit[counts] - layouts.astype(float) @ each[:, counts]
+        ways = (room // each[slot, counts]).min(axis=1, initial=most).astype(np.int64) + 1
+        at = np.repeat(np.arange(len(layouts)), ways)
+        filled: Ints = layouts[at]
+        filled[:, slot] = np.arange(len(at)) - np.repeat(np.cumsum(ways) - ways, ways)
         return filled
 
     @functools.cached_property

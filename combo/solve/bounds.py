@@ -37,6 +37,7 @@ from combo.solve.bars import Bar
 from combo.solve.criteria import FULL, criterion_of
 from combo.solve.grades import ballast_to_start_g
 from combo.solve.levels import Level, ballast_line
+from combo.solve.rooms import Rooms
 from combo.solve.space import TABLES, Space
 
 Floats = NDArray[np.float64]
@@ -239,7 +240,7 @@ def chain_of(space: Space) -> Chain:
     loads = loads_of(job, rear_g, truck_g, lightest)
     truck = np.array([bar.room_of_truck(space.starts) for bar in bars])
     return filled(Chain(space.allowed.in_job(job), space.slots, space.levels, front, rear, loads, drive, truck,
-                        ballast_rooms(job, bars, space.slots), same))  # fmt: skip
+                        ballast_rooms(space.rooms, space.slots), same))  # fmt: skip
 
 
 def filled(chain: Chain) -> Chain:
@@ -270,9 +271,9 @@ def _with_rooms(share: Share, rooms: Floats) -> Share:
     return replace(share, sizes=np.column_stack([np.nan_to_num(share.sizes[:, :2]), rooms]))
 
 
-def ballast_rooms(job: Job, bars: Sequence[Bar], slots: pd.DataFrame) -> Floats:
+def ballast_rooms(rooms: Sequence[Rooms], slots: pd.DataFrame) -> Floats:
     """Room that an item of each slot brings to whole-build checks, shape (slots, checks)."""
-    return _rooms(job, bars, "slot", slots)
+    return np.column_stack([np.zeros((len(slots), 0)), *(own.ballast.each for own in rooms)])
 
 
 def ties(job: Job, allowed: Allowed = NOTHING) -> tuple[str, ...]:

@@ -37,7 +37,7 @@ from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
 from combo.solve.grades import ballast_to_start_g
 from combo.solve.levels import Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
-from combo.solve.rooms import best_ballast, most_ballast_g, worst_ballast
+from combo.solve.rooms import worst_ballast
 from combo.solve.space import Space
 from combo.solve.tune import plain, tuned
 
@@ -288,8 +288,8 @@ def _hopeful(space: Space, sums: Sums) -> Mask:
     failed once it has hurt as much as it may.
     """
     right: Mask = np.ones(len(sums["cost_cents"]), dtype=bool)
-    for bar in space.bars:
-        room = bar.room(sums) + best_ballast(space.job, bar, space.slots)
+    for own in space.rooms:
+        room = own.bar.room(sums) + own.ballast.most
         right &= is_accepted(room, strict=space.job.job.strict)
     for bar in space.failing:
         right &= np.less(bar.room(sums) - worst_ballast(space.job, bar, space.slots), 0.0)
@@ -319,10 +319,9 @@ def _least_ballast_g(space: Space, sums: Sums, drive: Ints) -> Floats:
 def _most_ballast_g(space: Space, sums: Sums) -> Floats:
     """The most rear load that ballast may bring to each bare build by the whole-build checks [g]."""
     most = np.full(len(sums["cost_cents"]), np.inf)
-    for bar in space.bars:
-        room = bar.room(sums)
-        room = np.where(np.isnan(room), np.inf, room)
-        most = np.minimum(most, most_ballast_g(space.job, bar, space.slots, room))
+    for own in space.rooms:
+        room = own.bar.room(sums)
+        most = np.minimum(most, own.ballast.rear_g(np.where(np.isnan(room), np.inf, room)))
     return most
 
 

@@ -46,7 +46,7 @@ from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
 from combo.solve.levels import reaches
 from combo.solve.reduce import Corners, Kinds, Reduced
-from combo.solve.rooms import Rooms, most_ballast_g
+from combo.solve.rooms import Rooms
 from combo.solve.space import TABLES, Gears, Space
 from combo.solve.tune import cautious, plain, tuned
 
@@ -312,8 +312,8 @@ def space_at(reduced: Reduced, rows: Rows) -> Space:
     """The rows as a space: tables with every column."""
     front, rear, drive = (reduced.tables.of(name, _table_of(getattr(rows, name))) for name in TABLES)
     return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
-                 tuple(own.bar for own in reduced.rooms), reduced.shifts, reduced.levels,
-                 reduced.allowed, reduced.rules, reduced.starts)  # fmt: skip
+                 reduced.rooms, reduced.shifts, reduced.levels, reduced.allowed, reduced.rules,
+                 reduced.starts)  # fmt: skip
 
 
 def _table_of(rows: Picks | Gears) -> Ints:
@@ -442,9 +442,9 @@ def _with_room(reduced: Reduced) -> tuple[Reduced, dict[Axle, list[float]], Floa
         room = {axle: _group_room(own, axle, side) for axle, side in corners.items()}
         best = {axle: float(each.max(initial=-np.inf)) for axle, each in room.items()}
         free = own.truck + best["front"] + drive + room["rear"] + own.slack
-        most = np.minimum(most, most_ballast_g(reduced.job, own.bar, reduced.slots, free))
+        most = np.minimum(most, own.ballast.rear_g(free))
         for axle, other in zip(AXLES, reversed(AXLES), strict=True):
-            needed = -(own.truck + own.ballast + best[other] + drive) - own.slack
+            needed = -(own.truck + own.ballast.most + best[other] + drive) - own.slack
             least[axle].append(needed)
             keep = room[axle] >= needed
             corners[axle] = corners[axle].take(keep)
@@ -466,10 +466,9 @@ def _chain_of_groups(reduced: Reduced, most_g: Floats) -> Chain:
     loads = loads_of(job, rear_g, truck_g, _lightest_g(reduced.corners["front"]), most_g)
     own = reduced.drives
     drive = Driving(own.cents, own.cruise, own.grip, own.share, own.preload_kg, own.rooms, own.tire)
-    bars = tuple(rooms.bar for rooms in reduced.rooms)
     truck = np.array([rooms.truck + rooms.slack for rooms in reduced.rooms])
     return filled(Chain(reduced.allowed.in_job(job), reduced.slots, reduced.levels, front, rear, loads, drive, truck,
-                        ballast_rooms(job, bars, reduced.slots), same))  # fmt: skip
+                        ballast_rooms(reduced.rooms, reduced.slots), same))  # fmt: skip
 
 
 def _links(reduced: Reduced) -> tuple[Ints, Ints]:

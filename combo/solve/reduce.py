@@ -228,7 +228,7 @@ class _Reduction:
         self.rules = lists.once(key, lambda: layout_rules(self.job, self.slots, allowed))
         self.shifts = lists.once(("shifts",), self._shifts)
         self.starts = lists.once(("starts",), lambda: truck_totals(self.job))
-        self.rooms = rooms_of(lists, bars_of(self.job, self.shifts, allowed), self.slots, self.starts)
+        self.rooms = rooms_of(lists, bars_of(self.job, self.shifts, allowed), self.slots, moved, self.starts)
 
     def _dropped(self) -> tuple[Place, ...]:
         """Checks of corners and drives that are not made."""

@@ -7,6 +7,7 @@ the ballast that help most is in no build that passes; and neither is a group of
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -27,8 +28,26 @@ _GRAMS = 20.0
 
 
 @dataclass(frozen=True)
+class BallastRoom:
+    """What ballast does to the room in a whole-build check: what an item of each slot brings, shape (slots,); the most
+    that all of it can bring, each slot filled as far as it may be; the least that a gram of rear load from ballast
+    takes, 0 where some takes nothing; and what ballast without rear load can bring beside it.
+    """
+
+    each: Floats
+    most: float
+    takes: float
+    others: float
+
+    def rear_g(self, room: Floats) -> Floats:
+        """The most rear load that ballast may bring [g] where there is so much room without it; infinite without end.
+        """
+        return (room + self.others) / self.takes + 1.0 if self.takes > 0 else np.full(np.shape(room), np.inf)
+
+
+@dataclass(frozen=True)
 class Rooms:
-    """Room in one whole-build check: what each part of each kind at an axle brings, and the truck and its ballast.
+    """Room in one whole-build check: what each part of each kind at an axle brings, the truck, and ballast.
 
     Infinite where a part leaves the check unverified. Of spacers none stands first.
     """
@@ -36,7 +55,7 @@ class Rooms:
     bar: Bar
     parts: Mapping[tuple[Axle, str], Floats]
     truck: float
-    ballast: float
+    ballast: BallastRoom
     slack: float
 
     def of_corners(self, axle: Axle, wheel: Index, tire: Index, spacer: Index) -> Floats:
@@ -47,23 +66,23 @@ class Rooms:
     def least(self, best: Mapping[tuple[Axle, str], float], drive: float, axle: Axle, kind: str) -> float:
         """What a part of a kind at an axle must bring at least beside the best of all others."""
         others = sum(room for place, room in best.items() if place != (axle, kind))
-        return -(self.truck + self.ballast + others + drive) - self.slack
+        return -(self.truck + self.ballast.most + others + drive) - self.slack
 
 
 def rooms_of(
-    lists: Lists, bars: tuple[Bar, ...], slots: pd.DataFrame, starts: Mapping[str, float]
+    lists: Lists, bars: tuple[Bar, ...], slots: pd.DataFrame, of_slots: tuple[str, ...], starts: Mapping[str, float]
 ) -> list[Rooms]:  # fmt: skip
     """Rooms of every whole-build check, for each axle measured against a part of each kind that is known in full;
-    `starts` are the truck's totals.
+    `of_slots` tells these slots from others, and `starts` are the truck's totals.
     """
     reference = lists.once(("reference",), lambda: _reference(lists.parts))
-    return [_rooms(lists, bar, slots, reference, bar.room_of_truck(starts)) for bar in bars]
-
-
-def best_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> float:
-    """The most that ballast can help a check, each slot filled as far as it may be."""
-    helps = bar.room_of_rows(job, "slot", slots)
-    return float((np.maximum(helps, 0.0) * slots["slot.most"].to_numpy(dtype=float)).sum())
+    found = []
+    for bar in bars:
+        key = bar.check.id, bar.check.where
+        parts = lists.once(("rooms", *key), functools.partial(_of_parts, lists, bar, reference))
+        ballast = lists.once(("ballast", *key, of_slots), functools.partial(_of_ballast, lists.job, bar, slots))
+        found.append(Rooms(bar, parts, bar.room_of_truck(starts), ballast, _slack(bar)))
+    return found
 
 
 def worst_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> float:
@@ -72,28 +91,14 @@ def worst_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> float:
     return float((np.maximum(takes, 0.0) * slots["slot.most"].to_numpy(dtype=float)).sum())
 
 
-def ballast_limit(job: Job, bar: Bar, slots: pd.DataFrame) -> tuple[float, float]:
-    """Room that a gram of rear load from ballast takes at least, and the room that other ballast can bring.
-
-    0 where some ballast brings rear load and takes no room.
-    """
-    takes, rear = -bar.room_of_rows(job, "slot", slots), slots["slot.rear_g"].to_numpy(dtype=float)
+def _of_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> BallastRoom:
+    each, rear = bar.room_of_rows(job, "slot", slots), slots["slot.rear_g"].to_numpy(dtype=float)
+    helps = np.maximum(each, 0.0) * slots["slot.most"].to_numpy(dtype=float)
     useful = rear > 0
     if not useful.any():
-        return 0.0, 0.0
-    helps = np.maximum(-takes[~useful], 0.0) * slots["slot.most"].to_numpy(dtype=float)[~useful]
-    return max(0.0, float((takes[useful] / rear[useful]).min())), float(helps.sum())
-
-
-def most_ballast_g(job: Job, bar: Bar, slots: pd.DataFrame, room: Floats) -> Floats:
-    """The most rear load that ballast may bring [g] where a check has so much room without it; infinite without end."""
-    takes, helps = ballast_limit(job, bar, slots)
-    return (room + helps) / takes + 1.0 if takes > 0 else np.full(np.shape(room), np.inf)
-
-
-def _rooms(lists: Lists, bar: Bar, slots: pd.DataFrame, reference: Mapping[str, int], truck: float) -> Rooms:
-    own = lists.once(("rooms", bar.check.id, bar.check.where), lambda: _of_parts(lists, bar, reference))
-    return Rooms(bar, own, truck, best_ballast(lists.job, bar, slots), _slack(bar))
+        return BallastRoom(each, float(helps.sum()), 0.0, 0.0)
+    takes = max(0.0, float((-each[useful] / rear[useful]).min()))
+    return BallastRoom(each, float(helps.sum()), takes, float(helps[~useful].sum()))
 
 
 def _of_parts(lists: Lists, bar: Bar, reference: Mapping[str, int]) -> dict[tuple[Axle, str], Floats]:

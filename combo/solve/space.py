@@ -18,6 +18,7 @@ from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar, bars_of
 from combo.solve.layouts import LayoutRules
 from combo.solve.levels import Level
+from combo.solve.rooms import Rooms
 from combo.solve.tables import find, places_of
 
 TABLES = ("front", "rear", "drive")
@@ -51,7 +52,7 @@ class Space:
     """Rows that pass their own checks, sorted by SKU, and the ballast slots.
 
     `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
-    `bars` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
+    `rooms` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
     `levels` see every build of the rows as lines; `allowed` is what checks may fail by, `rules` what every ballast
     layout must keep; `starts` what the truck brings to each total.
     """
@@ -62,12 +63,17 @@ class Space:
     drive: pd.DataFrame
     slots: pd.DataFrame
     removed: tuple[Removed, ...]
-    bars: tuple[Bar, ...]
+    rooms: tuple[Rooms, ...]
     shifts: Shifts
     levels: tuple[Level, ...]
     allowed: Allowed
     rules: LayoutRules
     starts: Mapping[str, float]
+
+    @property
+    def bars(self) -> tuple[Bar, ...]:
+        """The whole-build checks that weigh one total against another."""
+        return tuple(own.bar for own in self.rooms)
 
     @functools.cached_property
     def adds(self) -> dict[str, dict[str, Floats]]:

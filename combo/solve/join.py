@@ -7,7 +7,7 @@ best cannot be in the answer, and is left out. What is left is evaluated in whol
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -356,22 +356,37 @@ def _in_reach(bare: _Bare, best: Best) -> _Bare:
 
 
 def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -> Builds:
-    """Builds of these bare builds and layouts that hold and can be among the first K, by their first levels."""
-    sums = added({name: own[:, np.newaxis] for name, own in bare.sums.items()}, ballast)
-    rows = RowPoints(*(own[:, np.newaxis] for own in (bare.rows.fit, bare.rows.cruise, bare.rows.grip)))
-    right = holds(space, sums, bare.builds.drive[:, np.newaxis])
-    which, layout = np.nonzero(right)
-    first = [np.broadcast_to(level, right.shape)[which, layout] for level in first_levels(space, sums, rows)]
-    table = np.column_stack(first) if len(which) else np.zeros((0, len(first)), dtype=np.int64)
-    least = None if best.bound() is None else best.least(bare.builds)[which]
-    few = which if space.job.shortlist.max_layouts else None
-    keep = np.flatnonzero(_among_first(table, least, best.count, few))
+    """Builds of these bare builds and layouts that hold and can be among the first K, by their first levels.
+
+    Whether they hold is asked only of those that are good enough: it looks at far more.
+    """
+    least = None if best.bound() is None else best.least(bare.builds)
+    table, which, layout = _good_enough(space, bare, ballast, len(layouts), least)
+    sums = {name: own[which] + np.broadcast_to(ballast[name], len(layouts))[layout] for name, own in bare.sums.items()}
+    right = np.flatnonzero(holds(space, sums, bare.builds.drive[which]))
+    table, which, layout = table[right], which[right], layout[right]
+    keep = np.flatnonzero(_among_first(table, best.count, which if space.job.shortlist.max_layouts else None))
     refused = _refused(space, layouts, layout[keep])
     if len(refused):  # those that took their place may now be among the first
         return _good(space, bare, *_without(layouts, ballast, refused), best)
     which, layout = which[keep], layout[keep]
     builds = bare.builds.take(which)
     return Builds(builds.front, builds.rear, builds.drive, layouts[layout])
+
+
+def _good_enough(
+    space: Space, bare: _Bare, ballast: Sums, count: int, least: Ints | None
+) -> tuple[Ints, Ints, Ints]:  # fmt: skip
+    """First levels, bare build and layout, of each pair whose levels are no worse than the bare build's least."""
+    used = {name for criterion in criteria_of(space.job) for name in (criterion.total, criterion.added)}
+    sums = {name: bare.sums[name][:, np.newaxis] + ballast[name] for name in (used | {"cost_cents"}) - {""}}
+    rows = RowPoints(*(own[:, np.newaxis] for own in (bare.rows.fit, bare.rows.cruise, bare.rows.grip)))
+    first = [np.broadcast_to(level, (len(bare.builds), count)) for level in first_levels(space, sums, rows)]
+    good = np.ones((len(bare.builds), count), dtype=bool)
+    if least is not None:
+        good = _no_worse(first, list(least.T[:, :, np.newaxis]))
+    which, layout = np.nonzero(good)
+    return np.column_stack([level[which, layout] for level in first]), which, layout
 
 
 def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:
@@ -388,28 +403,27 @@ def _without(layouts: Ints, ballast: Sums, refused: Ints) -> tuple[Ints, Sums]:
     return layouts[left], {name: own[left] if len(own) == len(layouts) else own for name, own in ballast.items()}
 
 
-def _among_first(table: Ints, least: Ints | None, count: int, bare: Ints | None) -> Mask:
-    """Rows that are no worse than `least`, and no worse than the K-th best of the table itself.
+def _among_first(table: Ints, count: int, bare: Ints | None) -> Mask:
+    """Rows that are no worse than the K-th best of the table.
 
     Where layouts of the same parts are limited, `bare` tells whose they are, and the K-th best counts each once.
     """
-    keep = np.ones(len(table), dtype=bool) if least is None else _no_worse(table, least)
-    if keep.sum() > count:
-        at = np.flatnonzero(keep)
-        order = at[np.lexsort(-table[at].T[::-1])]
-        if bare is not None:
-            order = order[np.sort(np.unique(bare[order], return_index=True)[1])]
-        if len(order) >= count:
-            keep = keep & _no_worse(table, table[order[count - 1], np.newaxis])
-    return keep
+    if len(table) <= count:
+        return np.ones(len(table), dtype=bool)
+    order = np.lexsort(-table.T[::-1])
+    if bare is not None:
+        order = order[np.sort(np.unique(bare[order], return_index=True)[1])]
+    if len(order) < count:
+        return np.ones(len(table), dtype=bool)
+    return _no_worse(list(table.T), list(table[order[count - 1]]))
 
 
-def _no_worse(table: Ints, least: Ints) -> Mask:
-    equal = np.ones(len(table), dtype=bool)
-    better = np.zeros(len(table), dtype=bool)
-    for level in range(table.shape[1]):
-        better |= equal & (table[:, level] > least[:, level])
-        equal &= table[:, level] == least[:, level]
+def _no_worse(levels: Sequence[Ints], least: Sequence[Ints]) -> Mask:
+    """Where levels, one array each, are in order no worse than the least ones; they broadcast."""
+    better, equal = np.zeros(levels[0].shape, dtype=bool), np.ones(levels[0].shape, dtype=bool)
+    for own, other in zip(levels, least, strict=True):
+        better |= equal & (own > other)
+        equal &= own == other
     return np.asarray(better | equal)
 
 

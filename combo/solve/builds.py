@@ -80,10 +80,13 @@ def bare_sums(space: Space, builds: Builds, names: Iterable[str] | None = None) 
     return sums
 
 
-def ballast_sums(space: Space, counts: Ints) -> Sums:
-    """What ballast adds to each total, by name: one value a row of counts, or a plain 0 where it never adds any."""
-    adds = space.adds["slot"]
-    return {name: counts @ adds[name] if name in adds else np.zeros(1) for name in space.starts}
+def ballast_sums(space: Space, counts: Ints, names: Iterable[str] | None = None) -> Sums:
+    """What ballast adds to each total, all or some by name: one value a row of counts, or a plain 0 where it never adds
+    any.
+    """
+    adds, whole = space.adds["slot"], counts.astype(float)  # floats are exact here, and far quicker
+    return {name: whole @ adds[name] if name in adds else np.zeros(1)
+            for name in (space.starts if names is None else names)}  # fmt: skip
 
 
 def added(bare: Sums, ballast: Sums) -> Sums:

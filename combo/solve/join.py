@@ -339,7 +339,7 @@ def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, 
     """Evaluate bare builds with layouts, block by block; with `until_full` only until K builds are known."""
     layouts = layouts[space.rules.are_wanted(layouts, "fails")]
     block = max(1, CELLS // max(1, len(layouts)))
-    ballast = ballast_sums(space, layouts)
+    ballast = ballast_sums(space, layouts, bare.sums)
     for start in range(0, len(bare.builds), block):
         if clock.is_over():
             return

@@ -1,0 +1,40 @@
+"""Rows that are kept are the rows that are made."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from combo.solve import tables
+from combo.solve.tables import PLACES, Tables, find, places_of
+
+
+@pytest.fixture
+def places(space):
+    """Where the parts of some rows of each table stand, in no order."""
+    return {name: places_of(getattr(space, name), name)[::-1] for name in PLACES}
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_rows_asked_for_bit_by_bit_are_those_asked_for_at_once(example, places, name):
+    own, kept = places[name], Tables(example.job, example.parts)
+    kept.of(name, own[::3])
+    kept.of(name, own[1::2])
+    at_once = Tables(example.job, example.parts).of(name, own)
+    pd.testing.assert_frame_equal(kept.of(name, own), at_once)
+
+
+@pytest.mark.parametrize("name", PLACES)
+def test_rows_are_sorted_by_sku_as_those_of_a_search(example, space, places, name):
+    found = Tables(example.job, example.parts).of(name, places[name])
+    pd.testing.assert_frame_equal(found, getattr(space, name))
+
+
+def test_more_rows_than_are_kept_are_made_anew(example, places, monkeypatch):
+    kept = Tables(example.job, example.parts).of("rear", places["rear"])
+    monkeypatch.setattr(tables, "ROWS_KEPT", 2)
+    pd.testing.assert_frame_equal(Tables(example.job, example.parts).of("rear", places["rear"]), kept)
+
+
+def test_places_are_found_or_told_to_be_at_none():
+    among = np.array([[4, 1, -1], [4, 1, 0]])
+    assert find(among, np.array([[4, 1, 0], [4, 2, 0], [4, 1, -1]])).tolist() == [1, -1, 0]

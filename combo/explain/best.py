@@ -117,8 +117,9 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, worst: Key | None = 
     found: list[Best] = []
     for searched, own in _searches(lists, allowed):
         worst = found[-1].key if len(found) == count else worst
-        levels = None if worst is None else _levels(lists.job, searched.job, worst)
-        new = {best.name: best for best in (*found, *_search(lists.job, searched, own, count, levels))}
+        search = functools.partial(_search, lists.job, searched, own, count, worst)
+        more = searched.once(("best", own.key, count, worst), search)
+        new = {best.name: best for best in (*found, *more)}
         found = sorted(new.values(), key=lambda best: best.key)[:count]
     return [best for best in found if worst is None or best.key <= worst]
 
@@ -201,9 +202,9 @@ def _without_cost(job: Job) -> Job:
     return replace(job, weights={name: job.weight(name) for name in left})
 
 
-def _search(job: Job, searched: Lists, allowed: Allowed, count: int, floor: Levels) -> list[Best]:
-    """The first builds of the ranking of some lists, told as the job has it; none worse than the floor."""
-    left = reduced(searched, allowed)
+def _search(job: Job, searched: Lists, allowed: Allowed, count: int, worst: Key | None) -> list[Best]:
+    """The first builds of the ranking of some lists, told as the job has it; none worse than the worst."""
+    left, floor = reduced(searched, allowed), None if worst is None else _levels(job, searched.job, worst)
     if not left.has_rows():
         return []
     search = _quiet(left)

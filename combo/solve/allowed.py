@@ -62,6 +62,12 @@ class Allowed:
         """For builds that fail one check, however far, and hold every other."""
         return Allowed({place: math.inf}, place)
 
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """What tells it from any other."""
+        pinned = frozenset(self.pinned.parts.items()), frozenset(self.pinned.aboard.items())
+        return frozenset(self.by.items()), self.failed, *pinned
+
     def of(self, check: Check, where: str) -> float:
         """By how much a check may fail there."""
         return self.at((check.id, where))

@@ -77,14 +77,16 @@ class _AtStation:
             at, first = numbered_rows(laid)
             return np.asarray(self._asked(laid[first], doubt)[at])
         code = laid @ self._place
-        known, answers = self._answers.get(doubt, (code[:0], np.zeros(0, dtype=bool)))
-        unasked = np.unique(code[~np.isin(code, known)])
+        known, answers = self._answers.get(doubt, (np.array([-1]), np.zeros(1, dtype=bool)))
+        at = np.searchsorted(known, code, side="right") - 1
+        unasked = np.unique(code[known[at] != code])
         if len(unasked):
             asked = self._asked(unasked[:, np.newaxis] // self._place % self._sizes, doubt)
             order = np.argsort(np.concatenate([known, unasked]))
             known, answers = np.concatenate([known, unasked])[order], np.concatenate([answers, asked])[order]
             self._answers[doubt] = known, answers
-        return np.asarray(answers[np.searchsorted(known, code)])
+            at = np.searchsorted(known, code)
+        return np.asarray(answers[at])
 
     def _asked(self, laid: Ints, doubt: Doubt) -> Mask:
         right = np.ones(len(laid), dtype=bool)

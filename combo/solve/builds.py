@@ -22,6 +22,8 @@ from combo.solve.space import Space
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Sums = dict[str, Floats]
+PAIRS_AT_ONCE = 500_000
+"""Pairs of classes of corners that are asked at once whether they may stand together."""
 POINTS = "points."
 """Before the names of criteria in the table of builds."""
 
@@ -191,19 +193,29 @@ class Pairing:
 
 def pairing_of(space: Space) -> Pairing:
     """The pairing of a space's rows."""
-    (front, fronts), (rear, rears) = (_classes(getattr(space, axle)) for axle in AXLES)
-    every_front, every_rear = np.repeat(fronts, len(rears)), np.tile(rears, len(fronts))
-    rows = pairs(space.front.take(every_front), space.rear.take(every_rear))
+    columns = [name for name in pair_columns() if name in space.front and not name.endswith(".sku")]
+    (front, fronts), (rear, rears) = (_classes(getattr(space, axle), columns) for axle in AXLES)
+    ours, theirs = space.front[columns].take(fronts), space.rear[columns].take(rears)
+    may = np.ones((len(fronts), len(rears)), dtype=bool)
+    step = max(1, PAIRS_AT_ONCE // max(1, len(rears)))
+    for start in range(0, len(fronts), step):
+        some = ours.iloc[start : start + step]
+        one, other = (own.reshape(-1) for own in np.indices((len(some), len(rears))))
+        rows = pairs(some.take(one), theirs.take(other))
+        may[start : start + step] = _may_pair(space, rows).reshape(len(some), len(rears))
+    return Pairing(front, rear, may)
+
+
+def _may_pair(space: Space, rows: pd.DataFrame) -> NDArray[np.bool_]:
     right = np.ones(len(rows), dtype=bool)
     for check in asked_checks(space.job, "pair"):
         margin = deciding_margin(space.job, "rear", check, rows)
         right &= space.allowed.holds(check, "truck", margin, strict=space.job.job.strict)
-    return Pairing(front, rear, right.reshape(len(fronts), len(rears)))
+    return right
 
 
-def _classes(rows: pd.DataFrame) -> tuple[Ints, Ints]:
-    """Class of each row, and the first row of each class."""
-    columns = [column for column in pair_columns() if column in rows and not column.endswith(".sku")]
+def _classes(rows: pd.DataFrame, columns: list[str]) -> tuple[Ints, Ints]:
+    """Class of each row by some columns, and the first row of each class."""
     codes = [pd.factorize(rows[column], use_na_sentinel=False)[0] for column in columns]
     return numbered_rows(np.column_stack([np.zeros(len(rows), dtype=np.int64), *codes]))
 

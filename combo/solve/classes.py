@@ -8,6 +8,7 @@ hold nothing else, so that an oversight is an error and never a wrong answer.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from hashlib import sha256
@@ -30,6 +31,8 @@ Work = Callable[[Rows], Any]
 T = TypeVar("T")
 AT_ONCE = 1_000_000
 """Combinations that are worked out in one go."""
+GRID_BYTES = 400 << 20
+"""Memory up to which grids are kept: of whole lists, those of a search or two."""
 KNOWN = "?"
 """Behind the name of a column: whether a value is known, and nothing else of it."""
 _LARGEST_CODE = 2**62
@@ -51,6 +54,11 @@ class Grid:
         found: NDArray[Any] = self.values[tuple(of[place] for of, place in zip(self.of, places, strict=True))]
         return found
 
+    @property
+    def nbytes(self) -> int:
+        """Memory that it takes."""
+        return int(self.values.nbytes) + sum(int(of.nbytes) for of in self.of)
+
 
 @dataclass
 class Lists:
@@ -63,6 +71,8 @@ class Lists:
     _codes: dict[str, tuple[Index, int]] = field(default_factory=dict)
     _seen: dict[tuple[str, Axle], frozenset[str]] = field(default_factory=dict)
     _kept: dict[tuple[Any, ...], Any] = field(default_factory=dict)
+    _grids: OrderedDict[tuple[Any, ...], Grid] = field(default_factory=OrderedDict)
+    _grid_bytes: int = 0
 
     def once(self, key: tuple[Any, ...], make: Callable[[], T]) -> T:
         """What `make` gives, made the first time that it is asked for under this key."""
@@ -101,11 +111,18 @@ class Lists:
         return self.kept_grid((name,), lambda rows: rows[name], axle, axes)
 
     def kept_grid(self, key: tuple[str, ...], work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
-        """As `grid`, of work that is the same whenever the key is."""
+        """As `grid`, of work that is the same whenever the key is; those asked for last are kept."""
         axes = list(axes)
         places = tuple((kind, sha256(at.tobytes()).digest()) for axis in axes for kind, at in axis.items())
-        columns = self.once(("columns", *key, axle), lambda: self.columns_seen(work, axle))
-        return self.once((*key, axle, places), lambda: self._grid(work, axle, axes, columns))
+        own = *key, axle, places
+        if own not in self._grids:
+            columns = self.once(("columns", *key, axle), lambda: self.columns_seen(work, axle))
+            self._grids[own] = self._grid(work, axle, axes, columns)
+            self._grid_bytes += self._grids[own].nbytes
+        self._grids.move_to_end(own)
+        while self._grid_bytes > GRID_BYTES and len(self._grids) > 1:
+            self._grid_bytes -= self._grids.popitem(last=False)[1].nbytes
+        return self._grids[own]
 
     def grid(self, work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
         """Some work on every combination of the axes: corners at an axle, or drives where no axle is named."""

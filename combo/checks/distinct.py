@@ -35,6 +35,19 @@ def each_once(table: Ints) -> Ints:
     return distinct
 
 
+def find(among: Ints, rows: Ints) -> Ints:
+    """At which of the first rows each of the others stands, shapes (n, columns) and (m, columns); -1 where at none."""
+    number, first = numbered_rows(np.concatenate([among, rows]))
+    at = first[number[len(among) :]]
+    return np.where(at < len(among), at, -1)
+
+
+def repeated(times: Ints) -> tuple[Ints, Ints]:
+    """Each place so many times, and how often it came before."""
+    at = np.repeat(np.arange(len(times)), times)
+    return at, np.arange(len(at)) - np.repeat(np.cumsum(times) - times, times)
+
+
 def times_before(number: Ints) -> Ints:
     """How often each number comes before its place."""
     order = np.argsort(number, kind="stable")

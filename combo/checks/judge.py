@@ -197,7 +197,7 @@ def shifts_of(job: Job, checks: tuple[Check, ...]) -> Shifts:
     starts = truck_totals(job)
     moves = tuple((_moves(starts, up), _moves(starts, down)) for up, down in ends)
     weighing = [check for check in checks if check.sides is None]
-    worst = {(check.id, str(check.where)): _worst_loss(job, check, paths, ends) for check in weighing}
+    worst = {(check.id, str(check.where)): _worst_loss(job, starts, check, paths, ends) for check in weighing}
     return Shifts(moves, worst)
 
 
@@ -210,13 +210,14 @@ def _room(check: Check, starts: Mapping[str, float]) -> float:
 
 
 def _worst_loss(
-    job: Job, check: Check, paths: list[tuple[list[str], float]], ends: list[tuple[dict[str, float], ...]]
+    job: Job, starts: Mapping[str, float], check: Check, paths: list[tuple[list[str], float]],
+    ends: list[tuple[dict[str, float], ...]],
 ) -> float:  # fmt: skip
     """Room lost with every measurement at its bad end; which load case is lightest or heaviest may then be another."""
     worst = job
     for (path, off), (up, down) in zip(paths, ends, strict=True):
         worst = _with(worst, path, off if _room(check, up) <= _room(check, down) else -off)
-    starts, least = ({name: TOTALS[name].start(own) for name in (check.total, check.bound)} for own in (job, worst))
+    least = {name: TOTALS[name].start(worst) for name in (check.total, check.bound)}
     return max(0.0, _room(check, starts) - _room(check, least))
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,6 +47,7 @@ class Best:
     score: float | None
     points: dict[str, int]
     key: Key
+    _margins: dict[Place, float] = field(default_factory=dict, repr=False, compare=False)
 
     @functools.cached_property
     def checks(self) -> tuple[Result, ...]:
@@ -83,24 +84,24 @@ class Best:
 
     def missed(self, allowed: Allowed = NOTHING) -> frozenset[Place]:
         """The checks that it does not keep, where so much is allowed; of a strict job also those not verified."""
-        job = self.space.job
+        job, limits = self.space.job, every_limit(self.space.job)
+        margins = self._margins_at([limit.place for limit in limits])
         return frozenset(
-            limit.place for limit in every_limit(job)
-            if not allowed.holds(limit.check, limit.where, self._margins[limit.place], strict=job.job.strict)
+            limit.place for limit in limits
+            if not allowed.holds(limit.check, limit.where, margins[limit.place], strict=job.job.strict)
         )  # fmt: skip
 
     def margin(self, place: Place) -> float:
         """Margin of a check; NaN where it is not known."""
         return self._margins_at([place])[place]
 
-    @functools.cached_property
-    def _margins(self) -> dict[Place, float]:
-        """Margin of every check that is asked."""
-        return self._margins_at([limit.place for limit in every_limit(self.space.job)])
-
-    def _margins_at(self, places: Collection[Place]) -> dict[Place, float]:
-        margins = margins_at(self.space.job, chosen(self.space, self.builds), places)
-        return {place: float(margin[0]) for place, margin in margins.items()}
+    def _margins_at(self, places: list[Place]) -> dict[Place, float]:
+        """Margins by place, these at least, each worked out once."""
+        new = [place for place in places if place not in self._margins]
+        if new:
+            found = margins_at(self.space.job, chosen(self.space, self.builds), new)
+            self._margins.update({place: float(margin[0]) for place, margin in found.items()})
+        return self._margins
 
 
 def best_build(lists: Lists, allowed: Allowed = NOTHING, known: Best | None = None) -> Best | None:
@@ -204,10 +205,10 @@ def _without_cost(job: Job) -> Job:
 
 def _search(job: Job, searched: Lists, allowed: Allowed, count: int, worst: Key | None) -> list[Best]:
     """The first builds of the ranking of some lists, told as the job has it; none worse than the worst."""
-    left, floor = reduced(searched, allowed), None if worst is None else _levels(job, searched.job, worst)
+    left = reduced(searched, allowed)
     if not left.has_rows():
         return []
-    search = _quiet(left)
+    search, floor = _quiet(left), None if worst is None else _levels(job, searched.job, worst)
     if not search.field.has_in_reach(floor):
         return []
     space, builds = top(search, NO_BAN, count, floor)

@@ -96,13 +96,18 @@ def added(bare: Sums, ballast: Sums) -> Sums:
     return {name: bare[name] + ballast[name] for name in bare}
 
 
+def graded(space: Space) -> set[str]:
+    """Names of the totals that the levels of the key look at."""
+    of_criteria = {name for criterion in criteria_of(space.job) for name in (criterion.total, criterion.added)}
+    return (of_criteria | {"cost_cents"}) - {""}
+
+
 def weighed(space: Space) -> set[str]:
     """Names of the totals that a check, a criterion in use or a bound looks at."""
     of_bars = {name for bar in (*space.bars, *space.failing) for name in (bar.check.total, bar.check.bound)}
-    of_criteria = {name for criterion in criteria_of(space.job) for name in (criterion.total, criterion.added)}
     needs = [source for check in asked_checks(space.job, "build") for source in check.needs.values()]
     of_needs = {source.partition(".")[2] for source in needs if source.startswith("sum.")}
-    return (of_bars | of_criteria | of_needs | {"cost_cents", "parts_g", "rear_light_g"}) - {""}
+    return (of_bars | graded(space) | of_needs | {"parts_g", "rear_light_g"}) - {""}
 
 
 def row_points(space: Space, builds: Builds) -> RowPoints:

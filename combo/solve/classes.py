@@ -19,7 +19,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check
-from combo.checks.distinct import numbered
+from combo.checks.distinct import numbered, repeated
 from combo.checks.judge import deciding_margin
 from combo.checks.rows import NO_SPACER, Index, Picks, Rows, corner_rows, drive_rows, listed
 from combo.job import Axle, Job
@@ -69,7 +69,6 @@ class Lists:
     job: Job
     parts: Parts
     _codes: dict[str, tuple[Index, int]] = field(default_factory=dict)
-    _seen: dict[tuple[str, Axle], frozenset[str]] = field(default_factory=dict)
     _kept: dict[tuple[Any, ...], Any] = field(default_factory=dict)
     _grids: OrderedDict[tuple[Any, ...], Grid] = field(default_factory=OrderedDict)
     _grid_bytes: int = 0
@@ -92,10 +91,7 @@ class Lists:
 
     def columns_checked(self, check: Check, axle: Axle) -> frozenset[str]:
         """Columns of parts that a check of corners or drives looks at."""
-        key = check.id, axle
-        if key not in self._seen:
-            self._seen[key] = self.columns_seen(margin_of(self.job, axle, check), of_rows(check, axle))
-        return self._seen[key]
+        return self._columns(("margin", check.id), margin_of(self.job, axle, check), of_rows(check, axle))
 
     def kinds_checked(self, check: Check, axle: Axle) -> frozenset[str]:
         """Kinds of part that a check of corners or drives looks at."""
@@ -116,8 +112,7 @@ class Lists:
         places = tuple((kind, sha256(at.tobytes()).digest()) for axis in axes for kind, at in axis.items())
         own = *key, axle, places
         if own not in self._grids:
-            columns = self.once(("columns", *key, axle), lambda: self.columns_seen(work, axle))
-            self._grids[own] = self._grid(work, axle, axes, columns)
+            self._grids[own] = self._grid(work, axle, axes, self._columns(key, work, axle))
             self._grid_bytes += self._grids[own].nbytes
         self._grids.move_to_end(own)
         while self._grid_bytes > GRID_BYTES and len(self._grids) > 1:
@@ -127,6 +122,10 @@ class Lists:
     def grid(self, work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
         """Some work on every combination of the axes: corners at an axle, or drives where no axle is named."""
         return self._grid(work, axle, list(axes), self.columns_seen(work, axle))
+
+    def _columns(self, key: tuple[str, ...], work: Work, axle: Axle | None) -> frozenset[str]:
+        """As `columns_seen`, of work that is the same whenever the key is."""
+        return self.once(("columns", *key, axle), lambda: self.columns_seen(work, axle))
 
     def _grid(self, work: Work, axle: Axle | None, axes: list[Axis], columns: frozenset[str]) -> Grid:
         classes = [self.classes(axis, columns) for axis in axes]
@@ -186,9 +185,8 @@ def equal_pairs(one: NDArray[Any], other: NDArray[Any]) -> tuple[Index, Index]:
     order = np.argsort(other, kind="stable")
     start = np.searchsorted(other[order], one, side="left")
     size = np.searchsorted(other[order], one, side="right") - start
-    left = np.repeat(np.arange(len(one)), size)
-    step = np.arange(len(left)) - np.repeat(np.cumsum(size) - size, size)
-    return left.astype(np.int64), order[np.repeat(start, size) + step].astype(np.int64)
+    left, step = repeated(size)
+    return left, order[start[left] + step]
 
 
 def _kinds(axle: Axle | None) -> tuple[str, ...]:

@@ -24,6 +24,7 @@ from combo.solve.builds import (
     ballast_sums,
     bare_sums,
     first_levels,
+    graded,
     holds,
     keys,
     no_builds,
@@ -148,10 +149,7 @@ def good_builds(
     """
     best = _best_of(space, count, known, floor)
     bare = _bare_builds(space, best, clock)
-    if len(bare.builds):
-        _try(space, bare, _simple_layouts(space), best, clock, until_full=any_will_do)
-    if not (any_will_do and best.is_full()):
-        _climb(space, _in_reach(bare, best), best, clock)
+    _improve(space, bare, best, clock, any_will_do=any_will_do)
     return best.builds
 
 
@@ -165,10 +163,8 @@ def first_builds(
     """
     best = _best_of(space, count, known, floor)
     bare = _bare_builds(space, best, clock)
-    if not best.is_full() and len(bare.builds):
-        _try(space, bare, _simple_layouts(space), best, clock, until_full=any_will_do)
-        if not (any_will_do and best.is_full()):
-            _climb(space, _in_reach(bare, best), best, clock)
+    if not best.is_full():
+        _improve(space, bare, best, clock, any_will_do=any_will_do)
     if any_will_do and best.is_full():
         return best.builds
     if best.bound() is None and len(bare.builds):
@@ -198,6 +194,15 @@ def some_that_hold(space: Space, clock: Clock) -> Builds:
         right = holds(space, sums, some.builds.drive[:, np.newaxis])
         found.append(some.builds.take(np.asarray(right.any(axis=1))))
     return Builds.join(found)
+
+
+def _improve(space: Space, bare: _Bare, best: Best, clock: Clock, *, any_will_do: bool) -> None:
+    """Builds of simple layouts, and of those around the best of them, but where any will do and enough are known."""
+    if not len(bare.builds):
+        return
+    _try(space, bare, _simple_layouts(space), best, clock, until_full=any_will_do)
+    if not (any_will_do and best.is_full()):
+        _climb(space, _in_reach(bare, best), best, clock)
 
 
 def _climb(space: Space, bare: _Bare, best: Best, clock: Clock) -> None:
@@ -378,8 +383,7 @@ def _good_enough(
     space: Space, bare: _Bare, ballast: Sums, count: int, least: Ints | None
 ) -> tuple[Ints, Ints, Ints]:  # fmt: skip
     """First levels, bare build and layout, of each pair whose levels are no worse than the bare build's least."""
-    used = {name for criterion in criteria_of(space.job) for name in (criterion.total, criterion.added)}
-    sums = {name: bare.sums[name][:, np.newaxis] + ballast[name] for name in (used | {"cost_cents"}) - {""}}
+    sums = added({name: bare.sums[name][:, np.newaxis] for name in graded(space)}, ballast)
     rows = RowPoints(*(own[:, np.newaxis] for own in (bare.rows.fit, bare.rows.cruise, bare.rows.grip)))
     first = [np.broadcast_to(level, (len(bare.builds), count)) for level in first_levels(space, sums, rows)]
     good = np.ones((len(bare.builds), count), dtype=bool)

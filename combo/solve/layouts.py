@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from combo.checks.ballast import OfLayouts
 from combo.checks.check import Check, is_accepted
-from combo.checks.distinct import numbered_rows
+from combo.checks.distinct import find, numbered_rows, repeated
 from combo.checks.packing import Doubt
 from combo.checks.run import asked_checks
 from combo.formulas.rounding import half_up
@@ -24,7 +24,6 @@ from combo.units import POUND_KG
 
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
-_LARGEST_CODE = 2**62
 
 
 @dataclass(frozen=True)
@@ -65,28 +64,18 @@ class _AtStation:
         own = slots.iloc[here].reset_index(drop=True)
         self.here, self._is_strict = here, job.job.strict
         self._checks: list[OfLayouts] = [check.sides(job, own) for check in checks if check.sides is not None]
-        self._sizes = own["slot.most"].to_numpy(dtype=np.int64) + 1
-        self._place = np.cumprod([1, *self._sizes[:-1]])
         self._answers: dict[Doubt, tuple[Ints, Mask]] = {}
-        self._has_codes = float(np.prod(self._sizes.astype(float))) < _LARGEST_CODE
 
     def may_lie(self, counts: Ints, doubt: Doubt) -> Mask:
         """Which rows of counts, shape (layouts, slots), may lie here, by what lies here alone."""
-        laid = counts[:, self.here]
-        if not self._has_codes:
-            at, first = numbered_rows(laid)
-            return np.asarray(self._asked(laid[first], doubt)[at])
-        code = laid @ self._place
-        known, answers = self._answers.get(doubt, (np.array([-1]), np.zeros(1, dtype=bool)))
-        at = np.searchsorted(known, code, side="right") - 1
-        unasked = np.unique(code[known[at] != code])
-        if len(unasked):
-            asked = self._asked(unasked[:, np.newaxis] // self._place % self._sizes, doubt)
-            order = np.argsort(np.concatenate([known, unasked]))
-            known, answers = np.concatenate([known, unasked])[order], np.concatenate([answers, asked])[order]
-            self._answers[doubt] = known, answers
-            at = np.searchsorted(known, code)
-        return np.asarray(answers[at])
+        number, first = numbered_rows(counts[:, self.here])
+        laid = counts[first][:, self.here]
+        known, answers = self._answers.get(doubt, (laid[:0], np.zeros(0, dtype=bool)))
+        at = find(known, laid)
+        if (new := laid[at < 0]).size:
+            known, answers = np.concatenate([known, new]), np.concatenate([answers, self._asked(new, doubt)])
+            self._answers[doubt], at = (known, answers), find(known, laid)
+        return np.asarray(answers[at][number])
 
     def _asked(self, laid: Ints, doubt: Doubt) -> Mask:
         right = np.ones(len(laid), dtype=bool)
@@ -118,9 +107,9 @@ class LayoutRules:
         counts = each[slot] > 0
         room = limit[counts] - layouts.astype(float) @ each[:, counts]
         ways = (room // each[slot, counts]).min(axis=1, initial=most).astype(np.int64) + 1
-        at = np.repeat(np.arange(len(layouts)), ways)
+        at, count = repeated(ways)
         filled: Ints = layouts[at]
-        filled[:, slot] = np.arange(len(at)) - np.repeat(np.cumsum(ways) - ways, ways)
+        filled[:, slot] = count
         return filled
 
     @functools.cached_property

@@ -19,7 +19,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.distinct import each_once, firsts, times_before
+from combo.checks.distinct import each_once, firsts, repeated, times_before
 from combo.checks.rows import NO_SPACER, Index, Picks, moves_spare
 from combo.formulas.axle import rear_share_kg
 from combo.job import AXLES, Axle
@@ -381,9 +381,7 @@ def _allowed(beyond: Floats, level: int) -> Floats:
 
 def _products(ones: Ints, others: Ints) -> tuple[Index, Index, Index]:
     """Places of a product of two ranges for each entry: which entry, and the place in either range."""
-    sizes = ones * others
-    at = np.repeat(np.arange(len(sizes)), sizes)
-    step = np.arange(len(at)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+    at, step = repeated(ones * others)
     return at, step // np.maximum(others[at], 1), step % np.maximum(others[at], 1)
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from combo.checks.distinct import find
 from combo.checks.judge import Shifts
 from combo.checks.rows import Floats, Index
 from combo.checks.totals import TOTALS
@@ -19,7 +20,7 @@ from combo.solve.bars import Bar, bars_of
 from combo.solve.layouts import LayoutRules
 from combo.solve.levels import Level
 from combo.solve.rooms import Rooms
-from combo.solve.tables import find, places_of
+from combo.solve.tables import places_of
 
 TABLES = ("front", "rear", "drive")
 

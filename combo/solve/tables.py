@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from combo.checks import rows
-from combo.checks.distinct import numbered_rows
+from combo.checks.distinct import find
 from combo.checks.rows import Index, Picks
 from combo.checks.run import margins
 from combo.job import Axle, Job
@@ -64,13 +64,6 @@ class Tables:
 def places_of(table: pd.DataFrame, name: str) -> Index:
     """Position in the lists of the parts of each row of a table, shape (n, 3)."""
     return np.column_stack([table[column].to_numpy(dtype=np.int64) for column in PLACES[name]])
-
-
-def find(among: Index, places: Index) -> Index:
-    """At which of these places each of the others stands, shapes (n, 3) and (m, 3); -1 where at none."""
-    number, first = numbered_rows(np.concatenate([among, places]))
-    at = first[number[len(among) :]]
-    return np.where(at < len(among), at, -1)
 
 
 def _both(name: str, kept: pd.DataFrame | None, new: pd.DataFrame) -> pd.DataFrame:

@@ -1,11 +1,10 @@
 """Rows that are kept are the rows that are made."""
 
-import numpy as np
 import pandas as pd
 import pytest
 
 from combo.solve import tables
-from combo.solve.tables import PLACES, Tables, find, places_of
+from combo.solve.tables import PLACES, Tables, places_of
 
 
 @pytest.fixture
@@ -33,8 +32,3 @@ def test_more_rows_than_are_kept_are_made_anew(example, places, monkeypatch):
     kept = Tables(example.job, example.parts).of("rear", places["rear"])
     monkeypatch.setattr(tables, "ROWS_KEPT", 2)
     pd.testing.assert_frame_equal(Tables(example.job, example.parts).of("rear", places["rear"]), kept)
-
-
-def test_places_are_found_or_told_to_be_at_none():
-    among = np.array([[4, 1, -1], [4, 1, 0]])
-    assert find(among, np.array([[4, 1, 0], [4, 2, 0], [4, 1, -1]])).tolist() == [1, -1, 0]

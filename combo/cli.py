@@ -49,6 +49,8 @@ TopCount = Annotated[int | None, typer.Option(min=1, help="How many builds; else
 def main() -> None:
     """Run the command line; bad input exits with status 2 and one line a problem on standard error."""
     as_json = "--json" in sys.argv
+    # Our matrices are small: threads would wait for each other longer than they work, and might add in another order.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app()
     except Problems as found:
@@ -140,11 +142,10 @@ def rank(
         progress(_pairing(loaded))
         lists = Lists(loaded.job, loaded.parts)
         ranking = ranked(reduced(lists), top or loaded.job.shortlist.top, clock=clock, progress=progress)
-        if stops:
-            from combo.explain.binding import with_stops
+    if stops:  # with nothing else going on, so that the work may be shared by forks
+        from combo.explain.binding import with_stops
 
-            progress("asking of each check whether it stops a better build")
-            ranking = with_stops(lists, ranking)
+        ranking = with_stops(lists, ranking)
     if as_json or as_csv:
         from combo.show.machine import rank_csv, rank_json
 

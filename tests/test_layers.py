@@ -1,6 +1,6 @@
 """Imports point left only.
 
-units, problems < formulas < parts, job < read | checks < solve < explain < show < batch < cli.
+units, problems, cores < formulas < parts, job < read | checks < solve < explain < show < batch < cli.
 """
 
 import ast
@@ -14,7 +14,7 @@ import combo
 
 ROOT = Path(combo.__file__).parent
 LAYERS = (
-    {"", "units", "problems", "starter"},
+    {"", "units", "problems", "cores", "starter"},
     {"formulas"},
     {"parts", "job"},
     {"read", "checks"},

@@ -10,10 +10,7 @@ from __future__ import annotations
 import contextlib
 import gc
 import multiprocessing
-import os
 import signal
-import sys
-import threading
 from collections import Counter, deque
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from multiprocessing.connection import Connection, wait
@@ -22,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from combo.batch.work import Done, Task, Work, not_done, rank_job
+from combo.cores import may_fork
 from combo.problems import Problems
 from combo.read.load import load
 
@@ -32,19 +30,13 @@ WARMED = 8
 _PATIENCE_S = 5.0
 
 
-def cores() -> int:
-    """Cores that this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
 def start_method() -> BaseContext:
     """How worker processes are started.
 
-    A fork shares with each worker, at no cost, the lists that `warm` has read. It is safe where no other thread runs
-    that may hold a lock at that moment, and not on macOS, whose own libraries forbid it. Else a clean process is
+    A fork shares with each worker, at no cost, the lists that `warm` has read. Where it is not safe a clean process is
     forked from a server, or started anew where that is not known.
     """
-    if sys.platform == "linux" and threading.active_count() == 1:
+    if may_fork():
         return multiprocessing.get_context("fork")
     methods = multiprocessing.get_all_start_methods()
     return multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")

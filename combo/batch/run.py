@@ -11,9 +11,10 @@ from pathlib import Path
 
 from combo.batch.jobs import find_jobs, refuse_workbook_names
 from combo.batch.journal import opened
-from combo.batch.pool import cores, in_processes
+from combo.batch.pool import in_processes
 from combo.batch.table import write_table
 from combo.batch.work import ANSWERS, Done, Options, Outcome, Stopped, Task
+from combo.cores import cores
 
 Progress = Callable[[int, int], None]
 INTERRUPTED = "interrupted"

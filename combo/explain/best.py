@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Place, Verdict
 from combo.checks.run import Result, margins_at, results
-from combo.explain.limits import every_limit
+from combo.explain.limits import Limit, every_limit
 from combo.job import Job, Order
 from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
 from combo.solve.assembled import Assembled
@@ -119,10 +119,29 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, worst: Key | None = 
     for searched, own in _searches(lists, allowed):
         worst = found[-1].key if len(found) == count else worst
         search = functools.partial(_search, lists.job, searched, own, count, worst)
-        more = searched.once(("best", own.key, count, worst), search)
+        more = searched.once(("best", searched.job.ranking(), own.key, count, worst), search)
         new = {best.name: best for best in (*found, *more)}
         found = sorted(new.values(), key=lambda best: best.key)[:count]
     return [best for best in found if worst is None or best.key <= worst]
+
+
+def first_that_fail(lists: Lists, limits: Sequence[Limit], worst: Key | None = None) -> dict[Place, Best]:
+    """Of each of some limits that are searched together the first build that fails it alone; none worse than `worst`.
+
+    The first that fails any one of them is the first of that one. So each search leaves one limit less to ask of.
+    """
+    found: dict[Place, Best] = {}
+    left = list(limits)
+    while left and (first := best_builds(lists, Allowed.failing(*(limit.place for limit in left)), 1, worst)):
+        failed = failed_of(left, first[0])
+        found[failed.place] = first[0]
+        left.remove(failed)
+    return found
+
+
+def failed_of(limits: Iterable[Limit], best: Best) -> Limit:
+    """The one of some limits that a build fails."""
+    return next(limit for limit in limits if best.margin(limit.place) < 0)
 
 
 class UnansweredError(Exception):
@@ -140,7 +159,7 @@ def any_build(lists: Lists, allowed: Allowed, at_most: float = math.inf) -> Best
     UnansweredError
         No build was found at once among more than `at_most` groups.
     """
-    by_cost = lists.once(("by cost",), lambda: Lists(_by_cost(lists.job), lists.parts))
+    by_cost = lists.ranked_as(_by_cost(lists.job))
     budget_cents, over = lists.job.money.budget_cents, allowed.at(BUDGET)
     floor = None
     if budget_cents is not None and not math.isinf(over):
@@ -177,7 +196,7 @@ def _searches(lists: Lists, allowed: Allowed) -> list[tuple[Lists, Allowed]]:
     to_bend = _to_bend(lists.job, allowed)
     if to_bend is None:
         return [(lists, allowed)]
-    plain = lists.once(("without cost",), lambda: Lists(_without_cost(lists.job), lists.parts))
+    plain = lists.ranked_as(_without_cost(lists.job))
     return [(lists, to_bend), (plain, allowed)]
 
 
@@ -266,7 +285,7 @@ def _told(job: Job, space: Space, builds: Builds) -> list[Best]:
     for at, own in enumerate(table.to_dict("records")):
         one, points = builds.take(np.array([at])), points_in({str(name): size for name, size in own.items()})
         rows, first = chosen(space, one), np.zeros(1, dtype=np.int64)
-        alone = ranked.with_rows(rows.front, rows.rear, rows.drive)
+        alone = ranked.to_tell_of(rows.front, rows.rear, rows.drive)
         key = tuple(int(level) for level in every_key[at])
         found.append(Best(alone, Builds(first, first, first, one.counts), score_of(job, points), points, key))
     return found

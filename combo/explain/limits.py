@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from combo.checks import CHECKS
@@ -9,6 +10,7 @@ from combo.checks.check import Check, Place
 from combo.job import Job
 from combo.problems import Place as At
 from combo.problems import Problem, Problems, nearest
+from combo.solve.allowed import BUDGET
 from combo.solve.classes import Lists
 from combo.solve.reduce import reduced
 from combo.solve.space import Removed
@@ -52,6 +54,15 @@ def that_may_matter(lists: Lists, limits: tuple[Limit, ...]) -> list[Limit]:
     """Those of some limits that change anything where they are given up: a check of rows that drops none does not."""
     removed = reduced(lists).removed
     return [limit for limit in limits if _may_matter(limit, removed)]
+
+
+def searched_together(limits: Iterable[Limit]) -> list[tuple[Limit, ...]]:
+    """Some limits, each by itself or with those that one search asks of: of the whole build, whose rows are the same
+    whichever fails. A budget has a search of its own, see `best_builds`. What takes longest comes first.
+    """
+    alone = [limit for limit in limits if limit.check.rows != "build" or limit.place == BUDGET]
+    whole = tuple(limit for limit in limits if limit not in alone)
+    return [*([whole] if whole else []), *((limit,) for limit in reversed(alone))]
 
 
 def limits_named(job: Job, word: str) -> tuple[Limit, ...]:

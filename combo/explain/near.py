@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from combo.explain.best import Best, best_builds
-from combo.explain.limits import Limit, movable, that_may_matter
+from combo.checks.check import Place
+from combo.explain.abreast import asked_of_each
+from combo.explain.best import Best, Key, best_builds, failed_of
+from combo.explain.limits import Limit, movable, searched_together, that_may_matter
 from combo.explain.swaps import Swap, swaps, wanted_by
 from combo.solve.allowed import Allowed
 from combo.solve.classes import Lists
@@ -26,15 +29,46 @@ class Near:
 
 
 def near_misses(lists: Lists, count: int) -> list[Near]:
-    """The best `count` builds that fail exactly one movable limit, in the order of the ranking.
+    """The best `count` builds that fail exactly one movable limit, in the order of the ranking."""
+    asked = {limit.place: limit for limit in that_may_matter(lists, movable(lists.job))}
+    missed, order = _missed(lists, list(asked.values()), count), list(asked)
+    found = sorted(missed, key=lambda one: (one[1].key, order.index(one[0])))[:count]
+    mended = asked_of_each(lambda one: _swaps(lists, asked[one[0]], one[1]), found)
+    return [Near(asked[place], best, own) for (place, best), own in zip(found, mended, strict=True)]
 
-    Each limit is searched for builds that fail it and hold all else; those worse than the K-th best of the limits
-    before are left out, so that most searches end at once.
+
+def _missed(lists: Lists, asked: list[Limit], count: int) -> list[tuple[Place, Best]]:
+    """Builds that fail one limit alone, each with its place, the best `count` among them.
+
+    Limits are asked of one after the other until so many builds are known: from there on searches end soon.
     """
-    found: list[tuple[Limit, Best]] = []
-    for limit in that_may_matter(lists, movable(lists.job)):
-        worst = found[count - 1][1].key if len(found) == count else None
-        own = best_builds(lists, Allowed.failing(limit.place), count, worst)
-        found = sorted(found + [(limit, best) for best in own], key=lambda each: each[1].key)[:count]
-    return [Near(limit, best, tuple(swaps(lists, best.positions(), wanted_by(limit.check, limit.where))))
-            for limit, best in found]  # fmt: skip
+    nearest, missed, left = _Nearest(lists, count), [], list(asked)
+    while left and not nearest.is_full():
+        missed += nearest([left.pop(0)])
+    several = asked_of_each(nearest, searched_together(left))
+    return missed + [one for own in several for one in own]
+
+
+class _Nearest:
+    """Asks of limits that are searched together which builds fail one of them alone, and which.
+
+    Builds worse than the K-th best of those that it has seen so far are left out.
+    """
+
+    def __init__(self, lists: Lists, count: int) -> None:
+        self._lists, self._count = lists, count
+        self._keys: list[Key] = []
+
+    def is_full(self) -> bool:
+        """Whether it has seen K builds."""
+        return len(self._keys) == self._count
+
+    def __call__(self, limits: Sequence[Limit]) -> list[tuple[Place, Best]]:
+        worst = self._keys[-1] if self.is_full() else None
+        found = best_builds(self._lists, Allowed.failing(*(limit.place for limit in limits)), self._count, worst)
+        self._keys = sorted([*self._keys, *(best.key for best in found)])[: self._count]
+        return [(failed_of(limits, best).place, best) for best in found]
+
+
+def _swaps(lists: Lists, limit: Limit, best: Best) -> tuple[Swap, ...]:
+    return tuple(swaps(lists, best.positions(), wanted_by(limit.check, limit.where)))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
+from combo.explain.abreast import asked_of_each
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
 from combo.explain.conflicts import Impasse, impasse
@@ -74,5 +75,5 @@ def stuck(lists: Lists, pinned: Pinned, most: int = MOST) -> Stuck | None:
     found = impasse(lists, pinned, most)
     if found is None:
         return None
-    moves = [smallest_change(lists, limits, pinned) for limits in found.corrections]
+    moves = asked_of_each(lambda limits: smallest_change(lists, limits, pinned), found.corrections)
     return Stuck(found, tuple(sorted(moves, key=lambda change: (len(change.limits), change.share))))

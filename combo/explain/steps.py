@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from combo.explain.best import Best, best_build, best_builds
-from combo.explain.limits import Limit, movable, that_may_matter
+from combo.explain.abreast import asked_of_each
+from combo.explain.best import Best, best_build, first_that_fail
+from combo.explain.limits import Limit, movable, searched_together, that_may_matter
 from combo.solve.allowed import Allowed, resolution
 from combo.solve.classes import Lists
 
@@ -45,11 +46,11 @@ def gains(lists: Lists, now: Best | None) -> list[Gain]:
     """The limits that alone stand in the way of a better build than the best one now (of any where nothing fits), those
     first that stop the best builds.
     """
-    found = []
-    for limit in that_may_matter(lists, movable(lists.job)):
-        for best in best_builds(lists, Allowed.failing(limit.place), 1, now.key if now else None):
-            if now is None or best.key < now.key:
-                found.append(Gain(limit, Step(-best.margin(limit.place), best)))
+    asked, worst = that_may_matter(lists, movable(lists.job)), now.key if now else None
+    several = asked_of_each(lambda limits: first_that_fail(lists, limits, worst), searched_together(asked))
+    first = {place: best for own in several for place, best in own.items()}
+    found = [Gain(limit, Step(-first[limit.place].margin(limit.place), first[limit.place])) for limit in asked
+             if limit.place in first and (now is None or first[limit.place].key < now.key)]  # fmt: skip
     return sorted(found, key=lambda gain: gain.step.best.key)
 
 

@@ -44,12 +44,13 @@ class Pinned:
 @dataclass(frozen=True)
 class Allowed:
     """By how much a check may fail, in its own unit; infinite where it is not made at all, and negative where it must
-    hold with so much to spare. Every other must hold. Only builds that fail `failed` are looked for, where it is given,
-    and only builds with the parts that are pinned.
+    hold with so much to spare. Every other must hold. Where `failed` names a check, only builds that fail it are looked
+    for; where it names several, all of the whole build, only those that fail exactly one of them. Only builds with the
+    parts that are pinned are.
     """
 
     by: Mapping[Place, float] = field(default_factory=dict)
-    failed: Place | None = None
+    failed: frozenset[Place] = frozenset()
     pinned: Pinned = Pinned()
 
     @staticmethod
@@ -58,9 +59,9 @@ class Allowed:
         return Allowed(dict.fromkeys(places, math.inf), pinned=pinned)
 
     @staticmethod
-    def failing(place: Place) -> Allowed:
-        """For builds that fail one check, however far, and hold every other."""
-        return Allowed({place: math.inf}, place)
+    def failing(*places: Place) -> Allowed:
+        """For builds that fail one check, or one of several of the whole build, however far, and hold every other."""
+        return Allowed(dict.fromkeys(places, math.inf), frozenset(places))
 
     @property
     def key(self) -> tuple[Any, ...]:
@@ -81,11 +82,12 @@ class Allowed:
         return math.isinf(self.of(check, where)) and not self.must_fail(check, where)
 
     def must_fail(self, check: Check, where: str) -> bool:
-        """Whether only builds that fail the check there are looked for."""
-        return self.failed == (check.id, where)
+        """Whether only builds that fail the check there, or another one such, are looked for."""
+        return (check.id, where) in self.failed
 
     def holds(self, check: Check, where: str, margin: Any, *, strict: bool) -> NDArray[np.bool_]:
-        """Where judged margins hold well enough; what is not known does, but for strict jobs."""
+        """Where judged margins hold well enough, or fail where they must; what is not known holds, but for strict jobs.
+        """
         if self.is_dropped(check, where):
             return np.ones(np.shape(margin), dtype=bool)
         right = is_accepted(margin, strict=strict, least=-self.of(check, where))

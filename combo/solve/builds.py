@@ -146,28 +146,32 @@ def sorted_by_key(builds: Builds, key: Ints) -> tuple[Builds, Ints]:
 
 
 def holds(space: Space, sums: Sums, drive: Ints) -> NDArray[np.bool_]:
-    """Whether no whole-build check fails; with `strict` also none is unverified.
+    """Whether no whole-build check fails, or exactly one of those of which one must; with `strict` none is unverified.
 
     `drive` are the builds' drive rows; it and the sums broadcast. Checks that weigh totals against one another come
     first, as they cost least.
     """
     shape = np.broadcast_shapes(*(np.shape(own) for own in sums.values()), np.shape(drive))
-    right = np.ones(shape, dtype=bool)
+    right, failed = np.ones(shape, dtype=bool), np.zeros(shape, dtype=np.int64)
     for bar in space.bars:
-        room = bar.room(sums)
-        right &= is_accepted(room, strict=space.job.job.strict)
+        right &= is_accepted(bar.room(sums), strict=space.job.job.strict)
     for bar in space.failing:
-        right &= np.less(bar.room(sums), 0.0)
-    for check in asked_checks(space.job, "build"):
-        if check.sides is not None and not space.allowed.is_dropped(check, check.where):
-            right[right] = _holds_here(space, check, sums, drive, right)
-    return right
+        room = bar.room(sums)
+        right &= is_accepted(room, strict=space.job.job.strict, least=-np.inf)
+        failed += np.less(room, 0.0)
+    asked, allowed = asked_checks(space.job, "build"), space.allowed
+    for check in asked:
+        if check.sides is not None and not allowed.is_dropped(check, check.where):
+            margin = _margin_of(space, check, sums, drive, right)
+            failed[right] += allowed.must_fail(check, check.where) & np.less(margin, 0.0)
+            right[right] = is_accepted(margin, strict=space.job.job.strict, least=-allowed.of(check, check.where))
+    return right & (failed == 1) if any(allowed.must_fail(check, check.where) for check in asked) else right
 
 
-def _holds_here(
+def _margin_of(
     space: Space, check: Check, sums: Sums, drive: Ints, here: NDArray[np.bool_]
-) -> NDArray[np.bool_]:
-    """A whole-build check that needs more than two totals, for the builds of a mask."""
+) -> Floats:
+    """Margin of a whole-build check that needs more than two totals, for the builds of a mask."""
     names = [source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")]
     own = {name: np.broadcast_to(sums[name], here.shape)[here] for name in names}
     rows = np.broadcast_to(drive, here.shape)[here]
@@ -176,8 +180,7 @@ def _holds_here(
         np.broadcast_to(decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread), len(rows))
         for one in build_margins(space.job, check, own, columns, space.shifts)
     ])  # fmt: skip
-    margin = np.take_along_axis(margins, deciding(margins)[np.newaxis], axis=0)[0]
-    return space.allowed.holds(check, check.where, margin, strict=space.job.job.strict)
+    return np.asarray(np.take_along_axis(margins, deciding(margins)[np.newaxis], axis=0)[0])
 
 
 @dataclass(frozen=True)

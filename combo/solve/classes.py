@@ -8,6 +8,7 @@ hold nothing else, so that an oversight is an error and never a wrong answer.
 
 from __future__ import annotations
 
+import dataclasses
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
@@ -60,6 +61,24 @@ class Grid:
         return int(self.values.nbytes) + sum(int(of.nbytes) for of in self.of)
 
 
+class _Grids:
+    """Grids by key, those asked for last, up to a size in memory."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[tuple[Any, ...], Grid] = OrderedDict()
+        self._bytes = 0
+
+    def of(self, key: tuple[Any, ...], make: Callable[[], Grid]) -> Grid:
+        """The grid of a key, made where it is not kept."""
+        if key not in self._kept:
+            self._kept[key] = make()
+            self._bytes += self._kept[key].nbytes
+        self._kept.move_to_end(key)
+        while self._bytes > GRID_BYTES and len(self._kept) > 1:
+            self._bytes -= self._kept.popitem(last=False)[1].nbytes
+        return self._kept[key]
+
+
 @dataclass
 class Lists:
     """The lists of a job, what their columns tell apart, and what was worked out of them: limits may be moved and parts
@@ -70,11 +89,16 @@ class Lists:
     parts: Parts
     _codes: dict[str, tuple[Index, int]] = field(default_factory=dict)
     _kept: dict[tuple[Any, ...], Any] = field(default_factory=dict)
-    _grids: OrderedDict[tuple[Any, ...], Grid] = field(default_factory=OrderedDict)
-    _grid_bytes: int = 0
+    _grids: _Grids = field(default_factory=_Grids)
+
+    def ranked_as(self, job: Job) -> Lists:
+        """The same lists for a job that differs from theirs in its ranking alone: what was worked out is shared."""
+        return dataclasses.replace(self, job=job)
 
     def once(self, key: tuple[Any, ...], make: Callable[[], T]) -> T:
-        """What `make` gives, made the first time that it is asked for under this key."""
+        """What `make` gives, made the first time that it is asked for under this key, which must name the ranking where
+        it depends on that.
+        """
         if key not in self._kept:
             self._kept[key] = make()
         found: T = self._kept[key]
@@ -110,14 +134,11 @@ class Lists:
         """As `grid`, of work that is the same whenever the key is; those asked for last are kept."""
         axes = list(axes)
         places = tuple((kind, sha256(at.tobytes()).digest()) for axis in axes for kind, at in axis.items())
-        own = *key, axle, places
-        if own not in self._grids:
-            self._grids[own] = self._grid(work, axle, axes, self._columns(key, work, axle))
-            self._grid_bytes += self._grids[own].nbytes
-        self._grids.move_to_end(own)
-        while self._grid_bytes > GRID_BYTES and len(self._grids) > 1:
-            self._grid_bytes -= self._grids.popitem(last=False)[1].nbytes
-        return self._grids[own]
+
+        def make() -> Grid:
+            return self._grid(work, axle, axes, self._columns(key, work, axle))
+
+        return self._grids.of((*key, axle, places), make)
 
     def grid(self, work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
         """Some work on every combination of the axes: corners at an axle, or drives where no axle is named."""

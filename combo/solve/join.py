@@ -289,15 +289,16 @@ def _near(chain: Chain, goal: float) -> list[tuple[Floats, Floats]]:
 
 
 def _hopeful(space: Space, sums: Sums) -> Mask:
-    """Bare builds that fail no whole-build check once ballast has helped as much as it may, and the one that must be
-    failed once it has hurt as much as it may.
+    """Bare builds that fail no whole-build check once ballast has helped as much as it may; and where one must be
+    failed, one of them once it has hurt as much as it may.
     """
     right: Mask = np.ones(len(sums["cost_cents"]), dtype=bool)
     for own in space.rooms:
         room = own.bar.room(sums) + own.ballast.most
         right &= is_accepted(room, strict=space.job.job.strict)
-    for bar in space.failing:
-        right &= np.less(bar.room(sums) - worst_ballast(space.job, bar, space.slots), 0.0)
+    failing = [np.less(bar.room(sums) - worst_ballast(space.job, bar, space.slots), 0.0) for bar in space.failing]
+    if failing and len(failing) == len(space.allowed.failed):  # else one of them is no bar, and may be failed by any
+        right &= np.logical_or.reduce(failing)
     return right
 
 

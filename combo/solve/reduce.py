@@ -220,11 +220,11 @@ class _Reduction:
             np.arange(len(self.parts.table(plural)), dtype=np.int64)
             for plural in ("wheels", "tires", "ratios", "differentials")
         )
-        self.wheel_of, self.tire_of = lists.once(("classes", *self._dropped()), self._classes)
+        self.wheel_of, self.tire_of = lists.once(("classes", self.job.ranking(), *self._dropped()), self._classes)
         moved = self._moved_layouts()
         self.slots = lists.once(("slots", *moved), self._slots)
         aboard, failed = allowed.pinned.aboard, allowed.failed
-        key = ("rules", *moved, tuple(aboard.items()), failed if failed and failed[0] in moved else None)
+        key = "rules", *moved, tuple(aboard.items()), tuple(place for place in failed if place[0] in moved)
         self.rules = lists.once(key, lambda: layout_rules(self.job, self.slots, allowed))
         self.shifts = lists.once(("shifts",), self._shifts)
         self.starts = lists.once(("starts",), lambda: truck_totals(self.job))

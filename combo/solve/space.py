@@ -102,9 +102,13 @@ class Space:
 
     @functools.cached_property
     def failing(self) -> tuple[Bar, ...]:
-        """The bar that must be failed, if it is one."""
+        """The bars one of which must be failed, where they are bars."""
         return tuple(bar for bar in bars_of(self.job, self.shifts, NOTHING)
                      if self.allowed.must_fail(bar.check, bar.check.where))  # fmt: skip
+
+    def to_tell_of(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
+        """Some rows of builds that were found, without what a search would need."""
+        return dataclasses.replace(self, front=front, rear=rear, drive=drive, rooms=(), rules=LayoutRules((), ()))
 
     def with_rows(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
         """The same space with other rows."""

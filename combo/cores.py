@@ -1,0 +1,19 @@
+"""The cores of this machine, and whether work may be shared among them by forks."""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+
+
+def cores() -> int:
+    """Cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def may_fork() -> bool:
+    """Whether a fork is safe here: where no other thread runs that may hold a lock at that moment, and not on macOS,
+    whose own libraries forbid it.
+    """
+    return sys.platform == "linux" and threading.active_count() == 1

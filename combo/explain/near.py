@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from combo.checks.check import Place
 from combo.explain.abreast import asked_of_each
-from combo.explain.best import Best, Key, best_builds, failed_of
+from combo.explain.best import Best, Key, best_build, best_builds, failed_of
 from combo.explain.limits import Limit, movable, searched_together, that_may_matter
 from combo.explain.swaps import Swap, swaps, wanted_by
 from combo.solve.allowed import Allowed
@@ -40,31 +40,39 @@ def near_misses(lists: Lists, count: int) -> list[Near]:
 def _missed(lists: Lists, asked: list[Limit], count: int) -> list[tuple[Place, Best]]:
     """Builds that fail one limit alone, each with its place, the best `count` among them.
 
-    Limits are asked of one after the other until so many builds are known: from there on searches end soon.
+    Most often so many rank before the best build that fails nothing, and searches that begin there end soon. Else
+    limits are asked of one after the other until so many are known.
     """
+    now = best_build(lists)
+    better = _abreast(_Nearest(lists, count, now.key), asked) if now is not None else []
+    if len(better) >= count:
+        return better
     nearest, missed, left = _Nearest(lists, count), [], list(asked)
-    while left and not nearest.is_full():
+    while left and not nearest.knows_enough():
         missed += nearest([left.pop(0)])
-    several = asked_of_each(nearest, searched_together(left))
-    return missed + [one for own in several for one in own]
+    return missed + _abreast(nearest, left)
+
+
+def _abreast(nearest: _Nearest, asked: list[Limit]) -> list[tuple[Place, Best]]:
+    return [one for own in asked_of_each(nearest, searched_together(asked)) for one in own]
 
 
 class _Nearest:
     """Asks of limits that are searched together which builds fail one of them alone, and which.
 
-    Builds worse than the K-th best of those that it has seen so far are left out.
+    Builds worse than `worst`, or than the K-th best of those that it has seen so far, are left out.
     """
 
-    def __init__(self, lists: Lists, count: int) -> None:
-        self._lists, self._count = lists, count
+    def __init__(self, lists: Lists, count: int, worst: Key | None = None) -> None:
+        self._lists, self._count, self._worst = lists, count, worst
         self._keys: list[Key] = []
 
-    def is_full(self) -> bool:
+    def knows_enough(self) -> bool:
         """Whether it has seen K builds."""
         return len(self._keys) == self._count
 
     def __call__(self, limits: Sequence[Limit]) -> list[tuple[Place, Best]]:
-        worst = self._keys[-1] if self.is_full() else None
+        worst = self._keys[-1] if self.knows_enough() else self._worst
         found = best_builds(self._lists, Allowed.failing(*(limit.place for limit in limits)), self._count, worst)
         self._keys = sorted([*self._keys, *(best.key for best in found)])[: self._count]
         return [(failed_of(limits, best).place, best) for best in found]

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, replace
 
 from combo.explain.abreast import asked_of_each
-from combo.explain.best import Best, best_build, first_that_fail
+from combo.explain.best import Best, best_build, best_builds, first_that_fail
 from combo.explain.limits import Limit, movable, searched_together, that_may_matter
 from combo.solve.allowed import Allowed, resolution
 from combo.solve.classes import Lists
@@ -63,21 +63,37 @@ def steps(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
     now : Best or None
         The best build as the job asks now; None where nothing fits.
     """
+    wider, tighter = asked_of_each(lambda walk: walk(lists, limit, now), [_wider, _tighter])
+    return wider if not wider or wider[-1].moved > 0 else wider + tighter
+
+
+def _wider(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
+    """Steps from where a limit is given up to the first that needs no more than is asked now."""
     way = _Way(lists, limit, now)
-    if not way.goes_to(math.inf, now):
+    if not way.goes_to(math.inf):
         return []
     if limit.check.unit == "yes_no":
         if now is not None and way.moved > 0:
             way.found.append(_step(limit, now))
         return way.found
     way.halve()
-    way.walk(NEAR, now, until_asked=True)
-    way.walk(TIGHTER, None, until_asked=False)
+    if way.moved > 0:
+        way.walk(NEAR)
     return way.found
 
 
+def _tighter(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
+    """Steps from what is asked now on, where the limit asks for more and more."""
+    if now is None or limit.check.unit == "yes_no":
+        return []
+    way = _Way(lists, limit, None)
+    way.found.append(_step(limit, now))
+    way.walk(TIGHTER)
+    return way.found[1:]
+
+
 class _Way:
-    """The steps of a limit found so far, the widest first."""
+    """The steps of a limit found so far, the widest first; `now` is the best build of all that need nothing moved."""
 
     def __init__(self, lists: Lists, limit: Limit, now: Best | None) -> None:
         self._lists, self._limit, self._now = lists, limit, now
@@ -88,9 +104,9 @@ class _Way:
         """By how much the limit gives way at the last step."""
         return self.found[-1].moved
 
-    def goes_to(self, by: float, known: Best | None) -> bool:
+    def goes_to(self, by: float) -> bool:
         """Whether there is a build where the limit gives way by so much; it is the next of the steps."""
-        best = _at(self._lists, self._limit, by, known)
+        best = self._best(by)
         if best is not None:
             step = _step(self._limit, best)
             # A strict job may have verified ones below it.
@@ -105,33 +121,36 @@ class _Way:
             by = self._rounded((least + self.moved) / 2.0)
             if not least < by < self.moved:
                 return
-            best = _at(self._lists, self._limit, by, self._now)
+            best = self._best(by)
             if best is None or not -best.margin(self._limit.place) > 0:
                 least = by
                 continue
             self.found[-1] = replace(self.found[-1], is_next=False)
             self.found.append(_step(self._limit, best))
 
-    def walk(self, most: int, known: Best | None, *, until_asked: bool) -> None:
-        """Each next step down from the last one; with `until_asked` to the first that needs no more than is asked now,
-        else only from there on.
-        """
-        if until_asked != (self.moved > 0):
-            return
+    def walk(self, most: int) -> None:
+        """Each next step down from the last one; where more is allowed than is asked now, no further than to that."""
+        is_wider = self.moved > 0
         for _ in range(most):
             by = self._rounded(self.moved - resolution(self._limit.check))
-            if math.isnan(by) or not self.goes_to(by, known) or (until_asked and self.moved <= 0):
+            if math.isnan(by) or not self.goes_to(by) or (is_wider and self.moved <= 0):
                 return
         self.found[-1] = replace(self.found[-1], is_next=False)
+
+    def _best(self, by: float) -> Best | None:
+        """The best build where the limit gives way by so much: where one is known that needs nothing moved, only a
+        better one that does is looked for.
+        """
+        place, now = self._limit.place, self._now
+        if now is None:
+            return best_build(self._lists, Allowed({place: by}))
+        better = best_builds(self._lists, Allowed.failing(place, by=by), 1, now.key)
+        return better[0] if better and better[0].key < now.key else now
 
     def _rounded(self, by: float) -> float:
         """An amount at the check's resolution, as its margins are."""
         unit = resolution(self._limit.check)
         return by if math.isnan(by) else round(math.floor(by / unit + _NOISE) * unit, 9)
-
-
-def _at(lists: Lists, limit: Limit, by: float, known: Best | None) -> Best | None:
-    return best_build(lists, Allowed({limit.place: by}), known)
 
 
 def _step(limit: Limit, best: Best) -> Step:

@@ -59,9 +59,11 @@ class Allowed:
         return Allowed(dict.fromkeys(places, math.inf), pinned=pinned)
 
     @staticmethod
-    def failing(*places: Place) -> Allowed:
-        """For builds that fail one check, or one of several of the whole build, however far, and hold every other."""
-        return Allowed(dict.fromkeys(places, math.inf), frozenset(places))
+    def failing(*places: Place, by: float = math.inf) -> Allowed:
+        """For builds that fail one check, or one of several of the whole build, by no more than so much, and hold every
+        other.
+        """
+        return Allowed(dict.fromkeys(places, by), frozenset(places))
 
     @property
     def key(self) -> tuple[Any, ...]:

@@ -31,6 +31,13 @@ def asked_of_each(ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
     return [ask(case) for case in cases]
 
 
+def both_asked(one: Callable[[], T], other: Callable[[], R]) -> tuple[T, R]:
+    """Answers of two questions, as `asked_of_each` has them."""
+    questions: list[Callable[[], Any]] = [one, other]
+    first, second = asked_of_each(lambda ask: ask(), questions)
+    return first, second
+
+
 def _in_workers(ask: Callable[[T], R], cases: Sequence[T], workers: int) -> list[R]:
     fork = multiprocessing.get_context("fork")
     with ProcessPoolExecutor(workers, mp_context=fork, initializer=_begin, initargs=(ask, cases)) as pool:

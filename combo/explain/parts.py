@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
-from combo.explain.abreast import asked_of_each
+from combo.explain.abreast import asked_of_each, both_asked
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
 from combo.explain.conflicts import Impasse, impasse
@@ -64,16 +64,22 @@ def outlook(lists: Lists, choice: Choice, found: list[Result]) -> Outlook:
     return Outlook(None, own, moves if len(moves) == len(failing) else (), tuple(swaps(lists, at, SLOTS)))
 
 
-def standing(lists: Lists, pinned: Pinned, most: int = MOST) -> Standing:
+def standing(lists: Lists, pinned: Pinned) -> Standing:
     """How builds with some parts stand in the ranking, or why there is none."""
     best = best_build(lists, Allowed(pinned=pinned))
-    return Standing(best, stuck(lists, pinned, most) if best is None else None, best_build(lists))
+    if best is not None:
+        return Standing(best, None, best_build(lists))
+    why, of_all = both_asked(lambda: impasse(lists, pinned, MOST), lambda: best_build(lists))
+    return Standing(None, _with_changes(lists, pinned, why), of_all)
 
 
 def stuck(lists: Lists, pinned: Pinned, most: int = MOST) -> Stuck | None:
     """What stands in the way of any build with some parts; None where there is one."""
-    found = impasse(lists, pinned, most)
-    if found is None:
+    return _with_changes(lists, pinned, impasse(lists, pinned, most))
+
+
+def _with_changes(lists: Lists, pinned: Pinned, why: Impasse | None) -> Stuck | None:
+    if why is None:
         return None
-    moves = asked_of_each(lambda limits: smallest_change(lists, limits, pinned), found.corrections)
-    return Stuck(found, tuple(sorted(moves, key=lambda change: (len(change.limits), change.share))))
+    moves = asked_of_each(lambda limits: smallest_change(lists, limits, pinned), why.corrections)
+    return Stuck(why, tuple(sorted(moves, key=lambda change: (len(change.limits), change.share))))

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from combo.explain.abreast import asked_of_each
+from combo.explain.abreast import asked_of_each, both_asked
 from combo.explain.best import Best, best_build, best_builds, first_that_fail
 from combo.explain.limits import Limit, movable, searched_together, that_may_matter
 from combo.solve.allowed import Allowed, resolution
@@ -63,7 +63,7 @@ def steps(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
     now : Best or None
         The best build as the job asks now; None where nothing fits.
     """
-    wider, tighter = asked_of_each(lambda walk: walk(lists, limit, now), [_wider, _tighter])
+    wider, tighter = both_asked(lambda: _wider(lists, limit, now), lambda: _tighter(lists, limit, now))
     return wider if not wider or wider[-1].moved > 0 else wider + tighter
 
 

@@ -50,6 +50,8 @@ CELLS = 400_000
 """Bare builds times layouts that are evaluated in one go."""
 AT_ONCE = 2_000_000
 """Combinations of rows that are looked at in one go."""
+FEW = 16
+"""Bare builds that are evaluated at first where any will do, and how many times more each time that none is found."""
 WORTH_TUNING = 100_000
 """Pairs of corners beyond which closer bounds are looked for before they are joined."""
 CLIMBERS = 64
@@ -344,16 +346,14 @@ def _fixed(space: Space, level: Level, sums: Sums, rows: RowPoints) -> Floats:
 def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, until_full: bool) -> None:
     """Evaluate bare builds with layouts, block by block; with `until_full` only until K builds are known."""
     layouts = layouts[space.rules.are_wanted(layouts, "fails")]
-    block = max(1, CELLS // max(1, len(layouts)))
+    most = max(1, CELLS // max(1, len(layouts)))
     ballast = ballast_sums(space, layouts, bare.sums)
-    for start in range(0, len(bare.builds), block):
-        if clock.is_over():
-            return
-        if best.is_full() and until_full:
-            return
+    start, block = 0, min(most, FEW) if until_full else most
+    while start < len(bare.builds) and not clock.is_over() and not (best.is_full() and until_full):
         some = _in_reach(bare.take(np.arange(start, min(start + block, len(bare.builds)))), best)
         if len(some.builds):
             best.add(_good(space, some, layouts, ballast, best))
+        start, block = start + block, min(most, block * FEW)
 
 
 def _in_reach(bare: _Bare, best: Best) -> _Bare:

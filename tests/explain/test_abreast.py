@@ -84,6 +84,9 @@ def test_where_a_worker_dies_all_is_asked_again_without():
 
 
 @forking
-@pytest.mark.parametrize("words", [("near",), ("limits",), ("rank", "--stops")], ids="-".join)
+@pytest.mark.parametrize(
+    "words", [("near",), ("limits",), ("limits", "--of", "budget"), ("rank", "--stops"), ("why", "--tire", "T-2")],
+    ids="-".join,
+)  # fmt: skip
 def test_all_cores_give_the_bytes_of_one(job, words):
     assert asked_by(job, words) == asked_by(job, words, one_core())

@@ -169,6 +169,16 @@ class Check:
             return self.axles
         return ("rear",) if self.rows == "drive" else (self.where,) if self.rows == "build" else ("truck",)
 
+    def __reduce__(self) -> tuple[Callable[[str, str], Check], tuple[str, str]]:
+        """How it travels between processes: by its name, for its functions cannot."""
+        return _listed, (self.id, self.where)
+
+
+def _listed(check: str, where: str) -> Check:
+    from combo.checks import CHECKS
+
+    return next(own for own in CHECKS if (own.id, own.where) == (check, where))
+
 
 def compared(check: Check, total: Column, bound: Column) -> Sides:
     """Two totals of a whole-build check against one another, in the sense of the check."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from combo.checks.rows import Floats, moves_spare
-from combo.checks.values import Table
+from combo.checks.values import Columns
 from combo.formulas.axle import front_share_kg, rear_share_kg
 from combo.formulas.rounding import half_up
 from combo.job import WHEELS_AN_AXLE, Job
@@ -40,7 +40,7 @@ class Total:
         """What the truck brings, `times` over."""
         return self.times(job) * self.base(job)
 
-    def adds(self, job: Job, kind: str, rows: Table) -> Floats | None:
+    def adds(self, job: Job, kind: str, rows: Columns) -> Floats | None:
         """What each row of a kind ("front", "rear", "drive" or "slot") adds; None where that kind adds nothing."""
         column: str = getattr(self, kind)
         if not column:

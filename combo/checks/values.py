@@ -25,14 +25,18 @@ BY_PREFIX = frozenset({"present", "panhard"})
 MAIN_POINT = ""
 
 
-class Table(Protocol):
-    """Rows by column: a pandas table, or `combo.checks.rows.Rows`."""
+class Columns(Protocol):
+    """Rows whose columns are asked for by name."""
 
     def __getitem__(self, name: str, /) -> Any: ...
 
-    def __contains__(self, name: object, /) -> bool: ...
-
     def __len__(self) -> int: ...
+
+
+class Table(Columns, Protocol):
+    """Rows that tell, too, which columns they have: a pandas table, or `combo.checks.rows.Rows`."""
+
+    def __contains__(self, name: object, /) -> bool: ...
 
 
 _PPM = 1_000_000.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from combo.checks import CHECKS
@@ -28,14 +28,6 @@ class Limit:
     def place(self) -> Place:
         """Its name in results and for the search."""
         return self.check.id, self.where
-
-    def __reduce__(self) -> tuple[Callable[[str, str], Limit], Place]:
-        """How it travels between processes: by its name, as the functions of a check cannot."""
-        return _limit_at, self.place
-
-
-def _limit_at(check: str, where: str) -> Limit:
-    return Limit(next(own for own in CHECKS if own.id == check), where)
 
 
 def every_limit(job: Job) -> tuple[Limit, ...]:

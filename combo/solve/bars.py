@@ -14,7 +14,7 @@ from combo.checks.check import DECIMALS, Check, compared
 from combo.checks.judge import Shifts, is_nominal, whole
 from combo.checks.run import asked_checks
 from combo.checks.totals import TOTALS
-from combo.checks.values import Table
+from combo.checks.values import Columns
 from combo.formulas.chance import spreads_for
 from combo.job import Job
 from combo.solve.allowed import Allowed
@@ -35,6 +35,11 @@ class Bar:
     reserve: float
     slack: float
 
+    @property
+    def totals(self) -> tuple[str, str]:
+        """Names of the totals that it weighs."""
+        return self.check.total, self.check.bound
+
     def room(self, sums: Mapping[str, Any]) -> Floats:
         """Room left in builds of these totals: negative fails, NaN is unverified."""
         room = compared(self.check, sums[self.check.total], sums[self.check.bound]).margin
@@ -45,9 +50,9 @@ class Bar:
         room = float(self.room(starts))
         return math.inf if math.isnan(room) else room
 
-    def room_of_rows(self, job: Job, kind: str, rows: Table) -> Floats:
+    def room_of_rows(self, job: Job, kind: str, rows: Columns) -> Floats:
         """What each row of a kind ("front", "rear", "drive" or "slot") adds to the room."""
-        adds = (TOTALS[name].adds(job, kind, rows) for name in (self.check.total, self.check.bound))
+        adds = (TOTALS[name].adds(job, kind, rows) for name in self.totals)
         total, bound = (np.zeros(len(rows)) if own is None else own for own in adds)
         return np.asarray(compared(self.check, total, bound).margin)
 

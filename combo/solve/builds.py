@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +22,8 @@ from combo.solve.space import Space
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Sums = dict[str, Floats]
+SumsAt = Callable[[str, Ints], Floats]
+"""A total of some builds, by its name and their places."""
 PAIRS_AT_ONCE = 500_000
 """Pairs of classes of corners that are asked at once whether they may stand together."""
 POINTS = "points."
@@ -145,36 +147,35 @@ def sorted_by_key(builds: Builds, key: Ints) -> tuple[Builds, Ints]:
     return builds.take(order), key[order]
 
 
-def holds(space: Space, sums: Sums, drive: Ints) -> NDArray[np.bool_]:
-    """Whether no whole-build check fails, or exactly one of those of which one must; with `strict` none is unverified.
+def holds(space: Space, sums: SumsAt, drive: Ints) -> NDArray[np.bool_]:
+    """Which builds fail no whole-build check, or exactly one of those of which one must; with `strict` none is
+    unverified.
 
-    `drive` are the builds' drive rows; it and the sums broadcast. Checks that weigh totals against one another come
-    first, as they cost least.
+    `sums` gives a total of builds by its name and their places; `drive` are the drive rows of all. Checks that weigh
+    totals against one another come first, as they cost least; a build that is out is asked nothing more.
     """
-    shape = np.broadcast_shapes(*(np.shape(own) for own in sums.values()), np.shape(drive))
-    right, failed = np.ones(shape, dtype=bool), np.zeros(shape, dtype=np.int64)
+    strict, allowed, asked = space.job.job.strict, space.allowed, asked_checks(space.job, "build")
+    left, failed = np.arange(len(drive)), np.zeros(len(drive), dtype=np.int64)
     for bar in space.bars:
-        right &= is_accepted(bar.room(sums), strict=space.job.job.strict)
+        left = left[is_accepted(bar.room({name: sums(name, left) for name in bar.totals}), strict=strict)]
     for bar in space.failing:
-        room = bar.room(sums)
-        right &= is_accepted(room, strict=space.job.job.strict, least=-np.inf)
-        failed += np.less(room, 0.0)
-    asked, allowed = asked_checks(space.job, "build"), space.allowed
+        room = bar.room({name: sums(name, left) for name in bar.totals})
+        failed[left] += np.less(room, 0.0)
+        left = left[is_accepted(room, strict=strict, least=-np.inf)]
     for check in asked:
         if check.sides is not None and not allowed.is_dropped(check, check.where):
-            margin = _margin_of(space, check, sums, drive, right)
-            failed[right] += allowed.must_fail(check, check.where) & np.less(margin, 0.0)
-            right[right] = is_accepted(margin, strict=space.job.job.strict, least=-allowed.of(check, check.where))
+            margin = _margin_of(space, check, sums, drive, left)
+            failed[left] += allowed.must_fail(check, check.where) & np.less(margin, 0.0)
+            left = left[is_accepted(margin, strict=strict, least=-allowed.of(check, check.where))]
+    right = np.zeros(len(drive), dtype=bool)
+    right[left] = True
     return right & (failed == 1) if any(allowed.must_fail(check, check.where) for check in asked) else right
 
 
-def _margin_of(
-    space: Space, check: Check, sums: Sums, drive: Ints, here: NDArray[np.bool_]
-) -> Floats:
-    """Margin of a whole-build check that needs more than two totals, for the builds of a mask."""
+def _margin_of(space: Space, check: Check, sums: SumsAt, drive: Ints, at: Ints) -> Floats:
+    """Margin of a whole-build check that needs more than two totals, for the builds at some places."""
     names = [source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")]
-    own = {name: np.broadcast_to(sums[name], here.shape)[here] for name in names}
-    rows = np.broadcast_to(drive, here.shape)[here]
+    own, rows = {name: sums(name, at) for name in names}, drive[at]
     columns = {source: space.drive[source].to_numpy()[rows] for source in check.needs.values() if source in space.drive}
     margins = np.stack([
         np.broadcast_to(decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread), len(rows))
@@ -231,7 +232,8 @@ def _classes(rows: pd.DataFrame, columns: list[str]) -> tuple[Ints, Ints]:
 def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
     """Whether whole builds fail nothing: neither their pair of corners, nor their ballast, nor the build."""
     sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
-    right = pairing_of(space)(builds.front, builds.rear) & holds(space, sums, builds.drive)
+    right = pairing_of(space)(builds.front, builds.rear)
+    right &= holds(space, lambda name, at: sums[name][at], builds.drive)
     return np.asarray(right & space.rules.may_lie(builds.counts))
 
 

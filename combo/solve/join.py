@@ -20,6 +20,7 @@ from combo.solve.bounds import Chain, chain_of, corner_links, corner_values, sta
 from combo.solve.builds import (
     Builds,
     Sums,
+    SumsAt,
     added,
     ballast_sums,
     bare_sums,
@@ -192,10 +193,21 @@ def some_that_hold(space: Space, clock: Clock) -> Builds:
         if clock.is_over():
             break
         some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
-        sums = added({name: own[:, np.newaxis] for name, own in some.sums.items()}, ballast)
-        right = holds(space, sums, some.builds.drive[:, np.newaxis])
-        found.append(some.builds.take(np.asarray(right.any(axis=1))))
+        which, layout = (at.reshape(-1) for at in np.indices((len(some.builds), len(layouts))))
+        right = holds(space, _with_ballast(some, which, ballast, layout), some.builds.drive[which])
+        found.append(some.builds.take(np.unique(which[right])))
     return Builds.join(found)
+
+
+def _with_ballast(bare: _Bare, which: Ints, ballast: Sums, layout: Ints) -> SumsAt:
+    """Totals of builds that are bare builds with layouts, worked out as far as they are asked for."""
+
+    def sums(name: str, at: Ints) -> Floats:
+        laid = ballast[name]
+        total: Floats = bare.sums[name][which[at]] + (laid[layout[at]] if len(laid) > 1 else laid)
+        return total
+
+    return sums
 
 
 def _improve(space: Space, bare: _Bare, best: Best, clock: Clock, *, any_will_do: bool) -> None:
@@ -368,8 +380,7 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -
     """
     least = None if best.bound() is None else best.least(bare.builds)
     table, which, layout = _good_enough(space, bare, ballast, len(layouts), least)
-    sums = {name: own[which] + np.broadcast_to(ballast[name], len(layouts))[layout] for name, own in bare.sums.items()}
-    right = np.flatnonzero(holds(space, sums, bare.builds.drive[which]))
+    right = holds(space, _with_ballast(bare, which, ballast, layout), bare.builds.drive[which])
     table, which, layout = table[right], which[right], layout[right]
     keep = np.flatnonzero(_among_first(table, best.count, which if space.job.shortlist.max_layouts else None))
     refused = _refused(space, layouts, layout[keep])

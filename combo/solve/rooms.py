@@ -15,11 +15,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.rows import NO_SPACER, Index, Rows
+from combo.checks.rows import NO_SPACER, Index
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
 from combo.solve.bars import Bar
-from combo.solve.classes import Lists
+from combo.solve.classes import Axis, Lists
 
 Floats = NDArray[np.float64]
 CORNER_KINDS = ("wheel", "tire", "spacer")
@@ -124,11 +124,22 @@ def _room_at(
     places = {name: np.full(len(at), where, dtype=np.int64) for name, where in every.items()}
     if kind:
         places[kind] = at
+    return bar.room_of_rows(lists.job, axle, _Columns(lists, axle, places))
 
-    def work(rows: Rows) -> Floats:
-        return bar.room_of_rows(lists.job, axle, rows)
 
-    return lists.grid(work, axle, [places]).full().astype(float)
+@dataclass(frozen=True)
+class _Columns:
+    """Columns of some corners, each worked out once for all checks."""
+
+    lists: Lists
+    axle: Axle
+    places: Axis
+
+    def __len__(self) -> int:
+        return len(self.places["wheel"])
+
+    def __getitem__(self, name: str) -> Floats:
+        return self.lists.column(name, self.axle, [self.places]).full()
 
 
 def _cents(lists: Lists, axle: Axle, kind: str) -> Floats:

@@ -1,7 +1,6 @@
 """Which limits may be moved, and which never."""
 
 import dataclasses
-import pickle
 
 import pytest
 
@@ -45,8 +44,3 @@ def test_a_word_that_names_no_movable_limit_is_refused(example, word):
 def test_a_safety_limit_cannot_be_named_as_one_that_moves(example):
     with pytest.raises(Problems, match='found "tire_load"'):
         movable(with_firm(example.job, "tire_load"))
-
-
-def test_a_limit_that_travelled_between_processes_is_the_same(example):
-    for limit in movable(example.job):
-        assert pickle.loads(pickle.dumps(limit)) == limit

@@ -1,5 +1,7 @@
 """Parts that a customer names: where the best build with them stands, and what mends a build."""
 
+import pickle
+
 import numpy as np
 import pytest
 
@@ -23,6 +25,13 @@ def test_a_part_of_the_best_build_stands_first(lists, now):
     at = now.positions()["front", "wheel"]
     told = standing(lists, Pinned({("front", "wheel"): frozenset({at})}))
     assert (told.best.key, told.of_all.key, told.stuck) == (now.key, now.key, None)
+
+
+def test_a_build_that_travelled_between_processes_tells_the_same(now):
+    told = repr(now.checks)
+    again = pickle.loads(pickle.dumps(now))
+    assert (again.key, again.name, again.positions()) == (now.key, now.name, now.positions())
+    assert repr(again.checks) == told
 
 
 def test_a_build_of_its_parts_is_the_build(lists, now):

@@ -13,6 +13,9 @@ from combo.job import Job
 from combo.solve.allowed import Allowed, Pinned, resolution
 from combo.solve.classes import Lists
 
+_NOISE = 1e-6
+"""Of a step at a check's resolution: what floats lose."""
+
 
 @dataclass(frozen=True)
 class Change:
@@ -34,11 +37,10 @@ def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> 
     found just short of it.
     """
     scales = _scales(lists.job, limits)
-    step = min((resolution(limit.check) / scales[limit.place] for limit in limits if limit.place in scales), default=0)
     found, low = any_build(lists, _allowed(limits, scales, math.inf, pinned)), 0.0
     assert found is not None
-    while scales and _needed(found, scales) > step:
-        less = any_build(lists, _allowed(limits, scales, _needed(found, scales) - step, pinned))
+    while scales:
+        less = any_build(lists, _short_of(limits, scales, _needed(found, scales), pinned))
         if less is None:
             break
         found, half = less, (low + _needed(less, scales)) / 2.0
@@ -65,6 +67,17 @@ def _allowed(limits: tuple[Limit, ...], scales: dict[Place, float], share: float
         limit.place: share * scales[limit.place] + resolution(limit.check) / 2.0 if limit.place in scales else math.inf
         for limit in limits
     }, pinned=pinned)  # fmt: skip
+
+
+def _short_of(limits: tuple[Limit, ...], scales: dict[Place, float], share: float, pinned: Pinned) -> Allowed:
+    """All limits moved as far as each can be at its resolution without reaching a share of its scale."""
+
+    def most(limit: Limit) -> float:
+        unit = resolution(limit.check)
+        steps = math.ceil(share * scales[limit.place] / unit - _NOISE) - 1
+        return max(0, steps) * unit + unit / 2.0
+
+    return Allowed({limit.place: most(limit) if limit.place in scales else math.inf for limit in limits}, pinned=pinned)
 
 
 def _needed(best: Best, scales: dict[Place, float]) -> float:

@@ -5,13 +5,14 @@ import pickle
 import numpy as np
 import pytest
 
-from combo.checks.run import results
+from combo.checks.run import axle_at, results
 from combo.explain.best import best_build, build_of
 from combo.explain.near import near_misses
 from combo.explain.parts import outlook, standing
 from combo.explain.swaps import SLOTS, swaps
 from combo.solve.allowed import Allowed, Pinned
 from combo.solve.builds import chosen
+from combo.solve.classes import Lists
 from combo.solve.why import Choice, Corner, why
 
 
@@ -87,3 +88,13 @@ def test_margins_are_those_of_the_results(now):
     assert {(one.check.id, one.where): str(now.margin((one.check.id, one.where))) for one in now.checks} == {
         (one.check.id, one.where): str(one.margin) for one in now.checks
     }
+
+
+def test_what_lets_a_part_in_is_found_though_its_limits_have_unlike_scales(example):
+    at = example.parts.wheels["sku"].tolist().index("W-15100-37")
+    both = {(axle, "wheel"): frozenset({at}) for axle in ("front", "rear")}
+    change = standing(Lists(example.job, example.parts), Pinned(both)).stuck.changes[0]
+    assert change.share == max(over / limit.check.scale(example.job, axle_at(limit.where))
+                               for limit, over in zip(change.limits, change.moved, strict=True)
+                               if limit.check.scale is not None)  # fmt: skip
+    assert {(result.check.id, result.where) for result in change.best.failing} == {own.place for own in change.limits}

@@ -121,18 +121,18 @@ def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Plac
             margin = np.asarray(_layout_sides(job, check, chosen).margin)
             found[check.id, where] = np.where(np.isposinf(margin), 0.0, margin)
         elif check.rows == "build":
-            found[check.id, where] = of_builds[check.id]
+            found[check.id, where] = of_builds[check.id, where]
         else:
             found[check.id, where] = deciding_margin(job, axle_at(where), check, rows_of(chosen, check, where))
     return found
 
 
-def _build_margins(job: Job, checks: tuple[Check, ...], chosen: Chosen) -> dict[str, NDArray[np.float64]]:
+def _build_margins(job: Job, checks: tuple[Check, ...], chosen: Chosen) -> dict[Place, NDArray[np.float64]]:
     if not checks:
         return {}
     sums, drive = _columns(totals(job, chosen)), _columns(chosen.drive)
     shifts = Shifts() if is_nominal(job) else shifts_of(job, checks)
-    return {check.id: build_judgement(job, check, sums, drive, shifts).margin for check in checks}
+    return {(check.id, check.where): build_judgement(job, check, sums, drive, shifts).margin for check in checks}
 
 
 def _columns(table: pd.DataFrame) -> dict[str, NDArray[Any]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -82,9 +82,12 @@ class Best:
         """The checks that it fails."""
         return tuple(one for one in self.checks if one.verdict is Verdict.FAIL)
 
-    def missed(self, allowed: Allowed = NOTHING) -> frozenset[Place]:
-        """The checks that it does not keep, where so much is allowed; of a strict job also those not verified."""
-        job, limits = self.space.job, every_limit(self.space.job)
+    def missed(self, allowed: Allowed = NOTHING, among: Collection[Place] | None = None) -> frozenset[Place]:
+        """The checks, of all or some, that it does not keep, where so much is allowed; of a strict job also those not
+        verified.
+        """
+        job = self.space.job
+        limits = [limit for limit in every_limit(job) if among is None or limit.place in among]
         margins = self._margins_at([limit.place for limit in limits])
         return frozenset(
             limit.place for limit in limits

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from combo.checks.check import Place
-from combo.explain.best import UnansweredError, any_build
+from combo.explain.best import Best, UnansweredError, any_build
 from combo.explain.limits import Limit, every_limit, movable
 from combo.solve.allowed import Allowed, Pinned
 from combo.solve.classes import Lists
@@ -102,6 +102,22 @@ def meeting(families: Iterable[Places], order: Sequence[Place]) -> list[Places]:
     return sorted(found, key=lambda own: (len(own), sorted(place[one] for one in own)))
 
 
+class _Shown:
+    """A build that keeps all checks but perhaps some: which of these it misses is worked out as far as it is asked."""
+
+    def __init__(self, best: Best, unknown: Places) -> None:
+        self._best, self._unknown = best, unknown
+        self._missed: Places = frozenset()
+
+    def keeps(self, asked: Places) -> bool:
+        """Whether it keeps all of these."""
+        new = self._unknown & asked
+        if new and not self._missed & asked:
+            self._missed |= self._best.missed(among=new)
+            self._unknown -= new
+        return not self._missed & asked
+
+
 class _Known:
     """What searches have shown: builds by the checks that they do not keep, and conflicts."""
 
@@ -111,7 +127,7 @@ class _Known:
         self.conflicts: list[Places] = []
         self.unsure: set[Places] = set()
         self._unanswered = 0
-        self._missed: list[Places] = []
+        self._shown: list[_Shown] = []
         self._in_vain: list[Places] = []
 
     def keeps(self, asked: Places) -> bool:
@@ -127,7 +143,7 @@ class _Known:
             return True
 
     def _keeps(self, asked: Places, at_most: float) -> bool:
-        if any(not missed & asked for missed in self._missed):
+        if any(shown.keeps(asked) for shown in self._shown):
             return True
         if any(own <= asked for own in (*self._in_vain, *self.conflicts)):
             return False
@@ -136,7 +152,7 @@ class _Known:
         if best is None:
             self._in_vain.append(asked)
         else:
-            self._missed.append(best.missed())
+            self._shown.append(_Shown(best, dropped))
         return best is not None
 
     def add_conflict(self, asked: Places) -> None:

@@ -202,6 +202,10 @@ class Pairing:
 
 def pairing_of(space: Space) -> Pairing:
     """The pairing of a space's rows."""
+    made = [check for check in asked_checks(space.job, "pair") if not space.allowed.is_dropped(check, "truck")]
+    if not made:
+        front, rear = (np.zeros(len(rows), dtype=np.int64) for rows in (space.front, space.rear))
+        return Pairing(front, rear, np.ones((1, 1), dtype=bool))
     columns = [name for name in pair_columns() if name in space.front and not name.endswith(".sku")]
     (front, fronts), (rear, rears) = (_classes(getattr(space, axle), columns) for axle in AXLES)
     ours, theirs = space.front[columns].take(fronts), space.rear[columns].take(rears)
@@ -211,13 +215,13 @@ def pairing_of(space: Space) -> Pairing:
         some = ours.iloc[start : start + step]
         one, other = (own.reshape(-1) for own in np.indices((len(some), len(rears))))
         rows = pairs(some.take(one), theirs.take(other))
-        may[start : start + step] = _may_pair(space, rows).reshape(len(some), len(rears))
+        may[start : start + step] = _may_pair(space, made, rows).reshape(len(some), len(rears))
     return Pairing(front, rear, may)
 
 
-def _may_pair(space: Space, rows: pd.DataFrame) -> NDArray[np.bool_]:
+def _may_pair(space: Space, checks: list[Check], rows: pd.DataFrame) -> NDArray[np.bool_]:
     right = np.ones(len(rows), dtype=bool)
-    for check in asked_checks(space.job, "pair"):
+    for check in checks:
         margin = deciding_margin(space.job, "rear", check, rows)
         right &= space.allowed.holds(check, "truck", margin, strict=space.job.job.strict)
     return right

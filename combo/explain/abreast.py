@@ -20,8 +20,8 @@ def asked_of_each(ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
 
     Workers are forked, so each has at no cost all that was worked out before; what it works out itself, only its later
     cases find. So what is made of the answers must be the same whichever worker has which case. Only answers travel
-    between processes, by pickle. Where forks are not safe, or a worker dies (of memory, perhaps), the cases are asked one
-    after the other.
+    between processes, by pickle. Where forks are not safe, or a worker dies (of memory, perhaps), the cases are asked
+    one after the other.
     """
     workers = min(cores(), len(cases))
     if workers > 1 and may_fork() and multiprocessing.parent_process() is None:

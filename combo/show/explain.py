@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Console
 from rich.text import Text
 
@@ -17,6 +19,7 @@ from combo.show.limits import cells_of, table_of
 from combo.show.terminal import part_lines, show_cautions
 
 CONFLICTS_SHOWN = 8
+MOVES_IN_A_LINE = 3
 
 
 def show_near(out: Console, job: Job, found: list[Near]) -> None:
@@ -71,9 +74,7 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
     if not stuck.why.conflicts:
         out.print(f"Nothing listed goes together{with_it}, whatever is given up: see rim diameters and ballast plan.")
     for change in stuck.changes:
-        gives = words.worth(change.best.score, change.best.cost_cents)
-        out.print(f"- {_change_words(job, change)}: then the best build{with_it} {gives}", soft_wrap=True)
-        print_parts(out, change.best)
+        _tell_change(out, job, change, with_it)
     if stuck.why.conflicts and not stuck.changes:
         out.print(f"At least {stuck.why.fewest} limits must move together." if stuck.why.fewest else
                   "Moving limits does not cure it: what may not be moved stands in the way.")  # fmt: skip
@@ -86,9 +87,21 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
             out.print("There are, or may be, more such lines.")
 
 
-def _change_words(job: Job, change: Change) -> str:
-    moves = zip(change.limits, change.moved, strict=True)
-    return f"Let {' and '.join(words.gives_way(job, limit.check, limit.where, by) for limit, by in moves)}"
+def _tell_change(out: Console, job: Job, change: Change, with_it: str) -> None:
+    first, *others = moves_told(job, change.limits, change.moved)
+    gives = words.worth(change.best.score, change.best.cost_cents)
+    out.print(f"- {first}: then the best build{with_it} {gives}", soft_wrap=True)
+    for line in others:
+        out.print(f"    {line}", soft_wrap=True)
+    print_parts(out, change.best)
+
+
+def moves_told(job: Job, limits: Sequence[Limit], moved: Sequence[float]) -> list[str]:
+    """Limits that give way together, in one line; where they are many, a line of its own for each follows."""
+    each = [words.gives_way(job, limit.check, limit.where, by) for limit, by in zip(limits, moved, strict=True)]
+    if len(each) <= MOVES_IN_A_LINE:
+        return [f"Let {' and '.join(each)}"]
+    return [f"Let {len(each)} limits give way together", *(f"let {one}" for one in each)]
 
 
 def conflict_words(limits: tuple[Limit, ...]) -> str:

@@ -1,5 +1,6 @@
 """Explanations as they are read: sentences, pictures."""
 
+import math
 import xml.etree.ElementTree
 
 import pytest
@@ -7,7 +8,7 @@ import pytest
 from combo.explain.funnel import funnels
 from combo.explain.limits import every_limit
 from combo.explain.steps import Step
-from combo.show.explain import conflict_words
+from combo.show.explain import conflict_words, moves_told
 from combo.show.funnel import bar
 from combo.show.picture import funnel_picture, steps_picture
 from combo.solve.reduce import space_of
@@ -21,6 +22,15 @@ from combo.solve.reduce import space_of
 def test_a_conflict_is_one_sentence(example, names, expected):
     by_id = {limit.check.id: limit for limit in every_limit(example.job)}
     assert conflict_words(tuple(by_id[name] for name in names)) == expected
+
+
+def test_limits_that_give_way_stand_in_a_line_and_many_in_a_line_each(example):
+    by_id = {limit.check.id: limit for limit in every_limit(example.job)}
+    budget, well = by_id["budget"], by_id["spare_well"]
+    few = moves_told(example.job, [budget, well], [8500.0, math.nan])
+    many = moves_told(example.job, [budget] * 4, [8500.0] * 4)
+    assert few == ["Let budget give way by $85.00 and spare in its well, rear be given up"]
+    assert many == ["Let 4 limits give way together", *["let budget give way by $85.00"] * 4]
 
 
 @pytest.mark.parametrize(("left", "of", "signs"), [(9, 9, 30), (50, 100, 15), (1, 100_000, 1), (0, 100, 0), (0, 0, 0)])

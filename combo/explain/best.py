@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from combo.checks.check import Place, Verdict
 from combo.checks.run import Result, margins_at, results
-from combo.explain.limits import Limit, every_limit
+from combo.explain.abreast import asked_of_each
+from combo.explain.limits import Limit, every_limit, searched_together
 from combo.job import Job, Order
 from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
 from combo.solve.assembled import Assembled
@@ -128,8 +129,14 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, worst: Key | None = 
     return [best for best in found if worst is None or best.key <= worst]
 
 
-def first_that_fail(lists: Lists, limits: Sequence[Limit], worst: Key | None = None) -> dict[Place, Best]:
-    """Of each of some limits that are searched together the first build that fails it alone; none worse than `worst`.
+def first_that_fail(lists: Lists, limits: Iterable[Limit], worst: Key | None = None) -> dict[Place, Best]:
+    """Of each of some limits the first build that fails it alone, where there is one; none worse than `worst`."""
+    several = asked_of_each(lambda group: _first_of_group(lists, group, worst), searched_together(limits))
+    return {place: best for own in several for place, best in own.items()}
+
+
+def _first_of_group(lists: Lists, limits: Sequence[Limit], worst: Key | None) -> dict[Place, Best]:
+    """As `first_that_fail`, of limits that are searched together.
 
     The first that fails any one of them is the first of that one. So each search leaves one limit less to ask of.
     """

@@ -6,14 +6,12 @@ build the one with the least room in it for its scale binds; where none does, it
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 from combo.checks.check import Place, Verdict
 from combo.checks.run import Result
-from combo.explain.abreast import asked_of_each
 from combo.explain.best import Key, first_that_fail
-from combo.explain.limits import Limit, every_limit, searched_together, that_may_matter
+from combo.explain.limits import every_limit, that_may_matter
 from combo.solve.builds import keys
 from combo.solve.classes import Lists
 from combo.solve.rank import Ranking, binding
@@ -46,13 +44,8 @@ def _keys(ranking: Ranking) -> list[Key]:
 def _first_without(lists: Lists, worst: Key) -> dict[Place, Key]:
     """By check with a scale, the key of the first build that fails it alone, where it ranks before the worst listed."""
     scaled = tuple(limit for limit in every_limit(lists.job) if limit.check.scale is not None)
-    groups = searched_together(that_may_matter(lists, scaled))
-    several = asked_of_each(lambda limits: _first_keys(lists, limits, worst), groups)
-    return {place: key for own in several for place, key in own.items()}
-
-
-def _first_keys(lists: Lists, limits: Sequence[Limit], worst: Key) -> dict[Place, Key]:
-    return {place: best.key for place, best in first_that_fail(lists, limits, worst).items()}
+    found = first_that_fail(lists, that_may_matter(lists, scaled), worst)
+    return {place: best.key for place, best in found.items()}
 
 
 def _is_among(result: Result, places: set[Place]) -> bool:

@@ -10,11 +10,8 @@ from combo.checks.run import axle_at
 from combo.explain.best import Best, any_build, best_build
 from combo.explain.limits import Limit
 from combo.job import Job
-from combo.solve.allowed import Allowed, Pinned, resolution
+from combo.solve.allowed import Allowed, Pinned, resolution, short_of
 from combo.solve.classes import Lists
-
-_NOISE = 1e-6
-"""Of a step at a check's resolution: what floats lose."""
 
 
 @dataclass(frozen=True)
@@ -70,12 +67,11 @@ def _allowed(limits: tuple[Limit, ...], scales: dict[Place, float], share: float
 
 
 def _short_of(limits: tuple[Limit, ...], scales: dict[Place, float], share: float, pinned: Pinned) -> Allowed:
-    """All limits moved as far as each can be at its resolution without reaching a share of its scale."""
+    """All limits moved as far as each can be without reaching a share of its scale."""
 
     def most(limit: Limit) -> float:
-        unit = resolution(limit.check)
-        steps = math.ceil(share * scales[limit.place] / unit - _NOISE) - 1
-        return max(0, steps) * unit + unit / 2.0
+        by = max(0.0, short_of(limit.check, share * scales[limit.place]))
+        return by + resolution(limit.check) / 2.0
 
     return Allowed({limit.place: most(limit) if limit.place in scales else math.inf for limit in limits}, pinned=pinned)
 

@@ -9,13 +9,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from combo.explain.abreast import asked_of_each, both_asked
+from combo.explain.abreast import both_asked
 from combo.explain.best import Best, best_build, best_builds, first_that_fail
-from combo.explain.limits import Limit, movable, searched_together, that_may_matter
-from combo.solve.allowed import Allowed, resolution
+from combo.explain.limits import Limit, movable, that_may_matter
+from combo.solve.allowed import Allowed, at_most, short_of
 from combo.solve.classes import Lists
 
-_NOISE = 1e-6
 HALVINGS, NEAR, TIGHTER = 6, 6, 4
 """How often the way to a limit's end is halved, and how many steps are walked on either side of what is asked now."""
 
@@ -46,9 +45,8 @@ def gains(lists: Lists, now: Best | None) -> list[Gain]:
     """The limits that alone stand in the way of a better build than the best one now (of any where nothing fits), those
     first that stop the best builds.
     """
-    asked, worst = that_may_matter(lists, movable(lists.job)), now.key if now else None
-    several = asked_of_each(lambda limits: first_that_fail(lists, limits, worst), searched_together(asked))
-    first = {place: best for own in several for place, best in own.items()}
+    asked = that_may_matter(lists, movable(lists.job))
+    first = first_that_fail(lists, asked, now.key if now else None)
     found = [Gain(limit, Step(-first[limit.place].margin(limit.place), first[limit.place])) for limit in asked
              if limit.place in first and (now is None or first[limit.place].key < now.key)]  # fmt: skip
     return sorted(found, key=lambda gain: gain.step.best.key)
@@ -118,7 +116,9 @@ class _Way:
         """Steps nearer and nearer to what is asked now, by halving what is left of the way; others may lie between."""
         least = 0.0
         for _ in range(HALVINGS):
-            by = self._rounded((least + self.moved) / 2.0)
+            if not least < self.moved:  # nothing needs moving, or the check is left unverified
+                return
+            by = at_most(self._limit.check, (least + self.moved) / 2.0)
             if not least < by < self.moved:
                 return
             best = self._best(by)
@@ -132,8 +132,9 @@ class _Way:
         """Each next step down from the last one; where more is allowed than is asked now, no further than to that."""
         is_wider = self.moved > 0
         for _ in range(most):
-            by = self._rounded(self.moved - resolution(self._limit.check))
-            if math.isnan(by) or not self.goes_to(by) or (is_wider and self.moved <= 0):
+            if math.isnan(self.moved) or not self.goes_to(short_of(self._limit.check, self.moved)):
+                return
+            if is_wider and self.moved <= 0:
                 return
         self.found[-1] = replace(self.found[-1], is_next=False)
 
@@ -146,11 +147,6 @@ class _Way:
             return best_build(self._lists, Allowed({place: by}))
         better = best_builds(self._lists, Allowed.failing(place, by=by), 1, now.key)
         return better[0] if better and better[0].key < now.key else now
-
-    def _rounded(self, by: float) -> float:
-        """An amount at the check's resolution, as its margins are."""
-        unit = resolution(self._limit.check)
-        return by if math.isnan(by) else round(math.floor(by / unit + _NOISE) * unit, 9)
 
 
 def _step(limit: Limit, best: Best) -> Step:

@@ -24,6 +24,8 @@ BUDGET: Place = ("budget", "truck")
 REAR_LOAD: Place = ("rear_load", "rear")
 START_GRADE: Place = ("start_grade", "rear")
 _PPM = 1_000_000
+_NOISE, _DIGITS = 1e-6, 9
+"""Of a step at a check's resolution, what floats lose; and the digits to which a multiple of it is rounded."""
 
 
 @dataclass(frozen=True)
@@ -111,3 +113,15 @@ NOTHING = Allowed()
 def resolution(check: Check) -> float:
     """The smallest difference between two margins of a check, in its unit."""
     return float(10.0 ** -DECIMALS[check.unit])
+
+
+def at_most(check: Check, amount: float) -> float:
+    """The largest amount at a check's resolution that is no more than this."""
+    unit = resolution(check)
+    return round(math.floor(amount / unit + _NOISE) * unit, _DIGITS)
+
+
+def short_of(check: Check, amount: float) -> float:
+    """The largest amount at a check's resolution that is less than this."""
+    unit = resolution(check)
+    return round((math.ceil(amount / unit - _NOISE) - 1) * unit, _DIGITS)

@@ -92,6 +92,11 @@ def moved(job: Job, unit: str, size: float) -> str:
     return f"+{enough(job, unit, size)}" if size > 0 else "as asked" if size == 0 else f"-{amount(job, unit, -size)}"
 
 
+def unit_name(unit: str) -> str:
+    """A check's unit as it is written: "mm", "km/h", "yes or no"."""
+    return {"km_h": "km/h", "yes_no": "yes or no"}.get(unit, unit)
+
+
 def gives_way(job: Job, check: Check, where: str, by: float) -> str:
     """What becomes of a limit: "budget give way by $85.00", "winter marking, front be given up"."""
     if check.unit == "yes_no" or math.isnan(by):

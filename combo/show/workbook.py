@@ -123,7 +123,7 @@ def _check_cells(one: Ranked) -> Iterable[list[Any]]:
     for result in one.checks:
         amounts = (_rounded(size, 4) for size in (result.margin, result.nominal, result.worst, result.chance))
         yield [one.rank, result.check.name, result.where, result.state or "", result.verdict.value, *amounts,
-               result.check.unit, result.value, result.limit, result.note]  # fmt: skip
+               words.unit_name(result.check.unit), result.value, result.limit, result.note]  # fmt: skip
 
 
 def _fact_cells(job: Job, one: Ranked) -> Iterable[list[Any]]:

@@ -2,6 +2,8 @@
 
 import dataclasses
 
+import pytest
+
 from combo.show import words
 
 
@@ -20,3 +22,8 @@ def test_a_cure_is_rounded_up_so_that_it_is_enough(example):
 
 def test_money_has_a_sign_thousands_and_cents():
     assert words.money(123450) == "$1,234.50"
+
+
+@pytest.mark.parametrize(("unit", "written"), [("mm", "mm"), ("km_h", "km/h"), ("yes_no", "yes or no")])
+def test_a_unit_is_written_as_people_do(unit, written):
+    assert words.unit_name(unit) == written

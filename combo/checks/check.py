@@ -200,8 +200,3 @@ def verdict_of(margin: float) -> Verdict:
     if np.isnan(margin):
         return Verdict.UNVERIFIED
     return Verdict.PASS if margin >= 0 else Verdict.FAIL
-
-
-def judged_side(check: Check, answer: Sides | Several) -> Sides:
-    """The deciding one of a check's constraints, its margin judged."""
-    return worst_side(own._replace(margin=judged(check, own.margin)) for own in each_side(answer))

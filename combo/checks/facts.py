@@ -40,22 +40,23 @@ class Fact:
 
 @dataclass(frozen=True)
 class _Build:
-    """One build: its rows as series, its totals, its job."""
+    """One build: its rows as series, its totals by name, its job."""
 
     job: Job
     front: pd.Series[Any]
     rear: pd.Series[Any]
     drive: pd.Series[Any]
-    sums: pd.Series[float]
+    sums: dict[str, float]
 
 
 def facts(job: Job, chosen: Chosen) -> list[list[Fact]]:
     """Facts of each build, in a fixed order."""
     sums = totals(job, chosen)
     builds = [
-        _Build(job, chosen.front.iloc[at], chosen.rear.iloc[at], chosen.drive.iloc[at], sums.iloc[at])
-        for at in range(len(sums))
-    ]
+        _Build(job, chosen.front.iloc[at], chosen.rear.iloc[at], chosen.drive.iloc[at],
+               {name: float(own[at]) for name, own in sums.items()})
+        for at in range(len(chosen.counts))
+    ]  # fmt: skip
     return [[fact for tell in _TELLERS for fact in tell(build)] for build in builds]
 
 

@@ -18,7 +18,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Several, Sides, compared, deciding, each_side, judged, judged_side
+from combo.checks.check import Check, Several, Sides, compared, deciding, each_side, judged
 from combo.checks.totals import TOTALS, truck_totals
 from combo.checks.values import Setting, Table, cruise_points, entry_off, plus_or_minus, value_of
 from combo.formulas.chance import spread, spreads_for
@@ -69,11 +69,10 @@ def deciding_margin(job: Job, axle: Axle, check: Check, rows: Table) -> Floats:
     if not is_nominal(job):
         return judge(job, axle, check, rows).margin
     assert check.sides is not None
-    margins = []
-    for name in variants(job, axle, check):
-        answer = check.sides(**_values(Setting(job, axle, name), check, rows))
-        margins.append(np.broadcast_to(judged_side(check, answer).margin, len(rows)))
-    return _picked(np.stack(margins), deciding(np.stack(margins)))
+    answers = (check.sides(**_values(Setting(job, axle, name), check, rows)) for name in variants(job, axle, check))
+    margins = [_column(judged(check, own.margin), rows) for answer in answers for own in each_side(answer)]
+    stacked = np.stack(margins)
+    return stacked[0] if len(margins) == 1 else _picked(stacked, deciding(stacked))
 
 
 def is_nominal(job: Job) -> bool:

@@ -81,8 +81,8 @@ def pairs(front: pd.DataFrame, rear: pd.DataFrame) -> pd.DataFrame:
     return pd.concat([own.reset_index(drop=True).add_prefix(f"{axle}.") for axle, own in sides.items()], axis=1)
 
 
-def totals(job: Job, chosen: Chosen) -> pd.DataFrame:
-    """Whole-number totals of builds: a row a build, a column a total; NaN where not known."""
+def totals(job: Job, chosen: Chosen) -> dict[str, NDArray[np.float64]]:
+    """Whole-number totals of builds: one value a build, by total; NaN where not known."""
     sums = {}
     for name, total in TOTALS.items():
         value = np.full(len(chosen.counts), total.start(job))
@@ -91,20 +91,21 @@ def totals(job: Job, chosen: Chosen) -> pd.DataFrame:
             value = value if adds is None else value + adds
         laid = total.adds(job, "slot", chosen.slots)
         sums[name] = value if laid is None else value + chosen.counts @ laid
-    return pd.DataFrame(sums)
+    return sums
 
 
 def results(job: Job, chosen: Chosen) -> list[list[Result]]:
     """Every check of each build, in the order of the table; corner checks front, then rear."""
     of_check: list[list[Result]] = []
-    sums, shifts = totals(job, chosen), shifts_of(job, asked_checks(job, "build"))
+    shifts, sums = shifts_of(job, asked_checks(job, "build")), totals(job, chosen)
+    drive = _columns(chosen.drive, asked_checks(job, "build"))
     for check in CHECKS:
         if not check.asked(job):
             continue
         if check.rows == "layout":
             of_check.append(_layout_results(job, check, chosen))
         elif check.rows == "build":
-            of_check.append(_build_results(job, check, chosen, sums, shifts))
+            of_check.append(_build_results(job, check, chosen, build_judgement(job, check, sums, drive, shifts)))
         else:
             of_check += [_row_results(job, axle_at(where), check, rows_of(chosen, check, where))
                          for where in check.places]  # fmt: skip
@@ -115,6 +116,7 @@ def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Plac
     """The deciding margins of each build by some checks, at some places: what `results` judges, and no more."""
     asked = [(check, where) for check in CHECKS for where in check.places if (check.id, where) in places]
     of_builds = _build_margins(job, tuple(check for check, _ in asked if check.rows == "build"), chosen)
+    tables: dict[tuple[str, str], pd.DataFrame] = {}
     found: dict[Place, NDArray[np.float64]] = {}
     for check, where in asked:
         if check.rows == "layout":
@@ -123,20 +125,24 @@ def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Plac
         elif check.rows == "build":
             found[check.id, where] = of_builds[check.id, where]
         else:
-            found[check.id, where] = deciding_margin(job, axle_at(where), check, rows_of(chosen, check, where))
+            if (check.rows, where) not in tables:
+                tables[check.rows, where] = rows_of(chosen, check, where)
+            found[check.id, where] = deciding_margin(job, axle_at(where), check, tables[check.rows, where])
     return found
 
 
 def _build_margins(job: Job, checks: tuple[Check, ...], chosen: Chosen) -> dict[Place, NDArray[np.float64]]:
     if not checks:
         return {}
-    sums, drive = _columns(totals(job, chosen)), _columns(chosen.drive)
+    sums, drive = totals(job, chosen), _columns(chosen.drive, checks)
     shifts = Shifts() if is_nominal(job) else shifts_of(job, checks)
     return {(check.id, check.where): build_judgement(job, check, sums, drive, shifts).margin for check in checks}
 
 
-def _columns(table: pd.DataFrame) -> dict[str, NDArray[Any]]:
-    return {str(name): table[name].to_numpy() for name in table}
+def _columns(drive: pd.DataFrame, checks: Iterable[Check]) -> dict[str, NDArray[Any]]:
+    """What checks of the whole build need of drives."""
+    needed = {source for check in checks for source in check.needs.values() if source in drive}
+    return {source: drive[source].to_numpy() for source in sorted(needed)}
 
 
 def axle_at(where: str) -> Axle:
@@ -211,12 +217,11 @@ def _result(
                   amounts.state or None, amounts.nominal, amounts.worst, chance)  # fmt: skip
 
 
-def _build_results(job: Job, check: Check, chosen: Chosen, sums: pd.DataFrame, shifts: Shifts) -> list[Result]:
+def _build_results(job: Job, check: Check, chosen: Chosen, found: Judgement) -> list[Result]:
     axle = axle_at(check.where)
-    found = build_judgement(job, check, _columns(sums), _columns(chosen.drive), shifts)
     return [
         _result(job, axle, check, check.where, _amounts(found, at), partial(build_needs, job, axle, check, chosen, at))
-        for at in range(len(sums))
+        for at in range(len(found.margin))
     ]
 
 

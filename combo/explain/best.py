@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from combo.checks.check import Place, Verdict
 from combo.checks.run import Result, margins_at, results
 from combo.explain.abreast import asked_of_each
-from combo.explain.limits import Limit, every_limit, searched_together
+from combo.explain.limits import Limit, every_limit, searched_together, to_blame
 from combo.job import Job, Order
 from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
 from combo.solve.assembled import Assembled
@@ -159,7 +159,13 @@ class UnansweredError(Exception):
 
 
 def any_build(lists: Lists, allowed: Allowed, at_most: float = math.inf) -> Best | None:
-    """Some build where checks may fail by so much; None where there is none.
+    """Some build where checks may fail by so much; None where there is none. Raises as `build_or_blame` does."""
+    found = build_or_blame(lists, allowed, at_most)
+    return found if isinstance(found, Best) else None
+
+
+def build_or_blame(lists: Lists, allowed: Allowed, at_most: float = math.inf) -> Best | frozenset[Place]:
+    """Some build where checks may fail by so much; where there is none, checks that are enough to exclude every build.
 
     They are ranked by cost alone, so that a budget is what a build must reach to be listed at all, and most searches
     end with the first that is found.
@@ -175,7 +181,8 @@ def any_build(lists: Lists, allowed: Allowed, at_most: float = math.inf) -> Best
     if budget_cents is not None and not math.isinf(over):
         cents = np.array([budget_cents + over], dtype=np.int64)
         floor = np.concatenate([criteria_of(by_cost.job)[0].ramp.score(cents), -cents])
-    return _any(lists.job, by_cost, allowed, floor, at_most)
+    left = reduced(by_cost, allowed)
+    return _any(lists.job, left, floor, at_most) or to_blame(left)
 
 
 def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) -> Best | None:
@@ -244,9 +251,8 @@ def _search(job: Job, searched: Lists, allowed: Allowed, count: int, worst: Key 
     return _told(job, space, builds)
 
 
-def _any(job: Job, searched: Lists, allowed: Allowed, floor: Levels, at_most: float) -> Best | None:
+def _any(job: Job, left: Reduced, floor: Levels, at_most: float) -> Best | None:
     """A build that reaches the floor; of very many groups a few are tried first."""
-    left = reduced(searched, allowed)
     if not left.has_rows():
         return None
     if left.size() > MANY and (few := left.sampled(MANY // SHARE)).has_rows():

@@ -8,12 +8,15 @@ correction, or the checks left hold a conflict not known yet. Sets are tried fro
 
 from __future__ import annotations
 
+import copy
+import functools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from combo.checks.check import Place
-from combo.explain.best import Best, UnansweredError, any_build
+from combo.explain.abreast import asked_of_each
+from combo.explain.best import Best, UnansweredError, build_or_blame
 from combo.explain.limits import Limit, every_limit, movable
 from combo.solve.allowed import Allowed, Pinned
 from combo.solve.classes import Lists
@@ -23,8 +26,12 @@ NEVER_WITHOUT = frozenset({"rim_diameter"})
 """Checks that no search does without: a tire is only ever looked at on rims of its diameter."""
 TOO_MANY = 100_000
 """Groups beyond which it is not proven that a check belongs to a conflict: it is kept in it."""
-CONFLICTS = 4
-"""How many conflicts are looked for at most on the way to corrections, for each of these that the user asks for."""
+FEW = 12
+"""Sets of limits of a size that are only tried; of more, cores are looked for that rule out many of them."""
+CHECKS_AT_ONCE = 8
+"""Checks that a build is asked about before it is looked whether it misses one."""
+ROUNDS = 12
+"""How often it is looked at most which sets of limits are left, for each conflict that the user asks for."""
 
 
 @dataclass(frozen=True)
@@ -56,38 +63,49 @@ def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
     and so many corrections, are looked for.
     """
     known = _Known(lists, pinned)
-    if known.keeps(frozenset(known.order)):
+    every, may_move = frozenset(known.order), frozenset(limit.place for limit in movable(lists.job))
+    if known.core(every) is None:
         return None
-    if not known.keeps(frozenset()):
+    if known.core(frozenset()) is not None:
         return Impasse((), True, (), 0)
-    may_move = frozenset(limit.place for limit in movable(lists.job))
-    corrections, left = _explored(known, may_move, most, CONFLICTS * most)
+    corrections, left = _explored(known, may_move, most, ROUNDS * most)
     fewest = min((len(own) for own in (*corrections, *left)), default=0)
-    are_all = not _explored(known, frozenset(known.order), most, most)[1] and not known.unsure
+    more = len(known.conflicts) >= most or _explored(known, every, most, ROUNDS * most)[1]
+    are_all = not more and len(known.conflicts) < most and not known.unsure
     named = {limit.place: limit for limit in every_limit(lists.job)}
     told = sorted((known.sorted(own) for own in known.conflicts), key=lambda own: (len(own), known.places(own)))
     return Impasse(
-        tuple(Conflict(tuple(named[place] for place in own), frozenset(own) not in known.unsure) for own in told),
+        tuple(Conflict(tuple(named[place] for place in own), frozenset(own) not in known.unsure)
+              for own in told[:most]),
         are_all,
         tuple(tuple(named[place] for place in known.sorted(own)) for own in corrections), fewest,
     )  # fmt: skip
 
 
-def _explored(known: _Known, may_move: Places, most: int, conflicts: int) -> tuple[list[Places], list[Places]]:
-    """The smallest corrections among some limits, and sets that may be others; conflicts met on the way are kept."""
-    found: list[Places] = []
-    while True:
-        within = [own & may_move for own in known.conflicts]
-        open_sets = [own for own in meeting(within, known.order) if own not in found]
-        if not open_sets:
-            return found, []
-        if len(found) >= most or len(known.conflicts) >= conflicts:
-            return found, open_sets
-        tried = open_sets[0]
-        if known.keeps(frozenset(known.order) - tried):
-            found.append(tried)
-        else:
-            known.add_conflict(frozenset(known.order) - tried)
+def _explored(known: _Known, may_move: Places, most: int, rounds: int) -> tuple[list[Places], list[Places]]:
+    """The smallest corrections among some limits, and sets that may be others; conflicts met on the way are kept.
+
+    A set that is no correction leaves a core. Where fewer than `most` conflicts are known one is made of it. Where many
+    sets of the same size would have to be tried it is left with few limits that may move, which rules out many of them;
+    else it will do as it is.
+    """
+    every, found = frozenset(known.order), list[Places]()
+    for _ in range(rounds):
+        lacks = len(known.conflicts) < most
+        families = known.conflicts if lacks else (*known.conflicts, *known.cores)
+        open_sets = [own for own in meeting([own & may_move for own in families], known.order) if own not in found]
+        if not open_sets or len(found) >= most:
+            return found[:most], open_sets
+        tried = [own for own in open_sets if len(own) == len(open_sets[0])]
+        shrunk = every if lacks else may_move if len(tried) > FEW else frozenset[Place]()
+        if shrunk:
+            tried = list(dict.fromkeys((tried[0], max(tried, key=lambda own: len(own ^ tried[0])))))
+        answers = asked_of_each(functools.partial(known.asked, shrunk=shrunk), tried)
+        for own, answer in zip(tried, answers, strict=True):
+            known.learn(answer)
+            if answer.core is None:
+                found.append(own)
+    return found[:most], open_sets
 
 
 def meeting(families: Iterable[Places], order: Sequence[Place]) -> list[Places]:
@@ -111,67 +129,109 @@ class _Shown:
 
     def keeps(self, asked: Places) -> bool:
         """Whether it keeps all of these."""
-        new = self._unknown & asked
-        if new and not self._missed & asked:
-            self._missed |= self._best.missed(among=new)
-            self._unknown -= new
+        while not self._missed & asked and (some := sorted(self._unknown & asked)[:CHECKS_AT_ONCE]):
+            self._missed |= self._best.missed(among=some)
+            self._unknown -= frozenset(some)
         return not self._missed & asked
 
 
+@dataclass(frozen=True)
+class _Answer:
+    """Whether some build does without a set of limits: where none does, `core` are checks left that no build keeps, a
+    conflict where `is_conflict`, which is certain to be smallest where `is_sure`. Beside it, what was met on the way.
+    """
+
+    core: Places | None
+    is_conflict: bool
+    is_sure: bool
+    shown: tuple[_Shown, ...]
+    cores: tuple[Places, ...]
+
+
 class _Known:
-    """What searches have shown: builds by the checks that they do not keep, and conflicts."""
+    """What searches have shown: builds by the checks that they do not keep, and conflicts; `cores` are checks that no
+    build keeps, though fewer of them may be enough.
+    """
 
     def __init__(self, lists: Lists, pinned: Pinned) -> None:
         self._lists, self._pinned = lists, pinned
-        self.order = tuple(limit.place for limit in every_limit(lists.job) if limit.check.id not in NEVER_WITHOUT)
+        every = [limit for limit in every_limit(lists.job) if limit.check.id not in NEVER_WITHOUT]
+        self.order = tuple(limit.place for limit in every)
+        self._of_rows = {limit.place for limit in every if limit.check.rows in {"corner", "drive"}}
         self.conflicts: list[Places] = []
+        self.cores: list[Places] = []
         self.unsure: set[Places] = set()
         self._unanswered = 0
         self._shown: list[_Shown] = []
-        self._in_vain: list[Places] = []
 
-    def keeps(self, asked: Places) -> bool:
-        """Whether some build keeps all of these checks, whatever becomes of the others."""
-        return self._keeps(asked, math.inf)
+    def core(self, asked: Places, at_most: float = math.inf) -> Places | None:
+        """None where some build keeps all of these checks, whatever becomes of the others; else some of them that no
+        build keeps.
+        """
+        known = [own for own in (*self.conflicts, *self.cores) if own <= asked]
+        if known:
+            return min(known, key=len)
+        if any(shown.keeps(asked) for shown in self._shown):
+            return None
+        dropped = frozenset(self.order) - asked
+        found = build_or_blame(self._lists, Allowed.without(sorted(dropped), self._pinned), at_most)
+        if isinstance(found, Best):
+            self._shown.append(_Shown(found, dropped))
+            return None
+        self.cores.append(found & asked)
+        return self.cores[-1]
 
-    def _may_keep(self, asked: Places) -> bool:
-        """As `keeps`, but taken for so where it is too much to tell."""
+    def asked(self, without: Places, shrunk: Places) -> _Answer:
+        """Whether some build does without some limits; if none does, the core is left with as few of the checks in
+        `shrunk` as can be. It begins with what is known and changes none of it, so that the answer is the same whatever
+        else is asked at the same time.
+        """
+        own = copy.copy(self)
+        own.cores, own._shown, own._unanswered = list(self.cores), list(self._shown), 0
+        core = own.core(frozenset(self.order) - without)
+        if core is not None:
+            core = own._shrunk(core, shrunk)
+        is_conflict = core is not None and core <= shrunk
+        shown, cores = own._shown[len(self._shown) :], own.cores[len(self.cores) :]
+        return _Answer(core, is_conflict, not own._unanswered, tuple(shown), tuple(cores))
+
+    def learn(self, answer: _Answer) -> None:
+        """Keep what was found."""
+        self._shown += answer.shown
+        self.cores += answer.cores
+        if answer.core is not None and answer.is_conflict and answer.core not in self.conflicts:
+            self.conflicts.append(answer.core)
+            if not answer.is_sure:
+                self.unsure.add(answer.core)
+        self.cores = [own for own in self.cores if not any(conflict <= own for conflict in self.conflicts)]
+
+    def _sure_core(self, asked: Places) -> Places | None:
+        """As `core`, but None also where it is too much to tell."""
         try:
-            return self._keeps(asked, TOO_MANY)
+            return self.core(asked, TOO_MANY)
         except UnansweredError:
             self._unanswered += 1
-            return True
+            return None
 
-    def _keeps(self, asked: Places, at_most: float) -> bool:
-        if any(shown.keeps(asked) for shown in self._shown):
-            return True
-        if any(own <= asked for own in (*self._in_vain, *self.conflicts)):
-            return False
-        dropped = frozenset(self.order) - asked
-        best = any_build(self._lists, Allowed.without(sorted(dropped), self._pinned), at_most)
-        if best is None:
-            self._in_vain.append(asked)
-        else:
-            self._shown.append(_Shown(best, dropped))
-        return best is not None
-
-    def add_conflict(self, asked: Places) -> None:
-        """Find a conflict among checks that no build keeps."""
-        before = self._unanswered
-        found = frozenset(self._shrunk((), False, self.sorted(asked)))
-        self.conflicts.append(found)
-        if self._unanswered > before:
-            self.unsure.add(found)
-
-    def _shrunk(self, kept: tuple[Place, ...], is_new: bool, asked: tuple[Place, ...]) -> tuple[Place, ...]:
-        """The members of a conflict that lie in `asked`, beside those in `kept`, by halves."""
-        if is_new and not self._may_keep(frozenset(kept)):
-            return ()
-        if len(asked) == 1:
-            return asked
-        one, other = asked[: len(asked) // 2], asked[len(asked) // 2 :]
-        of_other = self._shrunk(kept + one, True, other)
-        return self._shrunk(kept + of_other, bool(of_other), one) + of_other
+    def _shrunk(self, core: Places, among: Places) -> Places:
+        """A core without what it can do without of some checks: twice as much is left out each time that this goes well
+        and half as much where it does not; what cannot be left out stays. Checks that may be in the core for want of
+        knowing better come first.
+        """
+        stays: list[Place] = []
+        step = len(core)
+        while left := [place for place in self.sorted(core & among) if place not in stays]:
+            left.sort(key=self._of_rows.__contains__)
+            step = max(1, min(step, (len(left) + 1) // 2))
+            tried = left[:step]
+            smaller = self._sure_core(core - frozenset(tried))
+            if smaller is not None:
+                core, step = smaller, step * 2
+            elif step == 1:
+                stays += tried
+            else:
+                step //= 2
+        return core
 
     def sorted(self, places: Places) -> tuple[Place, ...]:
         """In the order of the table."""
@@ -180,4 +240,3 @@ class _Known:
     def places(self, own: Iterable[Place]) -> list[int]:
         """Where they stand in the table."""
         return [self.order.index(place) for place in own]
-

@@ -12,7 +12,7 @@ from combo.problems import Place as At
 from combo.problems import Problem, Problems, nearest
 from combo.solve.allowed import BUDGET
 from combo.solve.classes import Lists
-from combo.solve.reduce import reduced
+from combo.solve.reduce import Reduced, reduced
 from combo.solve.space import Removed
 from combo.solve.why import COMMAND
 
@@ -56,6 +56,19 @@ def that_may_matter(lists: Lists, limits: tuple[Limit, ...]) -> list[Limit]:
     return [limit for limit in limits if _may_matter(limit, removed)]
 
 
+def to_blame(left: Reduced) -> frozenset[Place]:
+    """Of the checks that were made, those that left no build: without the others the same would be left of the lists.
+    A check of rows is to blame where it drops any that those before it do not.
+    """
+    drops = [one for one in left.removed if one.first]
+    every, ids = every_limit(left.job), {one.check for one in drops}
+    whole = {limit.place for limit in every if limit.check.rows not in {"corner", "drive"}}
+    if not left.has_rows():  # pairs were not asked; ballast matters where it leaves too little room
+        rooms = {limit.place for limit in every if limit.check.rows == "build" and limit.check.id in ids}
+        whole = rooms | {limit.place for limit in every if limit.check.rows == "layout" and rooms}
+    return frozenset(whole | {limit.place for limit in every if any(_is_of(limit, one) for one in drops)})
+
+
 def searched_together(limits: Iterable[Limit]) -> list[tuple[Limit, ...]]:
     """Some limits, each by itself or with those that one search asks of: of the whole build, whose rows are the same
     whichever fails. A budget has a search of its own, see `best_builds`. What takes longest comes first.
@@ -91,7 +104,11 @@ def _is_movable(job: Job, check: Check) -> bool:
 
 
 def _may_matter(limit: Limit, removed: tuple[Removed, ...]) -> bool:
-    if limit.check.rows not in {"corner", "drive"}:
-        return True
-    own = [one for one in removed if one.check == limit.check.id and one.alone]
-    return bool(own) and (limit.check.rows == "drive" or any(one.kind.startswith(limit.where) for one in own))
+    return limit.check.rows not in {"corner", "drive"} or any(_is_of(limit, one) for one in removed if one.alone)
+
+
+def _is_of(limit: Limit, one: Removed) -> bool:
+    """Whether a check of rows removed this, at its axle."""
+    if limit.check.rows not in {"corner", "drive"} or one.check != limit.check.id:
+        return False
+    return limit.check.rows == "drive" or one.kind.startswith(limit.where)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
-from combo.explain.abreast import asked_of_each, both_asked
+from combo.explain.abreast import asked_of_each
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
 from combo.explain.conflicts import Impasse, impasse
@@ -69,17 +72,23 @@ def standing(lists: Lists, pinned: Pinned) -> Standing:
     best = best_build(lists, Allowed(pinned=pinned))
     if best is not None:
         return Standing(best, None, best_build(lists))
-    why, of_all = both_asked(lambda: impasse(lists, pinned, MOST), lambda: best_build(lists))
-    return Standing(None, _with_changes(lists, pinned, why), of_all)
+    why = impasse(lists, pinned, MOST)
+    assert why is not None
+    questions: list[Callable[[], Any]] = [lambda: best_build(lists), *_changes(lists, pinned, why)]
+    of_all, *changes = asked_of_each(lambda ask: ask(), questions)
+    return Standing(None, _stuck(why, changes), of_all)
 
 
 def stuck(lists: Lists, pinned: Pinned, most: int = MOST) -> Stuck | None:
     """What stands in the way of any build with some parts; None where there is one."""
-    return _with_changes(lists, pinned, impasse(lists, pinned, most))
+    why = impasse(lists, pinned, most)
+    return None if why is None else _stuck(why, asked_of_each(lambda ask: ask(), _changes(lists, pinned, why)))
 
 
-def _with_changes(lists: Lists, pinned: Pinned, why: Impasse | None) -> Stuck | None:
-    if why is None:
-        return None
-    moves = asked_of_each(lambda limits: smallest_change(lists, limits, pinned), why.corrections)
-    return Stuck(why, tuple(sorted(moves, key=lambda change: (len(change.limits), change.share))))
+def _changes(lists: Lists, pinned: Pinned, why: Impasse) -> list[Callable[[], Change]]:
+    """What asks for the smallest change of each correction."""
+    return [functools.partial(smallest_change, lists, limits, pinned) for limits in why.corrections]
+
+
+def _stuck(why: Impasse, changes: Iterable[Change]) -> Stuck:
+    return Stuck(why, tuple(sorted(changes, key=lambda change: (len(change.limits), change.share))))

@@ -7,7 +7,7 @@ import pandas as pd
 
 from combo import job as jobs
 from combo.checks import CHECKS
-from combo.checks.check import judged_side, verdict_of
+from combo.checks.check import each_side, judged, verdict_of, worst_side
 from combo.checks.rows import NO_SPACER, Chosen, Picks, corners, drives, slots
 from combo.checks.run import pairs, results
 from combo.parts import KINDS, Parts
@@ -46,6 +46,11 @@ DEFAULTS = {
     "wheels": WHEEL, "tires": TIRE, "spacers": SPACER, "ratios": RATIO, "differentials": DIFFERENTIAL,
     "ballast": BALLAST,
 }  # fmt: skip
+
+
+def judged_side(check, answer):
+    """The deciding one of a check's constraints, its margin judged."""
+    return worst_side(own._replace(margin=judged(check, own.margin)) for own in each_side(answer))
 
 
 def job_with(**tables):

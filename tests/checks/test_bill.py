@@ -15,7 +15,7 @@ MONEY = jobs.Money(
 def billed(**parts):
     job = job_with(money=MONEY, ballast=jobs.BallastPlan(4, (jobs.Station("bed", 0.0),)))
     chosen = build(job, counts=[3], **parts)
-    return bills(chosen)[0], int(totals(job, chosen)["cost_cents"].iloc[0])
+    return bills(chosen)[0], int(totals(job, chosen)["cost_cents"][0])
 
 
 def test_the_lines_add_up_to_the_cost():

@@ -5,11 +5,11 @@ import inspect
 import math
 
 import pytest
-from by_hand import drive_rows, job_with
+from by_hand import drive_rows, job_with, judged_side
 from hypothesis import given
 from hypothesis import strategies as st
 
-from combo.checks.check import Verdict, judged_side, verdict_of
+from combo.checks.check import Verdict, verdict_of
 from combo.checks.drive import CHECKS, cruise_scale_rpm
 from combo.checks.judge import judge
 from combo.checks.run import margins

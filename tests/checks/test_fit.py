@@ -7,11 +7,11 @@ import math
 import numpy as np
 import pandas as pd
 import pytest
-from by_hand import HOUSE, NAN, corner_rows, job_with, margin_of, verdict
+from by_hand import HOUSE, NAN, corner_rows, job_with, judged_side, margin_of, verdict
 from hypothesis import given
 from hypothesis import strategies as st
 
-from combo.checks.check import Verdict, judged, judged_side, verdict_of
+from combo.checks.check import Verdict, judged, verdict_of
 from combo.checks.fit import CHECKS
 from combo.checks.judge import judge
 from combo.checks.run import margins

@@ -5,12 +5,12 @@ import math
 
 import numpy as np
 import pytest
-from by_hand import BY_ID, HOUSE, build, corner_rows, drive_rows, job_with, pair_rows, result_of
+from by_hand import BY_ID, HOUSE, build, corner_rows, drive_rows, job_with, judged_side, pair_rows, result_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from combo import job as jobs
-from combo.checks.check import deciding, judged_side
+from combo.checks.check import deciding
 from combo.checks.judge import deciding_margin, judge
 from combo.checks.run import asked_checks
 

@@ -4,12 +4,12 @@ import inspect
 import math
 
 import pytest
-from by_hand import BY_ID, NAN, build, drive_rows, job_with, margin_of, result_of, verdict
+from by_hand import BY_ID, NAN, build, drive_rows, job_with, judged_side, margin_of, result_of, verdict
 from hypothesis import given
 from hypothesis import strategies as st
 
 from combo import job as jobs
-from combo.checks.check import Verdict, judged_side
+from combo.checks.check import Verdict
 from combo.checks.loads import CHECKS
 
 G = 9.80665

@@ -251,10 +251,10 @@ def test_the_rows_of_a_build_add_up_to_its_cost():
     chosen = build(job, counts=(3,), rear={"spacer": SPACER})
     rows = (chosen.front["corner.cost_cents"], chosen.rear["corner.cost_cents"], chosen.drive["drive.cost_cents"])
     by_hand = sum(row.iloc[0] for row in rows) + 3 * chosen.slots["slot.cost_cents"].iloc[0]
-    assert totals(job, chosen)["cost_cents"].iloc[0] == by_hand
+    assert totals(job, chosen)["cost_cents"][0] == by_hand
 
 
 def test_every_cost_is_a_whole_number_of_cents():
     job = job_with(money=dataclasses.replace(MONEY, taxed=ALL, freight_cents_per_kg=33.333))
-    cost = totals(job, build(job, rear={"spacer": SPACER}))["cost_cents"].iloc[0]
+    cost = totals(job, build(job, rear={"spacer": SPACER}))["cost_cents"][0]
     assert cost == round(cost)

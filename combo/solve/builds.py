@@ -199,6 +199,10 @@ class Pairing:
         """Whether the front and rear rows of builds fail no check of the pair; with `strict` none is unverified."""
         return self.may[self.front[front], self.rear[rear]]
 
+    def rows(self) -> tuple[Ints, Ints]:
+        """The front rows, and the rear rows, that may stand with any of the other axle."""
+        return np.flatnonzero(self.may.any(axis=1)[self.front]), np.flatnonzero(self.may.any(axis=0)[self.rear])
+
 
 def pairing_of(space: Space) -> Pairing:
     """The pairing of a space's rows."""

@@ -247,10 +247,9 @@ def _bare_builds(space: Space, best: Best | None, clock: Clock) -> _Bare:
     known already, only those that can be as good as the K-th.
     """
     least = best.bound() if best is not None else None
-    pairing, found = pairing_of(space), []
+    found = []
     for front, rear, drive in _together(space, least):
-        right = pairing(front, rear)
-        some = _bare_of(space, front[right], rear[right], drive[right])
+        some = _bare_of(space, front, rear, drive)
         keep = np.isfinite(some.bounds).all(axis=1) & _hopeful(space, some.sums)
         found.append(some.take(keep if least is None else keep & reaches(some.bounds - least)))
         if clock.is_over():
@@ -270,18 +269,22 @@ def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
 def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, Ints]]:
     """Rows of front, rear and drive that belong together, in portions; with `least` those whose corners can reach it.
     """
+    pairing = pairing_of(space)
+    fronts, rears = pairing.rows()
     is_long = len(space.front) * len(space.rear) > WORTH_TUNING
     near = [] if least is None or not is_long else _near(chain_of(space), float(least[0]))
     ours, theirs = (corner_links(space.places[name]) for name in ("front", "rear"))
     tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
-    step = max(1, AT_ONCE // max(1, len(space.front)))
-    for start in range(0, max(1, len(space.rear)), step):
-        rows = np.arange(start, min(start + step, len(space.rear)))
+    step = max(1, AT_ONCE // max(1, len(fronts)))
+    for start in range(0, max(1, len(rears)), step):
+        rows = rears[start : start + step]
         if space.job.job.same_all_round:
-            front, rear = equal_pairs(ours, theirs[rows])
+            front, rear = equal_pairs(ours[fronts], theirs[rows])
         else:
-            front, rear = (own.reshape(-1) for own in np.indices((len(space.front), len(rows))))
-        rear = rows[rear]
+            front, rear = (own.reshape(-1) for own in np.indices((len(fronts), len(rows))))
+        front, rear = fronts[front], rows[rear]
+        right = pairing(front, rear)
+        front, rear = front[right], rear[right]
         if near:
             right = np.logical_or.reduce([fronts[front] + rears[rear] >= 0.0 for fronts, rears in near])
             front, rear = front[right], rear[right]

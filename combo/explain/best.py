@@ -21,6 +21,7 @@ from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.classes import Lists
 from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents, criteria_of
+from combo.solve.join import any_hopeful
 from combo.solve.model import BuildModel
 from combo.solve.rank import Levels, Search, promising, score_of, top
 from combo.solve.reach import NO_BAN, Field, space_at
@@ -279,7 +280,7 @@ def _quiet(left: Reduced) -> Search:
 def _solved(job: Job, left: Reduced, field: Field) -> Best | None:
     """A build of all rows there are, by the solver: where nothing is to be reached, no bound leaves any row out."""
     space = space_at(left, field.reaching(None, 1, NO_BAN))
-    if not (len(space.front) and len(space.rear) and len(space.drive)):
+    if not (len(space.front) and len(space.rear) and len(space.drive) and any_hopeful(space)):
         return None
     found = BuildModel(space).any()[1]
     return _told(job, space, found)[0] if found is not None else None

@@ -47,6 +47,8 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+FEW_PAIRS = 100_000
+"""Pairs of corners up to which it costs little to look at all of their bare builds."""
 CELLS = 400_000
 """Bare builds times layouts that are evaluated in one go."""
 AT_ONCE = 2_000_000
@@ -256,6 +258,24 @@ def _bare_builds(space: Space, best: Best | None, clock: Clock) -> _Bare:
             break
     whole = _Bare.join(found)
     return whole.take(np.lexsort(-whole.bounds.T[::-1]))
+
+
+def are_few_together(space: Space) -> bool:
+    """Whether so few front and rear corners may stand together that it costs little to look at all bare builds."""
+    pairing = pairing_of(space)
+    fronts, rears = (np.bincount(of, minlength=size) for of, size in
+                     ((pairing.front, pairing.may.shape[0]), (pairing.rear, pairing.may.shape[1])))  # fmt: skip
+    return int(fronts @ pairing.may.astype(np.int64) @ rears) <= FEW_PAIRS
+
+
+def any_hopeful(space: Space) -> bool:
+    """Whether any bare build holds once ballast has helped each check as much as it may; taken to be so where corners
+    are many.
+    """
+    if not are_few_together(space):
+        return True
+    some = (_bare_of(space, *rows) for rows in _together(space, None))
+    return any((np.isfinite(own.bounds).all(axis=1) & _hopeful(space, own.sums)).any() for own in some)
 
 
 def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:

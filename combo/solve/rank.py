@@ -25,13 +25,13 @@ from combo.solve.assembled import Assembled
 from combo.solve.builds import POINTS, Builds, chosen, keys, no_builds, points_in, sorted_by_key, table_of
 from combo.solve.clock import Clock
 from combo.solve.criteria import criteria_of
-from combo.solve.join import first_builds, good_builds
+from combo.solve.join import are_few_together, first_builds, good_builds
 from combo.solve.reach import NO_BAN, Banned, Field, rows_left, space_at
 from combo.solve.reduce import Reduced
 from combo.solve.space import Space
 
 ROWS_AT_FIRST, ROWS_FOR_ANY = 48, 12
-GROWTH = 4
+GROWTH, GROWTH_FOR_ANY = 4, 16
 """Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
 ENOUGH, ENOUGH_FOR_ANY = 1000, 10_000
 """Rows of an axle in reach of the K-th best that are joined without looking for a better one first; and in reach of
@@ -39,6 +39,8 @@ what any build must keep, where the most promising gave none.
 """
 FEW_FOR_ANY = 200
 """Rows of an axle in reach of what any build must keep that are joined without a look at the most promising first."""
+ROWS_TO_PAIR = 20_000
+"""Rows of an axle up to which it is looked how many pairs of corners may stand together."""
 
 Progress = Callable[[str], None]
 Levels = NDArray[np.int64] | None
@@ -206,7 +208,8 @@ def top(
     builds whose first levels are worse than `floor` are left out. With `any_will_do` only whether there is one is
     asked, and the first that is found ends the search.
     """
-    field, size = search.field, ROWS_FOR_ANY if any_will_do else ROWS_AT_FIRST
+    field = search.field
+    size, growth = (ROWS_FOR_ANY, GROWTH_FOR_ANY) if any_will_do else (ROWS_AT_FIRST, GROWTH)
     known, at_first = Assembled.none(field.reduced), size
     least = floor
     few = size if floor is None else FEW_FOR_ANY if any_will_do else ENOUGH
@@ -222,15 +225,24 @@ def top(
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else floor
         if search.clock.cut_short or (any_will_do and len(found)):
             return space, found
-        enough = max(ENOUGH_FOR_ANY if any_will_do else ENOUGH, size * GROWTH) if least is not None else size
+        if any_will_do and floor is None and _joins_few(field, banned):
+            break
+        enough = max(ENOUGH_FOR_ANY if any_will_do else ENOUGH, size * growth) if least is not None else size
         in_reach = field.size_in_reach(least, count, banned)
         if in_reach > enough:
             field.sharpen(least, search.clock)
             in_reach = field.size_in_reach(least, count, banned)
         if in_reach <= enough:
             break
-        size *= GROWTH
+        size *= growth
     return _in_reach_of(search, banned, count, least, known, floor, any_will_do=any_will_do)
+
+
+def _joins_few(field: Field, banned: Banned) -> bool:
+    """Whether all rows there are make so few bare builds that the most promising need not be looked at first."""
+    if field.size_in_reach(None, 1, banned) > ROWS_TO_PAIR:
+        return False
+    return are_few_together(space_at(field.reduced, field.reaching(None, 1, banned)))
 
 
 def promising(search: Search, floor: Levels) -> tuple[Space, Builds]:

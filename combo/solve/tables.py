@@ -19,7 +19,7 @@ PLACES = {
     "drive": ("tire.at", "ratio.at", "differential.at"),
 }
 """Columns of each table that tell where in the lists the parts of a row stand."""
-ROWS_KEPT = 5_000
+ROWS_KEPT = 20_000
 """Rows of a table up to which they are kept."""
 _ORDER = {
     "front": ["wheel.sku", "tire.sku", "spacer.sku"],

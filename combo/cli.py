@@ -176,6 +176,9 @@ def why(
         list[str] | None,
         typer.Option(metavar="COUNT*SKU@STATION", help='Such as "4*B-SAND60@over the axle"; may be given again.'),
     ] = None,
+    most: Annotated[
+        int, typer.Option(min=1, help="How many conflicts and changes are looked for where parts are in no build.")
+    ] = 2,
     as_json: AsJson = False,
 ) -> None:
     """Explain every check of a choice of parts: what passes, what fails and by how much, what is still to be measured;
@@ -193,7 +196,7 @@ def why(
     loaded = _load(job)
     choice = Choice(front, rear, ratio, differential, ballast_of(ballast or []))
     answer = explained(loaded.job, loaded.parts, choice)
-    told = outlook(Lists(loaded.job, loaded.parts), choice, answer.results)
+    told = outlook(Lists(loaded.job, loaded.parts), choice, answer.results, most)
     decided = verdict(answer.results)
     _tell(loaded, why_json(loaded.job, decided, answer, told) if as_json else "",
           lambda out: show_why(out, loaded.job, choice, answer, decided, told))  # fmt: skip

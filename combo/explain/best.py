@@ -17,11 +17,11 @@ from combo.explain.limits import Limit, every_limit, searched_together, to_blame
 from combo.job import Job, Order
 from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
 from combo.solve.assembled import Assembled
-from combo.solve.builds import Builds, chosen, keys, points_in, table_of
+from combo.solve.builds import Builds, chosen, keys, no_builds, points_in, table_of
 from combo.solve.classes import Lists
 from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents, criteria_of
-from combo.solve.join import any_hopeful
+from combo.solve.join import any_hopeful, are_few_together, good_builds
 from combo.solve.model import BuildModel
 from combo.solve.rank import Levels, Search, promising, score_of, top
 from combo.solve.reach import NO_BAN, Field, space_at
@@ -266,8 +266,7 @@ def _any(job: Job, left: Reduced, floor: Levels, at_most: float) -> Best | None:
     if not search.field.has_in_reach(floor):
         return None
     if floor is None and search.field.size_in_reach(None, 1, NO_BAN) <= ROWS_TO_SOLVE:
-        space, builds = promising(search, None)
-        return _told(job, space, builds)[0] if len(builds) else _solved(job, left, search.field)
+        return _any_of_rows(job, search)
     space, builds = top(search, NO_BAN, 1, floor, any_will_do=True)
     return _told(job, space, builds)[0] if len(builds) else None
 
@@ -277,13 +276,23 @@ def _quiet(left: Reduced) -> Search:
     return Search(Field(left), Clock(), lambda text: None)
 
 
-def _solved(job: Job, left: Reduced, field: Field) -> Best | None:
-    """A build of all rows there are, by the solver: where nothing is to be reached, no bound leaves any row out."""
-    space = space_at(left, field.reaching(None, 1, NO_BAN))
-    if not (len(space.front) and len(space.rear) and len(space.drive) and any_hopeful(space)):
+def _any_of_rows(job: Job, search: Search) -> Best | None:
+    """A build of all rows there are, where nothing is to be reached, so that no bound leaves any row out: simple
+    layouts of the ballast are tried, and then the solver has the last word.
+    """
+    space = space_at(search.field.reduced, search.field.reaching(None, 1, NO_BAN))
+    if not (len(space.front) and len(space.rear) and len(space.drive)):
         return None
-    found = BuildModel(space).any()[1]
-    return _told(job, space, found)[0] if found is not None else None
+    if are_few_together(space):
+        if not any_hopeful(space):
+            return None
+        tried, found = space, good_builds(space, 1, search.clock, no_builds(space), any_will_do=True)
+    else:
+        tried, found = promising(search, None)
+    if len(found):
+        return _told(job, tried, found)[0]
+    solved = BuildModel(space).any()[1]
+    return _told(job, space, solved)[0] if solved is not None else None
 
 
 def _levels(job: Job, searched: Job, key: Key) -> NDArray[np.int64]:

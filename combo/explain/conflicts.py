@@ -98,12 +98,13 @@ def _explored(known: _Known, may_move: Places, most: int, rounds: int) -> tuple[
             return found[:most], open_sets
         tried = [own for own in open_sets if len(own) == len(open_sets[0])]
         shrunk = every if lacks else may_move if len(tried) > FEW else frozenset[Place]()
-        if shrunk:
-            tried = list(dict.fromkeys((tried[0], max(tried, key=lambda own: len(own ^ tried[0])))))
-        answers = asked_of_each(functools.partial(known.asked, shrunk=shrunk), tried)
+        if shrunk:  # two at a time: sets that have little in common, and left with what stands at either end
+            tried = [tried[0], max(tried, key=lambda own: len(own ^ tried[0]))]
+        ask = [functools.partial(known.asked, own, shrunk, from_end=at % 2 == 1) for at, own in enumerate(tried)]
+        answers = asked_of_each(lambda question: question(), ask)
         for own, answer in zip(tried, answers, strict=True):
             known.learn(answer)
-            if answer.core is None:
+            if answer.core is None and own not in found:
                 found.append(own)
     return found[:most], open_sets
 
@@ -181,16 +182,16 @@ class _Known:
         self.cores.append(found & asked)
         return self.cores[-1]
 
-    def asked(self, without: Places, shrunk: Places) -> _Answer:
+    def asked(self, without: Places, shrunk: Places, *, from_end: bool) -> _Answer:
         """Whether some build does without some limits; if none does, the core is left with as few of the checks in
-        `shrunk` as can be. It begins with what is known and changes none of it, so that the answer is the same whatever
-        else is asked at the same time.
+        `shrunk` as can be, those at the end of the table left out first with `from_end`. It begins with what is known
+        and changes none of it, so that the answer is the same whatever else is asked at the same time.
         """
         own = copy.copy(self)
         own.cores, own._shown, own._unanswered = list(self.cores), list(self._shown), 0
         core = own.core(frozenset(self.order) - without)
         if core is not None:
-            core = own._shrunk(core, shrunk)
+            core = own._shrunk(core, shrunk, from_end=from_end)
         is_conflict = core is not None and core <= shrunk
         shown, cores = own._shown[len(self._shown) :], own.cores[len(self.cores) :]
         return _Answer(core, is_conflict, not own._unanswered, tuple(shown), tuple(cores))
@@ -213,7 +214,7 @@ class _Known:
             self._unanswered += 1
             return None
 
-    def _shrunk(self, core: Places, among: Places) -> Places:
+    def _shrunk(self, core: Places, among: Places, *, from_end: bool) -> Places:
         """A core without what it can do without of some checks: twice as much is left out each time that this goes well
         and half as much where it does not; what cannot be left out stays. Checks that may be in the core for want of
         knowing better come first.
@@ -221,7 +222,7 @@ class _Known:
         stays: list[Place] = []
         step = len(core)
         while left := [place for place in self.sorted(core & among) if place not in stays]:
-            left.sort(key=self._of_rows.__contains__)
+            left = sorted(left[::-1] if from_end else left, key=self._of_rows.__contains__)
             step = max(1, min(step, (len(left) + 1) // 2))
             tried = left[:step]
             smaller = self._sure_core(core - frozenset(tried))

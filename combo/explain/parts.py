@@ -19,9 +19,6 @@ from combo.solve.allowed import Allowed, Pinned
 from combo.solve.classes import Lists
 from combo.solve.why import Choice, counts_of, pinned_by
 
-MOST = 3
-"""How many conflicts and how many changes are looked for where the user asks for no other number."""
-
 
 @dataclass(frozen=True)
 class Stuck:
@@ -53,11 +50,11 @@ class Outlook:
     swaps: tuple[Swap, ...] = ()
 
 
-def outlook(lists: Lists, choice: Choice, found: list[Result]) -> Outlook:
-    """What is told of a choice whose checks are these."""
+def outlook(lists: Lists, choice: Choice, found: list[Result], most: int) -> Outlook:
+    """What is told of a choice whose checks are these; of parts that are in no build so many conflicts and changes."""
     pinned = pinned_by(lists.job, lists.parts, choice)
     if choice.missing():
-        return Outlook(standing(lists, pinned)) if pinned.parts or pinned.aboard else Outlook()
+        return Outlook(standing(lists, pinned, most)) if pinned.parts or pinned.aboard else Outlook()
     at = {slot: next(iter(parts)) for slot, parts in pinned.parts.items()}
     own = build_of(lists, at, counts_of(lists.job, lists.parts, choice))
     failing = {(result.check.id, result.where): -result.margin for result in found if result.verdict is Verdict.FAIL}
@@ -67,19 +64,19 @@ def outlook(lists: Lists, choice: Choice, found: list[Result]) -> Outlook:
     return Outlook(None, own, moves if len(moves) == len(failing) else (), tuple(swaps(lists, at, SLOTS)))
 
 
-def standing(lists: Lists, pinned: Pinned) -> Standing:
-    """How builds with some parts stand in the ranking, or why there is none."""
+def standing(lists: Lists, pinned: Pinned, most: int) -> Standing:
+    """How builds with some parts stand in the ranking, or why there is none, by so many conflicts and changes."""
     best = best_build(lists, Allowed(pinned=pinned))
     if best is not None:
         return Standing(best, None, best_build(lists))
-    why = impasse(lists, pinned, MOST)
+    why = impasse(lists, pinned, most)
     assert why is not None
     questions: list[Callable[[], Any]] = [lambda: best_build(lists), *_changes(lists, pinned, why)]
     of_all, *changes = asked_of_each(lambda ask: ask(), questions)
     return Standing(None, _stuck(why, changes), of_all)
 
 
-def stuck(lists: Lists, pinned: Pinned, most: int = MOST) -> Stuck | None:
+def stuck(lists: Lists, pinned: Pinned, most: int) -> Stuck | None:
     """What stands in the way of any build with some parts; None where there is one."""
     why = impasse(lists, pinned, most)
     return None if why is None else _stuck(why, asked_of_each(lambda ask: ask(), _changes(lists, pinned, why)))

@@ -201,7 +201,8 @@ class Pairing:
 
     def rows(self) -> tuple[Ints, Ints]:
         """The front rows, and the rear rows, that may stand with any of the other axle."""
-        return np.flatnonzero(self.may.any(axis=1)[self.front]), np.flatnonzero(self.may.any(axis=0)[self.rear])
+        fronts, rears = np.any(self.may, axis=1), np.any(self.may, axis=0)
+        return np.flatnonzero(np.asarray(fronts)[self.front]), np.flatnonzero(np.asarray(rears)[self.rear])
 
 
 def pairing_of(space: Space) -> Pairing:

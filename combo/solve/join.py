@@ -47,7 +47,7 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-FEW_PAIRS = 100_000
+FEW_PAIRS = 10_000
 """Pairs of corners up to which it costs little to look at all of their bare builds."""
 CELLS = 400_000
 """Bare builds times layouts that are evaluated in one go."""
@@ -269,11 +269,7 @@ def are_few_together(space: Space) -> bool:
 
 
 def any_hopeful(space: Space) -> bool:
-    """Whether any bare build holds once ballast has helped each check as much as it may; taken to be so where corners
-    are many.
-    """
-    if not are_few_together(space):
-        return True
+    """Whether any bare build holds once ballast has helped each check as much as it may."""
     some = (_bare_of(space, *rows) for rows in _together(space, None))
     return any((np.isfinite(own.bounds).all(axis=1) & _hopeful(space, own.sums)).any() for own in some)
 

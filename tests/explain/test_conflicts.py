@@ -24,7 +24,7 @@ def test_smallest_sets_that_meet_all(families, expected):
 
 def test_a_job_with_a_build_is_not_stuck(lists):
     assert impasse(lists, Pinned(), 3) is None
-    assert stuck(lists, Pinned()) is None
+    assert stuck(lists, Pinned(), 3) is None
 
 
 def test_a_budget_that_is_too_small_is_in_every_conflict(poor):
@@ -34,7 +34,7 @@ def test_a_budget_that_is_too_small_is_in_every_conflict(poor):
 
 
 def test_the_budget_must_grow_by_what_the_cheapest_build_lacks(lists, poor):
-    change = stuck(poor, Pinned()).changes[0]
+    change = stuck(poor, Pinned(), 3).changes[0]
     assert [limit.check.id for limit in change.limits] == ["budget"]
     cheapest = any_build(poor, Allowed.without([("budget", "truck")]))
     assert change.moved[0] <= cheapest.cost_cents - poor.job.money.budget_cents
@@ -43,7 +43,7 @@ def test_the_budget_must_grow_by_what_the_cheapest_build_lacks(lists, poor):
 
 
 def test_a_cent_less_gives_no_build(poor):
-    change = stuck(poor, Pinned()).changes[0]
+    change = stuck(poor, Pinned(), 3).changes[0]
     assert any_build(poor, Allowed({("budget", "truck"): change.moved[0]})) is not None
     assert any_build(poor, Allowed({("budget", "truck"): change.moved[0] - 1})) is None
 

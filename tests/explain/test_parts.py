@@ -24,7 +24,7 @@ def now(lists):
 
 def test_a_part_of_the_best_build_stands_first(lists, now):
     at = now.positions()["front", "wheel"]
-    told = standing(lists, Pinned({("front", "wheel"): frozenset({at})}))
+    told = standing(lists, Pinned({("front", "wheel"): frozenset({at})}), 2)
     assert (told.best.key, told.of_all.key, told.stuck) == (now.key, now.key, None)
 
 
@@ -51,7 +51,7 @@ def test_a_tire_on_a_rim_of_another_diameter_is_no_build(lists, now):
 def test_parts_without_a_build_are_told_what_excludes_them(lists):
     rims = {kind: lists.parts.of_kind(kind)["rim_diameter_mm"].to_numpy() for kind in ("wheel", "tire")}
     tire = int(np.flatnonzero(rims["tire"] != rims["wheel"][0])[0])
-    told = standing(lists, Pinned({("front", "wheel"): frozenset({0}), ("front", "tire"): frozenset({tire})}))
+    told = standing(lists, Pinned({("front", "wheel"): frozenset({0}), ("front", "tire"): frozenset({tire})}), 2)
     assert (told.best, told.stuck.why.conflicts, told.stuck.changes) == (None, (), ())
 
 
@@ -71,7 +71,7 @@ def test_a_near_miss_that_is_asked_about_is_told_what_must_give_way(lists):
     laid = {(slot["ballast.sku"], slot["station.name"]): int(count) for (_, slot), count in
             zip(table.space.slots.iterrows(), table.builds.counts[0], strict=True) if count}  # fmt: skip
     choice = Choice(skus["front"], skus["rear"], drive["ratio.sku"], drive["differential.sku"], laid)
-    told = outlook(lists, choice, why(lists.job, lists.parts, choice).results)
+    told = outlook(lists, choice, why(lists.job, lists.parts, choice).results, 2)
     assert told.own.key == near.best.key
     assert [(limit.place, over) for limit, over in told.moves] == [(near.limit.place, pytest.approx(near.over))]
     assert results(lists.job, chosen(told.own.space, told.own.builds))
@@ -93,7 +93,7 @@ def test_margins_are_those_of_the_results(now):
 def test_what_lets_a_part_in_is_found_though_its_limits_have_unlike_scales(example):
     at = example.parts.wheels["sku"].tolist().index("W-15100-37")
     both = {(axle, "wheel"): frozenset({at}) for axle in ("front", "rear")}
-    change = standing(Lists(example.job, example.parts), Pinned(both)).stuck.changes[0]
+    change = standing(Lists(example.job, example.parts), Pinned(both), 2).stuck.changes[0]
     assert change.share == max(over / limit.check.scale(example.job, axle_at(limit.where))
                                for limit, over in zip(change.limits, change.moved, strict=True)
                                if limit.check.scale is not None)  # fmt: skip

@@ -10,6 +10,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from combo.checks.distinct import numbered_rows
+
 _MOST_ORDERS = 6
 
 
@@ -73,25 +75,29 @@ def _orders(items: tuple[Footprint, ...]) -> Iterator[list[Footprint]]:
 class Floor:
     """A floor and the kinds of item that may lie on it, with what is known already of how many fit.
 
-    What fits, fits with an item less, and what does not, does not with an item more: so most layouts are answered by
-    others, and the packing itself is asked seldom.
+    Kinds of the same size count as one. What fits, fits with an item less, and what does not, does not with an item
+    more: so most layouts are answered by others, and the packing itself is asked seldom.
     """
 
     def __init__(self, length: int, width: int, layers: int, kinds: tuple[Footprint, ...]) -> None:
-        self._size, self._kinds = (length, width, layers), kinds
-        self._fitting = np.zeros((0, len(kinds)), dtype=np.int64)
-        self._failing = np.zeros((0, len(kinds)), dtype=np.int64)
+        self._size, self._kinds = (length, width, layers), tuple(sorted(set(kinds)))
+        self._is_of = np.zeros((len(kinds), len(self._kinds)), dtype=np.int64)
+        self._is_of[np.arange(len(kinds)), [self._kinds.index(kind) for kind in kinds]] = 1
+        self._fitting = np.zeros((0, len(self._kinds)), dtype=np.int64)
+        self._failing = np.zeros((0, len(self._kinds)), dtype=np.int64)
 
     def holds(self, layouts: NDArray[np.int64], doubt: Doubt = "solve") -> NDArray[np.bool_]:
         """Whether so many of each kind fit, for layouts of shape (n, kinds); `doubt` is what to answer where only the
         solver could tell.
         """
-        fit = _within_any(layouts, self._fitting)
-        is_open = ~fit & ~_beyond_any(layouts, self._failing)
-        for at in np.argsort(-layouts.sum(axis=1), kind="stable"):  # one that fits answers all that lie within it
+        number, first = numbered_rows(layouts @ self._is_of)
+        laid = (layouts @ self._is_of)[first]
+        fit = _within_any(laid, self._fitting)
+        is_open = ~fit & ~_beyond_any(laid, self._failing)
+        for at in np.argsort(-laid.sum(axis=1), kind="stable"):  # one that fits answers all that lie within it
             if is_open[at]:
-                fit[at] = self._holds(layouts[at], doubt)
-        return fit
+                fit[at] = self._holds(laid[at], doubt)
+        return fit[number]
 
     def _holds(self, counts: NDArray[np.int64], doubt: Doubt) -> bool:
         if _within_any(counts, self._fitting):

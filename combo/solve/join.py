@@ -57,6 +57,10 @@ FEW = 16
 """Bare builds that are evaluated at first where any will do, and how many times more each time that none is found."""
 WORTH_TUNING = 100_000
 """Pairs of corners beyond which closer bounds are looked for before they are joined."""
+LAYOUTS_AT_ONCE = 50_000
+"""Layouts beyond which they are filled up further in portions."""
+MANY_LAYOUTS_LOG10 = 6.0
+"""Beyond so many counts of all slots, as a power of ten, layouts are not listed in search of a first build."""
 CLIMBERS = 64
 """Bare builds on which better layouts are tried."""
 GRID = 1024
@@ -172,12 +176,37 @@ def first_builds(
         _improve(space, bare, best, clock, any_will_do=any_will_do)
     if any_will_do and best.is_full():
         return best.builds
-    if best.bound() is None and len(bare.builds):
-        _try(space, bare, _layouts(space, bare, None), best, clock, until_full=True)
+    if best.bound() is None:
+        for layouts in _layouts(space, bare, best, clock):
+            _try(space, bare, layouts, best, clock, until_full=True)
+            if best.is_full():
+                break
     bare = _in_reach(bare, best)
-    if best.bound() is not None and len(bare.builds):
-        _try(space, bare, _layouts(space, bare, best.least(bare.builds)), best, clock, until_full=False)
+    if best.bound() is not None:
+        for layouts in _layouts(space, bare, best, clock):
+            _try(space, bare, layouts, best, clock, until_full=False)
     return best.builds
+
+
+def has_many_layouts(slots: pd.DataFrame) -> bool:
+    """Whether ballast may lie in so many ways that a first build is better looked for without listing them."""
+    return float(np.log10(slots["slot.most"].to_numpy(dtype=float) + 1.0).sum()) > MANY_LAYOUTS_LOG10
+
+
+def solved(space: Space, clock: Clock) -> Builds:
+    """A build of a space by the solver, not the best; none where there is none. Rows without hope are not asked of."""
+    from combo.solve.model import BuildModel  # ortools takes long to load, and few searches come here
+
+    bare = _bare_builds(space, None, clock).builds
+    if not len(bare):
+        return no_builds(space)
+    front, rear, drive = (np.unique(own) for own in (bare.front, bare.rear, bare.drive))
+    rows = space.with_rows(*(table.iloc[at].reset_index(drop=True) for table, at in
+                             ((space.front, front), (space.rear, rear), (space.drive, drive))))  # fmt: skip
+    found = BuildModel(rows, clock=clock).any()[1]
+    if found is None:
+        return no_builds(space)
+    return Builds(front[found.front], rear[found.rear], drive[found.drive], found.counts)
 
 
 def _best_of(space: Space, count: int, known: Builds, floor: Ints | None) -> Best:
@@ -504,26 +533,51 @@ class _Worth:
         return bound
 
 
-def _layouts(space: Space, bare: _Bare, least: Ints | None) -> Ints:
-    """Every layout that may lie there and, with `least`, can lift some bare build to its own least.
+def _layouts(space: Space, bare: _Bare, best: Best, clock: Clock) -> Iterator[Ints]:
+    """Every layout that may lie there and, once K builds are known, can lift some bare build to its own least; block by
+    block, so that what is found in one leaves fewer to look at in the next.
 
     Where only the solver could tell whether the items fit on their floor, they are taken to: `_good` asks it of the few
     layouts that get as far.
     """
+    if not len(bare.builds):
+        return
     most = space.slots["slot.most"].to_numpy(dtype=np.int64)
     rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
-    sights = [] if least is None else _sights(space, bare, least)
     order = np.argsort(-rear, kind="stable")
-    layouts = np.zeros((1, len(most)), dtype=np.int64)
-    for done, slot in enumerate(order, start=1):
-        layouts = space.rules.filled_up(layouts, int(slot), int(most[slot]))
-        if least is not None:
-            laid_g, left = layouts @ rear, order[done:]
-            in_reach = [reaches(np.column_stack([worth.after(left, laid_g, layouts @ worth.loss) for worth in worths]))
-                        for worths in sights]  # fmt: skip
-            layouts = layouts[np.logical_or.reduce(in_reach)]
-        layouts = layouts[space.rules.may_lie_beside(int(slot), layouts, "fits")]
-    return layouts
+    sight, blocks = _Sight(space, bare, best), [(0, np.zeros((1, len(most)), dtype=np.int64))]
+    while blocks and not clock.is_over():
+        done, layouts = blocks.pop()
+        while done < len(order) and len(layouts) <= LAYOUTS_AT_ONCE:
+            slot, done = int(order[done]), done + 1
+            layouts = space.rules.filled_up(layouts, slot, int(most[slot]))
+            layouts = layouts[sight.in_reach(layouts, layouts @ rear, order[done:])]
+            layouts = layouts[space.rules.may_lie_beside(slot, layouts, "fits")]
+        if done == len(order):
+            yield layouts
+        else:
+            blocks += [(done, layouts[at : at + LAYOUTS_AT_ONCE]) for at in range(0, len(layouts), LAYOUTS_AT_ONCE)]
+
+
+class _Sight:
+    """Which layouts can lift some bare build to its own least, as far as builds are known by the time it is asked."""
+
+    def __init__(self, space: Space, bare: _Bare, best: Best) -> None:
+        self._space, self._bare, self._best = space, bare, best
+        self._key: bytes | None = None
+        self._sights: list[list[_Worth]] = []
+
+    def in_reach(self, layouts: Ints, laid_g: Floats, slots_left: Ints) -> Mask:
+        """Which partial layouts, with their rear load, can still do so; all of them while every build is of interest.
+        """
+        if self._best.bound() is None:
+            return np.ones(len(layouts), dtype=bool)
+        key = self._best.key.tobytes()
+        if key != self._key:
+            self._key, self._sights = key, _sights(self._space, self._bare, self._best.least(self._bare.builds))
+        each = [reaches(np.column_stack([worth.after(slots_left, laid_g, layouts @ worth.loss) for worth in worths]))
+                for worths in self._sights]  # fmt: skip
+        return np.asarray(np.logical_or.reduce(each))
 
 
 def _sights(space: Space, bare: _Bare, least: Ints) -> list[list[_Worth]]:

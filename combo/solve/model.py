@@ -60,6 +60,7 @@ class BuildModel:
         self._go_together()
         for bar in space.bars:
             self._hold(bar)
+        self._fail(space.failing)
         for line in grade_lines(space):
             self._hold_line(line)
 
@@ -202,6 +203,23 @@ class BuildModel:
             self._model.add(not_known == 0)
         else:
             constraint.only_enforce_if(~not_known)
+
+    def _fail(self, bars: Sequence[Bar]) -> None:
+        """Whole-build checks one of which must fail, where all that may be the one weigh totals."""
+        if not bars or len(bars) < len(self.space.allowed.failed):
+            return
+        fail = [self._model.new_bool_var(f"fails_{bar.check.id}_{bar.check.where}") for bar in bars]
+        self._model.add_exactly_one(fail)
+        for bar, literal in zip(bars, fail, strict=True):
+            bound, total = self._total(bar.check.bound), self._total(bar.check.total)
+            not_known = self._not_known(bar.check.bound, bar.check.total)
+            if not_known is not None:
+                self._model.add_implication(literal, ~not_known)
+            if bound is None or total is None:
+                self._model.add(literal == 0)
+                continue
+            room: Any = compared(bar.check, total, bound).margin
+            self._model.add(room < math.ceil(bar.reserve - bar.slack)).only_enforce_if(literal)
 
     def _hold_line(self, line: GradeLine) -> None:
         """A straight line over two totals that builds with some drive rows stay above; none where one is not known."""

@@ -89,6 +89,13 @@ def test_why_of_a_tire_alone_tells_the_best_build_with_it(starter):
     assert (told["build"] is None) == bool(told["conflicts"])
 
 
+def test_why_tells_as_many_conflicts_and_changes_as_are_asked_for(starter):
+    (starter / "poor.toml").write_text((starter / "job.toml").read_text().replace('"$3,200"', '"$100"'))
+    ask = "why", starter / "poor.toml", "--tire", "T-2157515-P", "--json", "--most"
+    told = json.loads(run(*ask, "1").stdout)["standing"]
+    assert (len(told["conflicts"]), len(told["changes"])) == (1, 1)
+
+
 def test_why_takes_ballast_without_a_station_for_parts_alone(starter):
     told = json.loads(run("why", starter / "job.toml", "--ballast", "B-SAND60", "--json").stdout)["standing"]
     assert "B-SAND60" in {lot["item"] for lot in told["build"]["parts"]["ballast"]}

@@ -111,3 +111,12 @@ def test_what_a_floor_has_answered_before_does_not_change_its_answers(counts, la
     floor = Floor(5, 4, layers, kinds)
     answers = [bool(floor.holds(np.array([several]))[0]) for several in counts]
     assert answers == [is_fit([kinds[0]] * several[0] + [kinds[1]] * several[1], 5, 4, layers) for several in counts]
+
+
+def test_kinds_of_the_same_size_count_as_one():
+    same = Floor(5, 4, 1, (Footprint(3, 2), Footprint(2, 1), Footprint(3, 2)))
+    one = Floor(5, 4, 1, (Footprint(3, 2), Footprint(2, 1)))
+    several = np.array([[first, small, other] for first in range(3) for small in range(3) for other in range(3)])
+    together = np.column_stack([several[:, 0] + several[:, 2], several[:, 1]])
+    assert same.holds(several).tolist() == one.holds(together).tolist()
+    assert set(same.holds(several).tolist()) == {False, True}

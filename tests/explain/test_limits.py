@@ -5,8 +5,12 @@ import dataclasses
 import pytest
 
 from combo.checks import CHECKS
-from combo.explain.limits import limits_named, movable
+from combo.explain.limits import every_limit, limits_named, movable, to_blame
 from combo.problems import Problems
+from combo.solve.allowed import Allowed
+from combo.solve.classes import Lists
+from combo.solve.reduce import reduced
+from combo.units import BoltCircle
 
 
 def ids(job):
@@ -44,3 +48,31 @@ def test_a_word_that_names_no_movable_limit_is_refused(example, word):
 def test_a_safety_limit_cannot_be_named_as_one_that_moves(example):
     with pytest.raises(Problems, match='found "tire_load"'):
         movable(with_firm(example.job, "tire_load"))
+
+
+def without(job, kept):
+    return Allowed.without(limit.place for limit in every_limit(job) if limit.place not in kept)
+
+
+@pytest.mark.parametrize("never", [
+    {("bolt_circle", "front"), ("ground", "rear"), ("hub_bore", "rear")},
+    {("inner_sidewall", "front"), ("steer_sweep", "front"), ("carrier", "rear"), ("cruise_rpm", "rear")},
+])  # fmt: skip
+def test_without_the_checks_that_are_not_to_blame_the_same_is_left(example, never):
+    lists, places = Lists(example.job, example.parts), {limit.place for limit in every_limit(example.job)}
+    left = reduced(lists, without(example.job, places - never))
+    blamed = to_blame(left) - never
+    again = reduced(lists, without(example.job, blamed))
+    for axle, corners in left.corners.items():
+        assert corners.wheels.left.tolist() == again.corners[axle].wheels.left.tolist()
+        assert corners.tires.left.tolist() == again.corners[axle].tires.left.tolist()
+    assert blamed < places - never
+
+
+def test_a_hub_that_no_wheel_goes_on_is_to_blame_alone(example):
+    hub = dataclasses.replace(example.job.hub.front, bolt_circle=BoltCircle(9, 300.0))
+    job = dataclasses.replace(example.job, hub=dataclasses.replace(example.job.hub, front=hub))
+    kept = {("bolt_circle", "front"), ("inner_sidewall", "front"), ("budget", "truck")}
+    left = reduced(Lists(job, example.parts), without(job, kept))
+    assert not left.has_rows()
+    assert to_blame(left) & kept == {("bolt_circle", "front")}

@@ -17,6 +17,7 @@ from combo.explain.changes import smallest_change
 from combo.explain.conflicts import NEVER_WITHOUT, impasse
 from combo.explain.limits import every_limit, movable
 from combo.explain.near import near_misses
+from combo.solve import join
 from combo.solve.allowed import NOTHING, Allowed, Pinned
 from combo.solve.builds import chosen, keys
 from combo.solve.classes import Lists
@@ -72,6 +73,16 @@ def test_near_misses_are_the_best_builds_that_fail_one_movable_limit(drawn):
     assert [key for key, _ in found] == [key for key, _ in expected[: len(found)]]
     assert len(found) == min(4, len(expected))
     assert set(found) <= set(expected)
+
+
+@few(2)
+@given(drawn=small_jobs())
+def test_near_misses_are_the_same_where_the_solver_finds_the_first_build(drawn):
+    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    every = [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4)]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(join, "MANY_LAYOUTS_LOG10", -1.0)
+        assert [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4)] == every
 
 
 @few(2)

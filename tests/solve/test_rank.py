@@ -3,6 +3,7 @@
 import dataclasses
 
 from combo.checks.check import Verdict
+from combo.solve import join
 from combo.solve.builds import keys
 from combo.solve.clock import Clock
 from combo.solve.rank import rank
@@ -98,3 +99,8 @@ def test_more_room_inside_never_loses_the_best_build(example, ranking):
     wider = {name: dataclasses.replace(getattr(houses, name), room_inner_mm=145.0) for name in ("front", "rear")}
     job = dataclasses.replace(example.job, wheelhouse=dataclasses.replace(houses, **wider))
     assert rank(space_of(job, example.parts), 1).ranked[0].score >= ranking.ranked[0].score
+
+
+def test_ballast_laid_out_in_small_portions_gives_the_same_list(reduced, ranking, monkeypatch):
+    monkeypatch.setattr(join, "LAYOUTS_AT_ONCE", 7)
+    assert skus(rank(reduced, 10)) == skus(ranking)

@@ -84,7 +84,7 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
             sure = "" if conflict.is_smallest else " (Fewer of them may be enough.)"
             out.print(f"- {conflict_words(conflict.limits)}{sure}", soft_wrap=True)
         if len(stuck.why.conflicts) > CONFLICTS_SHOWN or not stuck.why.are_all:
-            out.print("There are, or may be, more such lines.")
+            out.print("There are, or may be, more such lines: --most N looks for more.")
 
 
 def _tell_change(out: Console, job: Job, change: Change, with_it: str) -> None:

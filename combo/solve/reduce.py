@@ -256,7 +256,8 @@ class _Reduction:
         corners = {axle: self._corners(axle) for axle in AXLES}
         gears = self._gears()
         drives = self._drives(corners["rear"], gears)
-        for own, of_drives in zip(self.rooms, drives.rooms.T, strict=True):
+        has_all = len(drives) and all(len(own) for own in corners.values())  # beside none all would be hopeless
+        for own, of_drives in zip(self.rooms, drives.rooms.T, strict=True) if has_all else ():
             corners = self._without_hopeless(own, corners, float(of_drives.max(initial=-np.inf)))
         rear = corners["rear"]
         corners["rear"] = rear.take(np.isin(rear.tire, drives.tire))

@@ -18,7 +18,6 @@ from combo.show import words
 from combo.show.limits import cells_of, table_of
 from combo.show.terminal import part_lines, show_cautions
 
-CONFLICTS_SHOWN = 8
 MOVES_IN_A_LINE = 3
 
 
@@ -80,10 +79,10 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
                   "Moving limits does not cure it: what may not be moved stands in the way.")  # fmt: skip
     if stuck.why.conflicts:
         out.print(f"What cannot be kept together{with_it} (give up one check of a line, and a build keeps the others):")
-        for conflict in stuck.why.conflicts[:CONFLICTS_SHOWN]:
+        for conflict in stuck.why.conflicts:
             sure = "" if conflict.is_smallest else " (Fewer of them may be enough.)"
             out.print(f"- {conflict_words(conflict.limits)}{sure}", soft_wrap=True)
-        if len(stuck.why.conflicts) > CONFLICTS_SHOWN or not stuck.why.are_all:
+        if not stuck.why.are_all:
             out.print("There are, or may be, more such lines: --most N looks for more.")
 
 

@@ -59,7 +59,7 @@ WORTH_TUNING = 100_000
 """Pairs of corners beyond which closer bounds are looked for before they are joined."""
 LAYOUTS_AT_ONCE = 50_000
 """Layouts beyond which they are filled up further in portions."""
-MANY_LAYOUTS_LOG10 = 6.0
+MANY_LAYOUTS_LOG10 = 16.0
 """Beyond so many counts of all slots, as a power of ten, layouts are not listed in search of a first build."""
 CLIMBERS = 64
 """Bare builds on which better layouts are tried."""

@@ -145,7 +145,11 @@ def rank(
     if stops:  # with nothing else going on, so that the work may be shared by forks
         from combo.explain.binding import with_stops
 
-        ranking = with_stops(lists, ranking)
+        try:
+            with _searching(loaded):
+                ranking = with_stops(lists, ranking)
+        except KeyboardInterrupt:
+            print("Stopped: not asked which check stops a better build; the tightest is told.", file=sys.stderr)
     if as_json or as_csv:
         from combo.show.machine import rank_csv, rank_json
 
@@ -196,7 +200,8 @@ def why(
     loaded = _load(job)
     choice = Choice(front, rear, ratio, differential, ballast_of(ballast or []))
     answer = explained(loaded.job, loaded.parts, choice)
-    told = outlook(Lists(loaded.job, loaded.parts), choice, answer.results, most)
+    with _searching(loaded):
+        told = outlook(Lists(loaded.job, loaded.parts), choice, answer.results, most)
     decided = verdict(answer.results)
     _tell(loaded, why_json(loaded.job, decided, answer, told) if as_json else "",
           lambda out: show_why(out, loaded.job, choice, answer, decided, told))  # fmt: skip
@@ -218,8 +223,9 @@ def stuck(
 
     loaded = _load(job)
     lists = Lists(loaded.job, loaded.parts)
-    best = best_build(lists)
-    found = None if best else why_stuck(lists, Pinned(), most)
+    with _searching(loaded):
+        best = best_build(lists)
+        found = None if best else why_stuck(lists, Pinned(), most)
     _tell(loaded, stuck_json(best, found) if as_json else "",
           lambda out: show_stuck(out, loaded.job, best, found))  # fmt: skip
     raise typer.Exit(0 if best else NOTHING_FITS)
@@ -238,7 +244,8 @@ def near(
     from combo.solve.classes import Lists
 
     loaded = _load(job)
-    found = near_misses(Lists(loaded.job, loaded.parts), top)
+    with _searching(loaded):
+        found = near_misses(Lists(loaded.job, loaded.parts), top)
     _tell(loaded, near_json(found) if as_json else "", lambda out: show_near(out, loaded.job, found))
 
 
@@ -304,10 +311,11 @@ def limits(
     loaded = _load(job)
     asked = limits_named(loaded.job, of) if of else movable(loaded.job)
     lists = Lists(loaded.job, loaded.parts)
-    now = best_build(lists)
     show_notices(console(stderr=True), loaded.notices)
     if of:
-        several = [(limit, steps(lists, limit, now)) for limit in asked]
+        with _searching(loaded):
+            now = best_build(lists)
+            several = [(limit, steps(lists, limit, now)) for limit in asked]
         if as_json:
             print(steps_json(now, several))
         else:
@@ -315,7 +323,9 @@ def limits(
                 show_steps(console(), loaded.job, now, limit, found)
         _write_picture(picture, lambda: steps_picture(loaded.job, now, *several[0]), force=force)
     else:
-        gained = gains(lists, now)
+        with _searching(loaded):
+            now = best_build(lists)
+            gained = gains(lists, now)
         if as_json:
             print(gains_json(now, gained))
         else:
@@ -465,6 +475,20 @@ def _write_picture(picture: Path | None, draw: Callable[[], str], *, force: bool
 def _pairing(loaded: Loaded) -> str:
     wheels, tires = len(loaded.parts.wheels), len(loaded.parts.tires)
     return f"pairing {wheels:,} wheels with {tires:,} tires and spacers"
+
+
+@contextmanager
+def _searching(loaded: Loaded) -> Iterator[None]:
+    """Tells on a terminal that searches are made; with no thread beside them, so that forks may share the work."""
+    text = f"searching {len(loaded.parts.wheels):,} wheels and {len(loaded.parts.tires):,} tires"
+    if not sys.stderr.isatty():
+        yield
+        return
+    print(text, end="\r", file=sys.stderr, flush=True)
+    try:
+        yield
+    finally:
+        print(" " * len(text), end="\r", file=sys.stderr, flush=True)
 
 
 @contextmanager

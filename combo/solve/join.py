@@ -47,7 +47,7 @@ Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-FEW_PAIRS = 10_000
+FEW_PAIRS = 1_000
 """Pairs of corners up to which it costs little to look at all of their bare builds."""
 CELLS = 400_000
 """Bare builds times layouts that are evaluated in one go."""

@@ -90,8 +90,9 @@ class Floor:
         """Whether so many of each kind fit, for layouts of shape (n, kinds); `doubt` is what to answer where only the
         solver could tell.
         """
-        number, first = numbered_rows(layouts @ self._is_of)
-        laid = (layouts @ self._is_of)[first]
+        every = layouts @ self._is_of
+        number, first = numbered_rows(every)
+        laid = every[first]
         fit = _within_any(laid, self._fitting)
         is_open = ~fit & ~_beyond_any(laid, self._failing)
         for at in np.argsort(-laid.sum(axis=1), kind="stable"):  # one that fits answers all that lie within it

@@ -9,7 +9,7 @@ import dataclasses
 import math
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
@@ -97,8 +97,8 @@ def totals(job: Job, chosen: Chosen) -> dict[str, NDArray[np.float64]]:
 def results(job: Job, chosen: Chosen) -> list[list[Result]]:
     """Every check of each build, in the order of the table; corner checks front, then rear."""
     of_check: list[list[Result]] = []
-    shifts, sums = shifts_of(job, asked_checks(job, "build")), totals(job, chosen)
-    drive = _columns(chosen.drive, asked_checks(job, "build"))
+    asked, rows = asked_checks(job, "build"), cache(partial(rows_of, chosen))
+    sums, drive, shifts = totals(job, chosen), _columns(chosen.drive, asked), shifts_of(job, asked)
     for check in CHECKS:
         if not check.asked(job):
             continue
@@ -107,7 +107,7 @@ def results(job: Job, chosen: Chosen) -> list[list[Result]]:
         elif check.rows == "build":
             of_check.append(_build_results(job, check, chosen, build_judgement(job, check, sums, drive, shifts)))
         else:
-            of_check += [_row_results(job, axle_at(where), check, rows_of(chosen, check, where))
+            of_check += [_row_results(job, axle_at(where), check, rows(check.rows, where))
                          for where in check.places]  # fmt: skip
     return [list(of_build) for of_build in zip(*of_check, strict=True)]
 
@@ -116,7 +116,7 @@ def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Plac
     """The deciding margins of each build by some checks, at some places: what `results` judges, and no more."""
     asked = [(check, where) for check in CHECKS for where in check.places if (check.id, where) in places]
     of_builds = _build_margins(job, tuple(check for check, _ in asked if check.rows == "build"), chosen)
-    tables: dict[tuple[str, str], pd.DataFrame] = {}
+    rows = cache(partial(rows_of, chosen))
     found: dict[Place, NDArray[np.float64]] = {}
     for check, where in asked:
         if check.rows == "layout":
@@ -125,9 +125,7 @@ def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Plac
         elif check.rows == "build":
             found[check.id, where] = of_builds[check.id, where]
         else:
-            if (check.rows, where) not in tables:
-                tables[check.rows, where] = rows_of(chosen, check, where)
-            found[check.id, where] = deciding_margin(job, axle_at(where), check, tables[check.rows, where])
+            found[check.id, where] = deciding_margin(job, axle_at(where), check, rows(check.rows, where))
     return found
 
 
@@ -150,11 +148,11 @@ def axle_at(where: str) -> Axle:
     return "front" if where == "front" else "rear"
 
 
-def rows_of(chosen: Chosen, check: Check, where: str) -> pd.DataFrame:
-    """What a check of rows looks at of each build, at a place."""
-    if check.rows == "pair":
+def rows_of(chosen: Chosen, rows: str, where: str) -> pd.DataFrame:
+    """What a check of such rows ("corner", "drive" or "pair") looks at of each build, at a place."""
+    if rows == "pair":
         return pairs(chosen.front, chosen.rear)
-    table: pd.DataFrame = chosen.drive if check.rows == "drive" else getattr(chosen, where)
+    table: pd.DataFrame = chosen.drive if rows == "drive" else getattr(chosen, where)
     return table
 
 

@@ -32,10 +32,15 @@ def asked_of_each(ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
     return [ask(case) for case in cases]
 
 
+def all_asked(questions: Sequence[Callable[[], R]]) -> list[R]:
+    """Answers of some questions, as `asked_of_each` has them."""
+    return asked_of_each(lambda ask: ask(), questions)
+
+
 def both_asked(one: Callable[[], T], other: Callable[[], R]) -> tuple[T, R]:
-    """Answers of two questions, as `asked_of_each` has them."""
+    """Answers of two questions, likewise."""
     questions: list[Callable[[], Any]] = [one, other]
-    first, second = asked_of_each(lambda ask: ask(), questions)
+    first, second = all_asked(questions)
     return first, second
 
 

@@ -17,11 +17,11 @@ from combo.explain.limits import Limit, every_limit, searched_together, to_blame
 from combo.job import Job, Order
 from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
 from combo.solve.assembled import Assembled
-from combo.solve.builds import Builds, chosen, keys, no_builds, points_in, table_of
+from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.classes import Lists
 from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents, criteria_of
-from combo.solve.join import any_hopeful, are_few_together, good_builds
+from combo.solve.join import are_few_together, one_build
 from combo.solve.model import BuildModel
 from combo.solve.rank import Levels, Search, promising, score_of, top
 from combo.solve.reach import NO_BAN, Field, space_at
@@ -277,18 +277,15 @@ def _quiet(left: Reduced) -> Search:
 
 
 def _any_of_rows(job: Job, search: Search) -> Best | None:
-    """A build of all rows there are, where nothing is to be reached, so that no bound leaves any row out: simple
-    layouts of the ballast are tried, and then the solver has the last word.
+    """A build of all rows there are, where nothing is to be reached, so that no bound leaves any row out. Of many the
+    most promising are tried before the solver is asked of all.
     """
     space = space_at(search.field.reduced, search.field.reaching(None, 1, NO_BAN))
     if not (len(space.front) and len(space.rear) and len(space.drive)):
         return None
     if are_few_together(space):
-        if not any_hopeful(space):
-            return None
-        tried, found = space, good_builds(space, 1, search.clock, no_builds(space), any_will_do=True)
-    else:
-        tried, found = promising(search, None)
+        return next(iter(_told(job, space, one_build(space, search.clock))), None)
+    tried, found = promising(search, None)
     if len(found):
         return _told(job, tried, found)[0]
     solved = BuildModel(space).any()[1]

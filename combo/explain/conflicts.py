@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from combo.checks.check import Place
-from combo.explain.abreast import asked_of_each
+from combo.explain.abreast import all_asked
 from combo.explain.best import Best, UnansweredError, build_or_blame
 from combo.explain.limits import Limit, every_limit, movable
 from combo.solve.allowed import Allowed, Pinned
@@ -97,12 +97,12 @@ def _explored(known: _Known, may_move: Places, most: int, rounds: int) -> tuple[
         if not open_sets or len(found) >= most:
             return found[:most], open_sets
         tried = [own for own in open_sets if len(own) == len(open_sets[0])]
-        shrunk = every if lacks else may_move if len(tried) > FEW else frozenset[Place]()
-        if shrunk:  # two at a time: sets that have little in common, and left with what stands at either end
+        shrunk = frozenset[Place]()
+        if lacks or len(tried) > FEW:  # two at a time: of sets that have little in common, from either end of the table
+            shrunk = every if lacks else may_move
             tried = [tried[0], max(tried, key=lambda own: len(own ^ tried[0]))]
         ask = [functools.partial(known.asked, own, shrunk, from_end=at % 2 == 1) for at, own in enumerate(tried)]
-        answers = asked_of_each(lambda question: question(), ask)
-        for own, answer in zip(tried, answers, strict=True):
+        for own, answer in zip(tried, all_asked(ask), strict=True):
             known.learn(answer)
             if answer.core is None and own not in found:
                 found.append(own)
@@ -158,7 +158,7 @@ class _Known:
         self._lists, self._pinned = lists, pinned
         every = [limit for limit in every_limit(lists.job) if limit.check.id not in NEVER_WITHOUT]
         self.order = tuple(limit.place for limit in every)
-        self._of_rows = {limit.place for limit in every if limit.check.rows in {"corner", "drive"}}
+        self._of_rows = {limit.place for limit in every if limit.is_of_rows}
         self.conflicts: list[Places] = []
         self.cores: list[Places] = []
         self.unsure: set[Places] = set()

@@ -29,6 +29,11 @@ class Limit:
         """Its name in results and for the search."""
         return self.check.id, self.where
 
+    @property
+    def is_of_rows(self) -> bool:
+        """Whether corners or drives are asked one by one, so that it drops some before any build is looked at."""
+        return self.check.rows in {"corner", "drive"}
+
 
 def every_limit(job: Job) -> tuple[Limit, ...]:
     """Every check that the job asks for, at each place, whether it may be moved or not."""
@@ -62,7 +67,7 @@ def to_blame(left: Reduced) -> frozenset[Place]:
     """
     drops = [one for one in left.removed if one.first]
     every, ids = every_limit(left.job), {one.check for one in drops}
-    whole = {limit.place for limit in every if limit.check.rows not in {"corner", "drive"}}
+    whole = {limit.place for limit in every if not limit.is_of_rows}
     if not left.has_rows():  # pairs were not asked; ballast matters where it leaves too little room
         rooms = {limit.place for limit in every if limit.check.rows == "build" and limit.check.id in ids}
         whole = rooms | {limit.place for limit in every if limit.check.rows == "layout" and rooms}
@@ -104,11 +109,11 @@ def _is_movable(job: Job, check: Check) -> bool:
 
 
 def _may_matter(limit: Limit, removed: tuple[Removed, ...]) -> bool:
-    return limit.check.rows not in {"corner", "drive"} or any(_is_of(limit, one) for one in removed if one.alone)
+    return not limit.is_of_rows or any(_is_of(limit, one) for one in removed if one.alone)
 
 
 def _is_of(limit: Limit, one: Removed) -> bool:
     """Whether a check of rows removed this, at its axle."""
-    if limit.check.rows not in {"corner", "drive"} or one.check != limit.check.id:
+    if not limit.is_of_rows or one.check != limit.check.id:
         return False
     return limit.check.rows == "drive" or one.kind.startswith(limit.where)

@@ -9,7 +9,7 @@ from typing import Any
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
-from combo.explain.abreast import asked_of_each
+from combo.explain.abreast import all_asked
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
 from combo.explain.conflicts import Impasse, impasse
@@ -72,14 +72,14 @@ def standing(lists: Lists, pinned: Pinned, most: int) -> Standing:
     why = impasse(lists, pinned, most)
     assert why is not None
     questions: list[Callable[[], Any]] = [lambda: best_build(lists), *_changes(lists, pinned, why)]
-    of_all, *changes = asked_of_each(lambda ask: ask(), questions)
+    of_all, *changes = all_asked(questions)
     return Standing(None, _stuck(why, changes), of_all)
 
 
 def stuck(lists: Lists, pinned: Pinned, most: int) -> Stuck | None:
     """What stands in the way of any build with some parts; None where there is one."""
     why = impasse(lists, pinned, most)
-    return None if why is None else _stuck(why, asked_of_each(lambda ask: ask(), _changes(lists, pinned, why)))
+    return None if why is None else _stuck(why, all_asked(_changes(lists, pinned, why)))
 
 
 def _changes(lists: Lists, pinned: Pinned, why: Impasse) -> list[Callable[[], Change]]:

@@ -193,13 +193,20 @@ def has_many_layouts(slots: pd.DataFrame) -> bool:
     return float(np.log10(slots["slot.most"].to_numpy(dtype=float) + 1.0).sum()) > MANY_LAYOUTS_LOG10
 
 
-def solved(space: Space, clock: Clock) -> Builds:
-    """A build of a space by the solver, not the best; none where there is none. Rows without hope are not asked of."""
+def one_build(space: Space, clock: Clock) -> Builds:
+    """A build of a space, not the best; none where there is none. Simple layouts are tried first; the solver, not asked
+    of rows without hope, has the last word.
+    """
+    best = _best_of(space, 1, no_builds(space), None)
+    bare = _bare_builds(space, None, clock)
+    _improve(space, bare, best, clock, any_will_do=True)
+    return best.builds if best.is_full() or not len(bare.builds) else _solved(space, bare.builds, clock)
+
+
+def _solved(space: Space, bare: Builds, clock: Clock) -> Builds:
+    """A build of the rows of bare builds, by the solver; none where there is none."""
     from combo.solve.model import BuildModel  # ortools takes long to load, and few searches come here
 
-    bare = _bare_builds(space, None, clock).builds
-    if not len(bare):
-        return no_builds(space)
     front, rear, drive = (np.unique(own) for own in (bare.front, bare.rear, bare.drive))
     rows = space.with_rows(*(table.iloc[at].reset_index(drop=True) for table, at in
                              ((space.front, front), (space.rear, rear), (space.drive, drive))))  # fmt: skip
@@ -297,12 +304,6 @@ def are_few_together(space: Space) -> bool:
     return int(fronts @ pairing.may.astype(np.int64) @ rears) <= FEW_PAIRS
 
 
-def any_hopeful(space: Space) -> bool:
-    """Whether any bare build holds once ballast has helped each check as much as it may."""
-    some = (_bare_of(space, *rows) for rows in _together(space, None))
-    return any((np.isfinite(own.bounds).all(axis=1) & _hopeful(space, own.sums)).any() for own in some)
-
-
 def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
     bare = Builds(front, rear, drive, np.zeros((len(front), len(space.slots)), dtype=np.int64))
     sums, rows = bare_sums(space, bare, sorted(weighed(space))), row_points(space, bare)
@@ -315,19 +316,19 @@ def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, In
     """Rows of front, rear and drive that belong together, in portions; with `least` those whose corners can reach it.
     """
     pairing = pairing_of(space)
-    fronts, rears = pairing.rows()
+    some_front, some_rear = pairing.rows()
     is_long = len(space.front) * len(space.rear) > WORTH_TUNING
     near = [] if least is None or not is_long else _near(chain_of(space), float(least[0]))
     ours, theirs = (corner_links(space.places[name]) for name in ("front", "rear"))
     tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
-    step = max(1, AT_ONCE // max(1, len(fronts)))
-    for start in range(0, max(1, len(rears)), step):
-        rows = rears[start : start + step]
+    step = max(1, AT_ONCE // max(1, len(some_front)))
+    for start in range(0, max(1, len(some_rear)), step):
+        rows = some_rear[start : start + step]
         if space.job.job.same_all_round:
-            front, rear = equal_pairs(ours[fronts], theirs[rows])
+            front, rear = equal_pairs(ours[some_front], theirs[rows])
         else:
-            front, rear = (own.reshape(-1) for own in np.indices((len(fronts), len(rows))))
-        front, rear = fronts[front], rows[rear]
+            front, rear = (own.reshape(-1) for own in np.indices((len(some_front), len(rows))))
+        front, rear = some_front[front], rows[rear]
         right = pairing(front, rear)
         front, rear = front[right], rear[right]
         if near:

@@ -186,17 +186,20 @@ class BuildModel:
             self._model.add_implication(row, literal)
         return literal
 
+    def _room(self, bar: Bar) -> Expression | None:
+        """Room in a whole-build check as an expression; None where the truck leaves it not known."""
+        total, bound = (self._total(name) for name in bar.totals)
+        return None if total is None or bound is None else compared(bar.check, total, bound).margin
+
     def _hold(self, bar: Bar) -> None:
         """A whole-build check; where it is unverified it does not restrict, except that `strict` admits none such."""
-        check = bar.check
-        bound, total = self._total(check.bound), self._total(check.total)
-        if bound is None or total is None:
+        room = self._room(bar)
+        if room is None:
             if self.space.job.job.strict:
                 self._model.add_bool_or([])
             return
-        room: Any = compared(check, total, bound).margin
         constraint = self._model.add(room >= math.floor(bar.reserve - bar.slack))
-        not_known = self._not_known(check.bound, check.total)
+        not_known = self._not_known(*bar.totals)
         if not_known is None:
             return
         if self.space.job.job.strict:
@@ -211,14 +214,12 @@ class BuildModel:
         fail = [self._model.new_bool_var(f"fails_{bar.check.id}_{bar.check.where}") for bar in bars]
         self._model.add_exactly_one(fail)
         for bar, literal in zip(bars, fail, strict=True):
-            bound, total = self._total(bar.check.bound), self._total(bar.check.total)
-            not_known = self._not_known(bar.check.bound, bar.check.total)
+            room, not_known = self._room(bar), self._not_known(*bar.totals)
             if not_known is not None:
                 self._model.add_implication(literal, ~not_known)
-            if bound is None or total is None:
+            if room is None:
                 self._model.add(literal == 0)
                 continue
-            room: Any = compared(bar.check, total, bound).margin
             self._model.add(room < math.ceil(bar.reserve - bar.slack)).only_enforce_if(literal)
 
     def _hold_line(self, line: GradeLine) -> None:

@@ -25,7 +25,7 @@ from combo.solve.assembled import Assembled
 from combo.solve.builds import POINTS, Builds, chosen, keys, no_builds, points_in, sorted_by_key, table_of
 from combo.solve.clock import Clock
 from combo.solve.criteria import criteria_of
-from combo.solve.join import are_few_together, first_builds, good_builds, has_many_layouts, solved
+from combo.solve.join import are_few_together, first_builds, good_builds, has_many_layouts, one_build
 from combo.solve.reach import NO_BAN, Banned, Field, rows_left, space_at
 from combo.solve.reduce import Reduced
 from combo.solve.space import Space
@@ -241,10 +241,10 @@ def top(
 
 
 def _top_after_any(search: Search, banned: Banned, *, any_will_do: bool) -> tuple[Space, Builds]:
-    """The first build where the most promising rows gave none: the solver finds one, and none worse is looked at."""
+    """The first build where the most promising rows gave none: one is found, and none worse is looked at."""
     space = space_at(search.field.reduced, search.field.reaching(None, 1, banned))
     search.tell(space, Assembled.none(search.field.reduced))
-    found = solved(space, search.clock)
+    found = one_build(space, search.clock)
     if any_will_do or not len(found) or search.clock.cut_short:
         return space, found
     return top(search, banned, 1, keys(space, found)[0, : len(space.levels)])

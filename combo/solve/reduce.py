@@ -175,7 +175,7 @@ class Reduced:
 
     def has_rows(self) -> bool:
         """Whether any front corner, rear corner and drive are left."""
-        return bool(all(len(own) for own in self.corners.values()) and len(self.drives))
+        return _has_rows(self.corners, self.drives)
 
     def size(self) -> int:
         """How many groups the longest table has."""
@@ -256,8 +256,8 @@ class _Reduction:
         corners = {axle: self._corners(axle) for axle in AXLES}
         gears = self._gears()
         drives = self._drives(corners["rear"], gears)
-        has_all = len(drives) and all(len(own) for own in corners.values())  # beside none all would be hopeless
-        for own, of_drives in zip(self.rooms, drives.rooms.T, strict=True) if has_all else ():
+        rooms = zip(self.rooms, drives.rooms.T, strict=True) if _has_rows(corners, drives) else ()
+        for own, of_drives in rooms:  # beside nothing every part would be hopeless
             corners = self._without_hopeless(own, corners, float(of_drives.max(initial=-np.inf)))
         rear = corners["rear"]
         corners["rear"] = rear.take(np.isin(rear.tire, drives.tire))
@@ -472,6 +472,10 @@ class _Reduction:
             return np.where(np.isnan(room), np.inf, room)
 
         return self.lists.kept_grid(("room", bar.check.id, bar.check.where), work, None, axes)
+
+
+def _has_rows(corners: Mapping[Axle, Corners], drives: Drives) -> bool:
+    return bool(all(len(own) for own in corners.values()) and len(drives))
 
 
 def _spaced(length: int, count: int) -> Index:

@@ -249,6 +249,6 @@ def _enough(job: Job, chosen: Chosen, result: Result, cure: Cure) -> float | Non
     if result.check.rows in {"build", "layout"}:
         return told
     tried = told + math.copysign(10.0 ** -DECIMALS[result.check.unit], told)  # the margin itself was rounded
-    table = rows_of(chosen, result.check, result.where)
+    table = rows_of(chosen, result.check.rows, result.where)
     margin = float(judge(job, axle_at(result.where), result.check, table, {cure.argument: tried}).margin[0])
     return told if margin >= 0 else None

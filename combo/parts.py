@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     import pandas as pd
+    from numpy.typing import NDArray
 
 Type = Literal[
     "text", "length", "mass", "pressure", "torque", "money", "number", "count", "bolt_circle", "word", "flag"
@@ -189,6 +190,9 @@ class Parts:
     differentials: pd.DataFrame
     ballast: pd.DataFrame
     extra: dict[str, pd.DataFrame] = field(default_factory=dict)
+    _columns: dict[tuple[str, str], NDArray[Any]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )  # fmt: skip
 
     def table(self, plural: str) -> pd.DataFrame:
         """The table of a kind by its plural name, such as "wheels"."""
@@ -198,3 +202,9 @@ class Parts:
     def of_kind(self, kind: str) -> pd.DataFrame:
         """The table of a kind by the name of one, such as "wheel"."""
         return self.table(_PLURALS[kind])
+
+    def column(self, kind: str, name: str) -> NDArray[Any]:
+        """A column of the table of a kind, taken out of it once."""
+        if (kind, name) not in self._columns:
+            self._columns[kind, name] = self.of_kind(kind)[name].to_numpy()
+        return self._columns[kind, name]

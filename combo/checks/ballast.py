@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Protocol
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Sides, at_most, worst_side
 from combo.checks.distinct import numbered_rows
 from combo.checks.packing import Doubt, Footprint, floor_of
+from combo.checks.table import Table
 from combo.job import Job, Station
 
 Counts = NDArray[np.int64]
@@ -27,22 +27,23 @@ class OfLayouts(Protocol):
         """Sides for counts of shape (layouts, slots); `doubt` is what to take where only the solver could tell."""
 
 
-def ballast_space(job: Job, slots: pd.DataFrame) -> OfLayouts:
+def ballast_space(job: Job, slots: Table) -> OfLayouts:
     """The items of every station lie flat inside its rectangle, stacked no higher than its layers."""
-    prints = [_footprint(*size) for size in slots[["ballast.length_mm", "ballast.width_mm"]].to_numpy(dtype=float)]
+    sizes = zip(slots["ballast.length_mm"].tolist(), slots["ballast.width_mm"].tolist(), strict=True)
+    prints = [_footprint(*size) for size in sizes]
     stations = _stations(job, slots)
     return _worst_of([_space_at(station, [prints[at] for at in here], here) for station, here in stations])
 
 
-def tie_down(job: Job, slots: pd.DataFrame) -> OfLayouts:
+def tie_down(job: Job, slots: Table) -> OfLayouts:
     """At every station the working load limits of the ties add up to half of the ballast's mass or more."""
-    mass_kg = slots["ballast.mass_kg"].to_numpy(dtype=float)  # not the whole grams of sums: equal to the limit passes
+    mass_kg = slots["ballast.mass_kg"]  # not the whole grams of sums: equal to the limit passes
     return _worst_of([_ties_at(station, mass_kg[here], here) for station, here in _stations(job, slots)])
 
 
-def _stations(job: Job, slots: pd.DataFrame) -> list[tuple[Station, Counts]]:
+def _stations(job: Job, slots: Table) -> list[tuple[Station, Counts]]:
     """Stations that have any slots, each with their positions."""
-    names = slots["station.name"].to_numpy()
+    names = slots["station.name"]
     return [(station, np.flatnonzero(names == station.name)) for station in job.ballast.stations
             if station.name in names]  # fmt: skip
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import pandas as pd
-
 from combo.checks.rows import BILL, Chosen
+from combo.checks.table import Table
 
 
 @dataclass(frozen=True)
@@ -21,15 +20,12 @@ class Line:
 def bills(chosen: Chosen) -> list[tuple[Line, ...]]:
     """The lines of each build that cost something."""
     tables = {"front": chosen.front, "rear": chosen.rear, "": chosen.drive}
-    ballast = chosen.counts @ chosen.slots["slot.cost_cents"].to_numpy(dtype=float)
-    found = []
-    for at, laid_cents in enumerate(ballast):
-        lines = [line for where, rows in tables.items() for line in _lines(rows.iloc[at], where)]
-        lines.append(Line("ballast", "", int(laid_cents)))
-        found.append(tuple(line for line in lines if line.cents))
-    return found
+    every = [lines for where, rows in tables.items() for lines in _lines(rows, where)]
+    every.append([Line("ballast", "", int(cents)) for cents in chosen.counts @ chosen.slots["slot.cost_cents"]])
+    return [tuple(line for line in of_build if line.cents) for of_build in zip(*every, strict=True)]
 
 
-def _lines(row: pd.Series[float], where: str) -> list[Line]:
-    named = {str(name): cents for name, cents in row.items() if str(name).startswith(BILL)}
-    return [Line(name.removeprefix(BILL), where, int(cents)) for name, cents in named.items()]
+def _lines(rows: Table, where: str) -> list[list[Line]]:
+    """Each line of the bill of these rows, for every row."""
+    return [[Line(name.removeprefix(BILL), where, int(cents)) for cents in rows[name]]
+            for name in rows if name.startswith(BILL)]  # fmt: skip

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -27,6 +30,11 @@ def numbered_rows(table: Ints) -> tuple[Ints, Ints]:
         return numbered((table - low) @ place)
     number = pd.DataFrame(table).groupby(list(range(table.shape[1])), sort=False).ngroup().to_numpy().astype(np.int64)
     return number, firsts(number)
+
+
+def numbered_values(columns: Sequence[NDArray[Any]]) -> tuple[Ints, Ints]:
+    """Rows of some columns, one at least, of any values numbered likewise; what is not known is alike."""
+    return numbered_rows(np.column_stack([pd.factorize(own, use_na_sentinel=False)[0] for own in columns]))
 
 
 def each_once(table: Ints) -> Ints:

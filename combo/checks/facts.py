@@ -6,13 +6,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from combo.checks.rows import Chosen
 from combo.checks.run import totals
+from combo.checks.table import NO_ROWS, Row
 from combo.checks.values import Setting, value_of
 from combo.formulas.acceleration import Launch, time_to_speed_s
 from combo.formulas.axle import frame_rake_deg
@@ -23,7 +22,6 @@ from combo.units import MILE_KM
 
 SIXTY_MPH_KM_H = 60.0 * MILE_KM
 GUIDANCE = "guidance, cold; the tire maker's table and the placard come first"
-_NO_ROW = pd.DataFrame()
 
 
 @dataclass(frozen=True)
@@ -40,12 +38,12 @@ class Fact:
 
 @dataclass(frozen=True)
 class _Build:
-    """One build: its rows as series, its totals by name, its job."""
+    """One build: its rows, its totals by name, its job."""
 
     job: Job
-    front: pd.Series[Any]
-    rear: pd.Series[Any]
-    drive: pd.Series[Any]
+    front: Row
+    rear: Row
+    drive: Row
     sums: dict[str, float]
 
 
@@ -53,7 +51,7 @@ def facts(job: Job, chosen: Chosen) -> list[list[Fact]]:
     """Facts of each build, in a fixed order."""
     sums = totals(job, chosen)
     builds = [
-        _Build(job, chosen.front.iloc[at], chosen.rear.iloc[at], chosen.drive.iloc[at],
+        _Build(job, Row(chosen.front, at), Row(chosen.rear, at), Row(chosen.drive, at),
                {name: float(own[at]) for name, own in sums.items()})
         for at in range(len(chosen.counts))
     ]  # fmt: skip
@@ -68,7 +66,7 @@ def _fender_gaps(build: _Build) -> Iterator[Fact]:
         for state, words in told:
             if state == "laid_out" and (state not in states or np.isnan(states[state].hub_to_lip_mm)):
                 continue
-            lip = value_of(Setting(build.job, axle, state), "state.hub_to_lip_mm", _NO_ROW)
+            lip = value_of(Setting(build.job, axle, state), "state.hub_to_lip_mm", NO_ROWS)
             gap = lip - _of(build, axle)["tire.overall_diameter_mm"] / 2.0
             if not np.isnan(gap):
                 yield Fact("fender_gap", f"tire to fender gap {words}", axle, gap, "mm")
@@ -177,7 +175,7 @@ def _acceleration(build: _Build) -> Iterator[Fact]:
                    f"an estimate: level good road, friction {road:g}, lightest case")  # fmt: skip
 
 
-def _of(build: _Build, axle: Axle) -> pd.Series[Any]:
+def _of(build: _Build, axle: Axle) -> Row:
     return build.front if axle == "front" else build.rear
 
 

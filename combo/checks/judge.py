@@ -15,12 +15,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Several, Sides, compared, deciding, each_side, judged
+from combo.checks.table import NO_ROWS, Table
 from combo.checks.totals import TOTALS, truck_totals
-from combo.checks.values import Setting, Table, cruise_points, entry_off, plus_or_minus, value_of
+from combo.checks.values import Setting, cruise_points, entry_off, plus_or_minus, value_of
 from combo.formulas.chance import spread, spreads_for
 from combo.job import Axle, Job
 
@@ -265,14 +265,13 @@ def build_sides(job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[
     if check.sides is None:
         value, limit = (in_unit(check, sums[name]) for name in (check.total, check.bound))
         return (compared(check, value, limit),)
-    setting, none = Setting(job, "rear"), pd.DataFrame()
-    values = {}
+    setting, values = Setting(job, "rear"), {}
     for name, source in check.needs.items():
         table, _, column = source.partition(".")
         if table in {"sum", "drive"}:
             values[name] = sums[column] if table == "sum" else drive[source]
         else:
-            values[name] = value_of(setting, source, none)
+            values[name] = value_of(setting, source, NO_ROWS)
     return each_side(check.sides(**values))
 
 

@@ -7,19 +7,18 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from combo import job as jobs
 from combo.checks.check import Check
 from combo.checks.judge import variants
 from combo.checks.rows import SOURCES, Chosen
+from combo.checks.table import NO_ROWS, Pairs, Table
 from combo.checks.totals import TOTALS
 from combo.checks.values import BY_AXLE, Setting, is_absent, path_of, value_of
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS
 
 _KINDS = {kind.name: kind for kind in KINDS.values()}
-_NO_ROW = pd.DataFrame()
 
 
 @dataclass(frozen=True)
@@ -35,22 +34,21 @@ class Need:
         return f"{self.of}: {self.name}" + (f" ({self.how})" if self.how else "")
 
 
-def row_needs(job: Job, axle: Axle, check: Check, variant: str, rows: pd.DataFrame, at: int) -> Iterable[Need]:
+def row_needs(job: Job, axle: Axle, check: Check, variant: str, rows: Table, at: int) -> Iterable[Need]:
     """What one row of a row check still lacks; each once."""
-    row = rows.iloc[[at]]
-    if check.rows != "pair":
+    row = rows.take(np.array([at]))
+    if not isinstance(row, Pairs):
         return _missing(Setting(job, axle, variant), check.needs.values(), row)
     return {need.text(): need for need in _pair_needs(job, axle, check, row)}.values()
 
 
-def _pair_needs(job: Job, axle: Axle, check: Check, row: pd.DataFrame) -> Iterator[Need]:
+def _pair_needs(job: Job, axle: Axle, check: Check, row: Pairs) -> Iterator[Need]:
     for source in check.needs.values():
         place, _, name = source.partition(".")
         if place in AXLES:
-            own = row.filter(like=f"{place}.")
-            yield from _missing(Setting(job, place), [name], own.rename(columns=_without_axle))
+            yield from _missing(Setting(job, place), [name], row.of(place))
         else:
-            yield from _missing(Setting(job, axle), [source], _NO_ROW)
+            yield from _missing(Setting(job, axle), [source], NO_ROWS)
 
 
 def truck_needs(job: Job, check: Check) -> Iterator[Need]:
@@ -79,7 +77,7 @@ def _of_truck(setting: Setting, source: str) -> Iterator[Need]:
     """Entries of the job behind a name that are absent; those of the parts are passed over, and so are wishes."""
     table = source.partition(".")[0]
     is_entry = table == "state" or hasattr(setting.job, table)
-    if table == "targets" or (is_entry and not is_absent(value_of(setting, source, _NO_ROW))):
+    if table == "targets" or (is_entry and not is_absent(value_of(setting, source, NO_ROWS))):
         return
     roots = SOURCES.get(source, ())
     for root in roots:
@@ -88,11 +86,7 @@ def _of_truck(setting: Setting, source: str) -> Iterator[Need]:
         yield job_need(setting, source)
 
 
-def _without_axle(column: str) -> str:
-    return column.partition(".")[2]
-
-
-def _missing(setting: Setting, sources: Iterable[str], row: pd.DataFrame) -> Iterable[Need]:
+def _missing(setting: Setting, sources: Iterable[str], row: Table) -> Iterable[Need]:
     """What is absent behind the sources of a check; each once. A wish that the job leaves out is never missing."""
     told: dict[str, Need] = {}
     for source in sources:
@@ -106,9 +100,9 @@ def _missing(setting: Setting, sources: Iterable[str], row: pd.DataFrame) -> Ite
     return told.values()
 
 
-def _is_missing(setting: Setting, source: str, row: pd.DataFrame) -> bool:
+def _is_missing(setting: Setting, source: str, row: Table) -> bool:
     table = source.partition(".")[0]
-    if table in _KINDS and source not in row.columns:
+    if table in _KINDS and source not in row:
         return False
     value = value_of(setting, source, row)
     return is_absent(value[0] if isinstance(value, np.ndarray) else value)
@@ -120,26 +114,26 @@ def build_needs(job: Job, axle: Axle, check: Check, chosen: Chosen, at: int) -> 
         told |= {need.text(): need for need in _missing_in_total(job, axle, name, chosen, at)}
     others = [source for source in check.needs.values() if not source.startswith("sum.")]
     if others:
-        told |= {need.text(): need for need in _missing(Setting(job, axle), others, chosen.drive.iloc[[at]])}
+        told |= {need.text(): need for need in _missing(Setting(job, axle), others, chosen.drive.take(np.array([at])))}
     return told.values()
 
 
 def _missing_in_total(job: Job, axle: Axle, name: str, chosen: Chosen, at: int) -> Iterator[Need]:
     total = TOTALS[name]
     if np.isnan(total.base(job)):
-        yield from _missing(Setting(job, axle), total.needs, _NO_ROW)
+        yield from _missing(Setting(job, axle), total.needs, NO_ROWS)
     for kind in (*AXLES, "drive"):
         column: str = getattr(total, kind)
-        rows: pd.DataFrame = getattr(chosen, kind)
-        if column and is_absent(float(rows[column.removeprefix("-")].to_numpy()[at])):
+        rows: Table = getattr(chosen, kind)
+        if column and is_absent(float(rows[column.removeprefix("-")][at])):
             place: Axle = "front" if kind == "front" else "rear"
-            yield from _missing(Setting(job, place), [column.removeprefix("-")], rows.iloc[[at]])
+            yield from _missing(Setting(job, place), [column.removeprefix("-")], rows.take(np.array([at])))
 
 
 def layout_needs(job: Job, check: Check, chosen: Chosen, at: int) -> Iterable[Need]:
     """What is missing of the stations that hold something, and of the items that lie there."""
     told: dict[str, Need] = {}
-    laid = chosen.slots[chosen.counts[at] > 0]
+    laid = chosen.slots.take(chosen.counts[at] > 0)
     for source in check.needs.values():
         places = set(laid["station.name"])
         found = _of_items(job, source, laid) if source.startswith("ballast.") else _of_stations(job, source, places)
@@ -147,9 +141,9 @@ def layout_needs(job: Job, check: Check, chosen: Chosen, at: int) -> Iterable[Ne
     return told.values()
 
 
-def _of_items(job: Job, source: str, laid: pd.DataFrame) -> Iterator[Need]:
-    for at in np.flatnonzero(laid[source].isna()):
-        yield _need(Setting(job, "rear"), source, laid.iloc[[int(at)]])
+def _of_items(job: Job, source: str, laid: Table) -> Iterator[Need]:
+    for at in np.flatnonzero(np.isnan(laid[source])):
+        yield _need(Setting(job, "rear"), source, laid.take(np.array([at])))
 
 
 def _of_stations(job: Job, source: str, places: set[str]) -> Iterator[Need]:
@@ -161,13 +155,13 @@ def _of_stations(job: Job, source: str, places: set[str]) -> Iterator[Need]:
             yield Need(_plain(jobs.key_of(name)), place, jobs.describe(field))
 
 
-def _need(setting: Setting, source: str, row: pd.DataFrame) -> Need:
+def _need(setting: Setting, source: str, row: Table) -> Need:
     table, _, name = source.partition(".")
     if table in _KINDS:
         kind = _KINDS[table]
         field = next((field for field in kind.fields if name in field.columns), None)
         label = field.name if field else name
-        return Need(_plain(label), f"{table} {row[f'{table}.sku'].iloc[0]}", field.measure if field else "")
+        return Need(_plain(label), f"{table} {row[f'{table}.sku'][0]}", field.measure if field else "")
     if table == "point":
         return Need(f"cruise {_plain(jobs.key_of(name))}", "truck, [targets]", "what the customer wants")
     return job_need(setting, source)

@@ -6,11 +6,10 @@ then taken as often as there are. A row's cost is the sum of its lines, so a sho
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, Literal
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.formulas.rounding import half_up
@@ -111,7 +110,7 @@ def of_spacer_cents(rows: Any) -> Cents:
 
 def heaviest_kg(parts: Parts, kind: Literal["wheel", "tire", "spacer"]) -> float:
     """Heaviest listed part of a kind; 0 where no mass is listed."""
-    masses = parts.of_kind(kind)["mass_kg"].to_numpy(dtype=float)
+    masses = parts.column(kind, "mass_kg")
     return float(np.nanmax(masses)) if not np.isnan(masses).all() else 0.0
 
 
@@ -152,7 +151,7 @@ DRIVE_BILL: dict[str, Callable[[Any], Cents]] = {
 """Lines of the bill for gear set and differential: functions of `combo.checks.rows.Rows` of drives."""
 
 
-def slot_cents(job: Job, rows: pd.DataFrame) -> Cents:
+def slot_cents(job: Job, rows: Mapping[str, NDArray[Any]]) -> Cents:
     """Price and freight of one ballast item."""
     return with_tax(job, "parts", rows["ballast.price_cents"]) + _freight_cents(job, rows["ballast.mass_kg"])
 

@@ -10,16 +10,17 @@ recorded: whole lists are judged on one part of each kind that a check can tell 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import dataclasses
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks import prices
 from combo.checks.prices import slot_cents
+from combo.checks.table import Given, Places, Table
 from combo.checks.values import cruise_points
 from combo.formulas.axle import rear_share_kg
 from combo.formulas.drive import (
@@ -115,10 +116,10 @@ class Picks:
 class Chosen:
     """Builds, one a row in each table: corners at both axles, drives, and counts of each ballast slot."""
 
-    front: pd.DataFrame
-    rear: pd.DataFrame
-    drive: pd.DataFrame
-    slots: pd.DataFrame
+    front: Table
+    rear: Table
+    drive: Table
+    slots: Given
     counts: NDArray[np.int64]
 
 
@@ -135,7 +136,8 @@ class Rows:
     only : frozenset of str, optional
         Columns of parts that may be asked for; any other is a KeyError.
 
-    `looked_at` gathers the columns of parts that were asked for so far.
+    `looked_at` gathers the columns of parts that were asked for so far. Rows that are taken from others ask those: what
+    is worked out for some is there for all.
     """
 
     job: Job
@@ -145,7 +147,8 @@ class Rows:
     derived: Mapping[str, Callable[[Rows], Any]]
     only: frozenset[str] | None = None
     looked_at: set[str] = field(default_factory=set)
-    _known: dict[str, Any] = field(default_factory=dict)
+    _known: dict[str, NDArray[Any]] = field(default_factory=dict)
+    _taken_from: tuple[Rows, Places] | None = None
 
     def __len__(self) -> int:
         return len(next(iter(self.at.values())))
@@ -154,19 +157,55 @@ class Rows:
         kind, _, column = str(name).partition(".")
         return name in self.derived or name == FITTED or (kind in self.at and column in self.parts.of_kind(kind))
 
+    def __iter__(self) -> Iterator[str]:
+        """Names of the columns, those of the parts first."""
+        of_parts = [f"{kind}.{column}" for kind in self.at for column in self.parts.of_kind(kind)]
+        return iter(dict.fromkeys([*of_parts, *([FITTED] if "spacer" in self.at else []), *self.derived]))
+
     def __getitem__(self, name: str) -> NDArray[Any]:
         if name not in self._known:
-            self._known[name] = np.asarray(self.derived[name](self) if name in self.derived else self._of_part(name))
-        own: NDArray[Any] = self._known[name]
-        return own
+            self._known[name] = self._worked_out(name)
+        return self._known[name]
 
-    def frame(self) -> pd.DataFrame:
-        """Every column, those of the parts first."""
-        of_parts = [f"{kind}.{column}" for kind in self.at for column in self.parts.of_kind(kind)]
-        names = dict.fromkeys([*of_parts, *([FITTED] if "spacer" in self.at else []), *self.derived])
-        columns = {name: self[name] for name in names}
-        return pd.DataFrame({name: pd.Series(own, dtype=object) if own.dtype == object else own
-                             for name, own in columns.items()})  # fmt: skip
+    def __reduce__(self) -> tuple[type[Given], tuple[dict[str, NDArray[Any]]]]:
+        """How they travel between processes: with every column, without the lists and the rows they are taken from."""
+        known = {name: own for name in self if (own := self._at_hand(name)) is not None}
+        alone = dataclasses.replace(self, _known=known, _taken_from=None)
+        return Given, ({name: alone[name] for name in self},)
+
+    def take(self, at: Places) -> Rows:
+        """The rows at these positions, or where the mask holds."""
+        own = {kind: places[at] for kind, places in self.at.items()}
+        return dataclasses.replace(self, at=own, _known={}, _taken_from=(self, at))
+
+    def ordered(self, order: Index) -> Rows:
+        """The rows in an order, with what is known of them."""
+        at, known = ({name: own[order] for name, own in every.items()} for every in (self.at, self._known))
+        return dataclasses.replace(self, at=at, _known=known, _taken_from=None)
+
+    def joined(self, more: Rows) -> Rows:
+        """These rows and more of them: what is known of these is worked out of those alone."""
+        at = {kind: np.concatenate([own, more.at[kind]]) for kind, own in self.at.items()}
+        known = {name: np.concatenate([own, more[name]]) for name, own in self._known.items()}
+        return dataclasses.replace(self, at=at, _known=known, _taken_from=None)
+
+    def with_derived(self, columns: Mapping[str, Callable[[Rows], Any]]) -> Rows:
+        """The rows with more columns that follow from others."""
+        return dataclasses.replace(self, derived={**self.derived, **columns})
+
+    def _worked_out(self, name: str) -> NDArray[Any]:
+        if self._taken_from is not None:
+            rows, at = self._taken_from
+            return rows[name][at]
+        return np.asarray(self.derived[name](self) if name in self.derived else self._of_part(name))
+
+    def _at_hand(self, name: str) -> NDArray[Any] | None:
+        """A column that is known already, of these or of the rows they are taken from."""
+        if name in self._known or self._taken_from is None:
+            return self._known.get(name)
+        rows, at = self._taken_from
+        every = rows._at_hand(name)
+        return None if every is None else every[at]
 
     def _of_part(self, name: str) -> NDArray[Any]:
         if self.only is not None and name not in self.only:
@@ -182,10 +221,9 @@ def listed(parts: Parts, name: str) -> NDArray[Any]:
     no mass, no price, and no SKU.
     """
     kind, _, column = name.partition(".")
-    table = parts.of_kind(kind)
     if name == FITTED:
-        return np.append(np.ones(len(table)), 0.0)
-    own: NDArray[Any] = table[column].to_numpy()
+        return np.append(np.ones(len(parts.of_kind(kind))), 0.0)
+    own = parts.column(kind, column)
     if kind == "spacer":
         return np.append(own, "" if own.dtype == object else 0)
     return own
@@ -203,16 +241,6 @@ def drive_rows(
 ) -> Rows:
     """Rows of drives: columns of tire, ratio and differential, `drive.*`, what follows, and `bill.*`."""
     return Rows(job, "rear", parts, {"tire": tire, "ratio": ratio, "differential": differential}, _DRIVE, only)
-
-
-def corners(job: Job, axle: Axle, parts: Parts, picks: Picks) -> pd.DataFrame:
-    """Corner rows of an axle with every column, a row a pick."""
-    return corner_rows(job, axle, parts, picks).frame()
-
-
-def drives(job: Job, parts: Parts, tire: Index, ratio: Index, differential: Index) -> pd.DataFrame:
-    """Drive rows with every column."""
-    return drive_rows(job, parts, tire, ratio, differential).frame()
 
 
 # What follows of a corner
@@ -293,7 +321,12 @@ def _lip_error_um(rows: Rows) -> Any:
     return half_up(np.abs(gap - job.targets.lip_gap_mm) * 1000.0)
 
 
+def _place(kind: str) -> Callable[[Rows], Any]:
+    return lambda rows: rows.at[kind]
+
+
 _CORNER: dict[str, Callable[[Rows], Any]] = {
+    **{f"{kind}.at": _place(kind) for kind in ("wheel", "tire", "spacer")},
     "mount.bolt_circle_lugs": _circle("lugs", "lug_count"),
     "mount.bolt_circle_mm": _circle("mm", "diameter_mm"),
     "mount.pilot_mm": _pilot_mm,
@@ -422,6 +455,7 @@ def _belongs(rows: Rows) -> Any:
 
 
 _DRIVE: dict[str, Callable[[Rows], Any]] = {
+    **{f"{kind}.at": _place(kind) for kind in ("tire", "ratio", "differential")},
     "drive.rolling_radius_mm": _rolling_radius_mm,
     "drive.rpm": _rpm,
     "drive.belongs": _belongs,
@@ -437,30 +471,33 @@ _DRIVE: dict[str, Callable[[Rows], Any]] = {
 """Columns of a drive."""
 
 
-def slots(job: Job, parts: Parts) -> pd.DataFrame:
+def slots(job: Job, parts: Parts) -> Given:
     """Ballast slots: a row for each item at each station, items by SKU, stations in the job's order."""
-    items = parts.ballast.sort_values("sku", kind="stable")
-    count = len(job.ballast.stations)
-    rows = items.loc[items.index.repeat(count)].reset_index(drop=True).add_prefix("ballast.")
-    stations = list(job.ballast.stations) * len(items)
-    mass_g = half_up(rows["ballast.mass_kg"] * 1000.0)
+    by_sku = np.argsort(parts.column("ballast", "sku"), kind="stable")
+    at = np.repeat(by_sku, len(job.ballast.stations))
+    stations = list(job.ballast.stations) * len(by_sku)
+    items = {f"ballast.{name}": parts.column("ballast", name)[at] for name in map(str, parts.ballast)}
+    mass_g = half_up(items["ballast.mass_kg"] * 1000.0)
     at_mm = np.array([station.at_mm for station in stations], dtype=float)
     rear_g = half_up(rear_share_kg(mass_g, at_mm, job.truck.wheelbase_mm))
-    rows["station.name"] = [station.name for station in stations]
-    rows["station.at_mm"] = at_mm
-    rows["slot.mass_g"] = mass_g
-    rows["slot.rear_g"] = rear_g
-    rows["slot.front_g"] = mass_g - rear_g
-    rows["slot.cost_cents"] = slot_cents(job, rows)
-    rows["slot.most"] = _most_of_each(job, rows, stations)
-    return rows
+    return Given({
+        **items,
+        "station.name": np.array([station.name for station in stations], dtype=object),
+        "station.at_mm": at_mm,
+        "slot.mass_g": mass_g,
+        "slot.rear_g": rear_g,
+        "slot.front_g": mass_g - rear_g,
+        "slot.cost_cents": slot_cents(job, items),
+        "slot.most": _most_of_each(job, items, stations),
+    })  # fmt: skip
 
 
-def _most_of_each(job: Job, rows: pd.DataFrame, stations: list[Any]) -> NDArray[np.int64]:
+def _most_of_each(job: Job, items: Mapping[str, NDArray[Any]], stations: list[Any]) -> Index:
     """How many of an item may lie at a station, by stock, by the plan and by the station's load."""
-    stock = rows["ballast.max_count"].fillna(job.ballast.max_items).to_numpy()
+    stock, mass_kg = items["ballast.max_count"], items["ballast.mass_kg"]
+    stock = np.where(np.isnan(stock), job.ballast.max_items, stock)
     limit = np.array([station.max_mass_kg for station in stations], dtype=float)
-    by_load = np.floor(limit * 1000.0 / (rows["ballast.mass_kg"].to_numpy() * 1000.0) + 1e-9)
+    by_load = np.floor(limit * 1000.0 / (mass_kg * 1000.0) + 1e-9)
     by_load = np.where(np.isnan(by_load), job.ballast.max_items, by_load)
-    most: NDArray[np.int64] = np.minimum(np.minimum(stock, by_load), job.ballast.max_items).astype(np.int64)
+    most: Index = np.minimum(np.minimum(stock, by_load), job.ballast.max_items).astype(np.int64)
     return most

@@ -5,7 +5,6 @@ What is absent is "unverified", and told as something to measure.
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
@@ -13,22 +12,23 @@ from functools import cache, partial
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS
 from combo.checks.check import Check, Place, Sides, Verdict, verdict_of
 from combo.checks.judge import Judgement, Shifts, build_judgement, deciding_margin, is_nominal, judge, shifts_of
-from combo.checks.look import pair_columns
 from combo.checks.needs import Need, build_needs, layout_needs, row_needs
 from combo.checks.prices import HUB_CENTRIC_MM
 from combo.checks.rows import Chosen
+from combo.checks.table import Pairs, Table
 from combo.checks.totals import TOTALS
 from combo.formulas.chance import chance_of_clearing
 from combo.job import Axle, Job
 from combo.units import INCH_MM
 
 _USUAL_RIMS = (0.65, 0.86)  # of the section width: common practice, no source
+Shown = float | str | None
+"""A side of a check as it is told; None where it is not known or has no end."""
 
 
 @dataclass(frozen=True)
@@ -44,8 +44,8 @@ class Result:
     where: str
     verdict: Verdict
     margin: float
-    value: float | str | None
-    limit: float | str | None
+    value: Shown
+    limit: Shown
     scale: float
     needs: tuple[Need, ...] = ()
     note: str = ""
@@ -63,22 +63,12 @@ def asked_checks(job: Job, rows: str, axle: Axle | None = None) -> tuple[Check, 
     )  # fmt: skip
 
 
-def margins(job: Job, axle: Axle, checks: Iterable[Check], rows: pd.DataFrame) -> pd.DataFrame:
-    """Deciding margins of row checks.
-
-    Returns
-    -------
-    DataFrame
-        A row a row, a column a check by id, in the check's own unit: negative fails, NaN is unverified.
+def margins(job: Job, axle: Axle, checks: Iterable[Check], rows: Table) -> NDArray[np.float64]:
+    """Deciding margins of row checks, shape (rows, checks), each in the check's own unit: negative fails, NaN is
+    unverified.
     """
-    return pd.DataFrame({check.id: deciding_margin(job, axle, check, rows) for check in checks}, index=rows.index)
-
-
-def pairs(front: pd.DataFrame, rear: pd.DataFrame) -> pd.DataFrame:
-    """Rows for pair checks: what they look at of both corners of each build, under `front.` and `rear.`."""
-    columns = [column for column in pair_columns() if column in front.columns]
-    sides = {"front": front[columns], "rear": rear[columns]}
-    return pd.concat([own.reset_index(drop=True).add_prefix(f"{axle}.") for axle, own in sides.items()], axis=1)
+    none = np.zeros((len(rows), 0))
+    return np.column_stack([none, *(deciding_margin(job, axle, check, rows) for check in checks)])
 
 
 def totals(job: Job, chosen: Chosen) -> dict[str, NDArray[np.float64]]:
@@ -137,10 +127,10 @@ def _build_margins(job: Job, checks: tuple[Check, ...], chosen: Chosen) -> dict[
     return {(check.id, check.where): build_judgement(job, check, sums, drive, shifts).margin for check in checks}
 
 
-def _columns(drive: pd.DataFrame, checks: Iterable[Check]) -> dict[str, NDArray[Any]]:
+def _columns(drive: Table, checks: Iterable[Check]) -> dict[str, NDArray[Any]]:
     """What checks of the whole build need of drives."""
     needed = {source for check in checks for source in check.needs.values() if source in drive}
-    return {source: drive[source].to_numpy() for source in sorted(needed)}
+    return {source: drive[source] for source in sorted(needed)}
 
 
 def axle_at(where: str) -> Axle:
@@ -148,30 +138,27 @@ def axle_at(where: str) -> Axle:
     return "front" if where == "front" else "rear"
 
 
-def rows_of(chosen: Chosen, rows: str, where: str) -> pd.DataFrame:
+def rows_of(chosen: Chosen, rows: str, where: str) -> Table:
     """What a check of such rows ("corner", "drive" or "pair") looks at of each build, at a place."""
     if rows == "pair":
-        return pairs(chosen.front, chosen.rear)
-    table: pd.DataFrame = chosen.drive if rows == "drive" else getattr(chosen, where)
+        return Pairs(chosen.front, chosen.rear)
+    table: Table = chosen.drive if rows == "drive" else getattr(chosen, where)
     return table
 
 
-def row_results(job: Job, axle: Axle, checks: Iterable[Check], rows: pd.DataFrame) -> list[list[Result]]:
+def row_results(job: Job, axle: Axle, checks: Iterable[Check], rows: Table) -> list[list[Result]]:
     """Row checks of each row alone, for parts that are not in a whole build."""
     of_check = [_row_results(job, axle, check, rows) for check in checks]
     return [list(of_row) for of_row in zip(*of_check, strict=True)] if of_check else [[] for _ in range(len(rows))]
 
 
-def _row_results(job: Job, axle: Axle, check: Check, rows: pd.DataFrame) -> list[Result]:
+def _row_results(job: Job, axle: Axle, check: Check, rows: Table) -> list[Result]:
     """One check of every row."""
     found = judge(job, axle, check, rows)
     where = "truck" if check.rows == "pair" else axle
     left, right = check.shown
     told = []
-    for at in range(len(rows)):
-        amounts = _amounts(found, at)
-        shown = _shown(left, rows, at, amounts.value), _shown(right, rows, at, amounts.limit)
-        amounts = dataclasses.replace(amounts, value=shown[0], limit=shown[1])
+    for at, amounts in enumerate(_amounts(found, _shown(left, rows, found.value), _shown(right, rows, found.limit))):
         needs = partial(row_needs, job, axle, check, str(found.variant[at]), rows, at)
         note = _note(check, amounts.margin, rows, at)
         told.append(_result(job, axle, check, where, amounts, needs, note=note))
@@ -183,24 +170,21 @@ class _Amounts:
     """Numbers of one check of one build, in its own unit, and the state or cruise point that they are of."""
 
     margin: float
-    value: float | str | None
-    limit: float | str | None
+    value: Shown
+    limit: Shown
     nominal: float
     worst: float
     sigmas: float
     state: str = ""
 
 
-def _amounts(found: Judgement, at: int) -> _Amounts:
-    return _Amounts(
-        margin=float(found.margin[at]),
-        value=_or_none(float(found.value[at])),
-        limit=_or_none(float(found.limit[at])),
-        nominal=float(found.nominal[at]),
-        worst=float(found.worst[at]),
-        sigmas=float(found.sigmas[at]),
-        state=str(found.variant[at]).replace("_", " "),
-    )
+def _amounts(found: Judgement, values: list[Shown], limits: list[Shown]) -> list[_Amounts]:
+    """The numbers of each build, with its sides as they are told."""
+    states = [str(variant).replace("_", " ") for variant in found.variant]
+    numbers = (own.tolist() for own in (found.margin, found.nominal, found.worst, found.sigmas))
+    return [_Amounts(margin, value, limit, nominal, worst, sigmas, state)
+            for margin, nominal, worst, sigmas, value, limit, state
+            in zip(*numbers, values, limits, states, strict=True)]  # fmt: skip
 
 
 def _result(
@@ -217,10 +201,9 @@ def _result(
 
 def _build_results(job: Job, check: Check, chosen: Chosen, found: Judgement) -> list[Result]:
     axle = axle_at(check.where)
-    return [
-        _result(job, axle, check, check.where, _amounts(found, at), partial(build_needs, job, axle, check, chosen, at))
-        for at in range(len(found.margin))
-    ]
+    every = enumerate(_amounts(found, _told(found.value), _told(found.limit)))
+    return [_result(job, axle, check, check.where, amounts, partial(build_needs, job, axle, check, chosen, at))
+            for at, amounts in every]  # fmt: skip
 
 
 def _layout_sides(job: Job, check: Check, chosen: Chosen) -> Sides:
@@ -249,23 +232,27 @@ def _floor_note(check: Check, taken_m2: float, floor_m2: float) -> str:
     return f"{taken_m2:.2f} m2 of {floor_m2:.2f} m2 taken"
 
 
-def _shown(name: str, rows: pd.DataFrame, at: int, side: float | str | None) -> float | str | None:
-    if not name:
-        return side
-    if name.endswith("bolt_circle"):
-        lugs, diameter = rows[f"{name}_lugs"].to_numpy()[at], rows[f"{name}_mm"].to_numpy()[at]
-        return None if np.isnan(lugs) else f"{lugs:.0f}x{diameter:.1f} mm".replace(".0 mm", " mm")
-    return _or_none(float(rows[name].iloc[at]))
+def _shown(name: str, rows: Table, side: NDArray[np.float64]) -> list[Shown]:
+    """A side of a check of each row as it is told: its own numbers, or a column that is named in their place."""
+    if not name.endswith("bolt_circle"):
+        return _told(rows[name] if name else side)
+    circles = zip(rows[f"{name}_lugs"].tolist(), rows[f"{name}_mm"].tolist(), strict=True)
+    return [None if np.isnan(lugs) else f"{lugs:.0f}x{diameter:.1f} mm".replace(".0 mm", " mm")
+            for lugs, diameter in circles]  # fmt: skip
+
+
+def _told(side: NDArray[np.float64]) -> list[Shown]:
+    return [_or_none(value) for value in side.tolist()]
 
 
 def _or_none(value: float) -> float | None:
-    return None if not np.isfinite(value) else round(value, 6)
+    return round(value, 6) if math.isfinite(value) else None
 
 
-def _note(check: Check, margin: float, rows: pd.DataFrame, at: int) -> str:
+def _note(check: Check, margin: float, rows: Table, at: int) -> str:
     """What is told beside an answer: how the hub centers the wheel, what rims are usual where none are listed."""
     if check.id == "rim_width" and np.isnan(margin):
-        return _usual_rims(float(rows["corner.section_width_mm"].to_numpy()[at]))
+        return _usual_rims(float(rows["corner.section_width_mm"][at]))
     if check.id != "hub_bore" or not margin >= 0:
         return ""
     return "hub-centric" if margin <= HUB_CENTRIC_MM else "lug-centric: center the wheel by its lugs"

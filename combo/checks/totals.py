@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from combo.checks.rows import Floats, moves_spare
-from combo.checks.values import Columns
+from combo.checks.table import Columns
 from combo.formulas.axle import front_share_kg, rear_share_kg
 from combo.formulas.rounding import half_up
 from combo.job import WHEELS_AN_AXLE, Job

@@ -5,11 +5,12 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
 from combo import job as jobs
+from combo.checks.table import Table
 from combo.formulas import Column
 from combo.formulas.axle import lateral_shift_mm
 from combo.formulas.drive import engine_rpm
@@ -23,20 +24,6 @@ BY_AXLE = frozenset({"hub", "wheelhouse", "brakes"})
 BY_PREFIX = frozenset({"present", "panhard"})
 """Tables whose keys begin with the axle."""
 MAIN_POINT = ""
-
-
-class Columns(Protocol):
-    """Rows whose columns are asked for by name."""
-
-    def __getitem__(self, name: str, /) -> Any: ...
-
-    def __len__(self) -> int: ...
-
-
-class Table(Columns, Protocol):
-    """Rows that tell, too, which columns they have: a pandas table, or `combo.checks.rows.Rows`."""
-
-    def __contains__(self, name: object, /) -> bool: ...
 
 
 _PPM = 1_000_000.0

@@ -305,8 +305,8 @@ def _told(job: Job, space: Space, builds: Builds) -> list[Best]:
     table, levels = table_of(ranked, builds), len(job.order.criteria) or 1
     every_key = -keys(ranked, builds)[:, : levels + 1]
     found = []
-    for at, own in enumerate(table.to_dict("records")):
-        one, points = builds.take(np.array([at])), points_in({str(name): size for name, size in own.items()})
+    for at in range(len(builds)):
+        one, points = builds.take(np.array([at])), points_in({name: float(table[name][at]) for name in table})
         rows, first = chosen(space, one), np.zeros(1, dtype=np.int64)
         alone = ranked.to_tell_of(rows.front, rows.rear, rows.drive)
         key = tuple(int(level) for level in every_key[at])

@@ -57,7 +57,7 @@ def swapped(swap: Swap) -> str:
     place, kind = swap.slot
     if swap.slot == BALLAST:
         return swap.how
-    sku = getattr(swap.best.space, place)[f"{kind}.sku"].iloc[0] or "none"
+    sku = getattr(swap.best.space, place)[f"{kind}.sku"][0] or "none"
     return f"{swap.how}{'' if place == 'drive' else ', ' + place}: {sku}"
 
 

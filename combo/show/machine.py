@@ -14,6 +14,7 @@ from combo.checks.check import Verdict
 from combo.checks.facts import Fact
 from combo.checks.needs import Need
 from combo.checks.run import Result
+from combo.checks.table import Row
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem
@@ -229,7 +230,7 @@ def rank_csv(ranking: Ranking) -> str:
 
 def _build(ranking: Ranking, ranked: Ranked) -> dict[str, Any]:
     space, at = ranking.space, ranked.at
-    drive = space.drive.iloc[ranking.builds.drive[at]]
+    drive = Row(space.drive, ranking.builds.drive[at])
     return {
         "rank": ranked.rank,
         "score": ranked.score,
@@ -261,8 +262,8 @@ def _told_short(result: Result | None) -> dict[str, Any] | None:
 
 def parts_of_build(space: Space, builds: Builds, at: int) -> dict[str, Any]:
     """SKUs of a build by place, None where a part is not used, and its ballast."""
-    front, rear = space.front.iloc[builds.front[at]], space.rear.iloc[builds.rear[at]]
-    drive = space.drive.iloc[builds.drive[at]]
+    front, rear = Row(space.front, builds.front[at]), Row(space.rear, builds.rear[at])
+    drive, slots = Row(space.drive, builds.drive[at]), space.slots
     return {
         **{
             axle: {kind: row[f"{kind}.sku"] or None for kind in ("wheel", "tire", "spacer")}
@@ -271,9 +272,9 @@ def parts_of_build(space: Space, builds: Builds, at: int) -> dict[str, Any]:
         "ratio": drive["ratio.sku"],
         "differential": drive["differential.sku"],
         "ballast": [
-            {"item": slot["ballast.sku"], "station": slot["station.name"],
-             "station_mm": _number(slot["station.at_mm"]), "count": int(count)}
-            for (_, slot), count in zip(space.slots.iterrows(), builds.counts[at], strict=True) if count
+            {"item": slots["ballast.sku"][slot], "station": slots["station.name"][slot],
+             "station_mm": _number(float(slots["station.at_mm"][slot])), "count": int(builds.counts[at, slot])}
+            for slot in builds.counts[at].nonzero()[0]
         ],
     }  # fmt: skip
 

@@ -78,7 +78,7 @@ def _ranked_table(job: Job, ranking: Ranking) -> Table:
 
 
 def _ranked_cells(job: Job, ranking: Ranking, ranked: Ranked) -> list[str]:
-    rpm = float(ranking.space.drive["drive.rpm"].iloc[ranking.builds.drive[ranked.at]])
+    rpm = float(ranking.space.drive["drive.rpm"][ranking.builds.drive[ranked.at]])
     load = ranked.totals["rear_light_g"] / 1000.0
     return [
         f"{ranked.rank}{'*' if ranked.unbeaten else ''}",
@@ -110,9 +110,9 @@ def ballast_lines(space: Space, builds: Builds, at: int) -> list[str]:
     """The ballast of a build, a line a station."""
     slots, counts = space.slots, builds.counts[at]
     lots: dict[str, list[str]] = {}
-    for (_, slot), count in zip(slots.iterrows(), counts, strict=True):
+    for station, item, count in zip(slots["station.name"], slots["ballast.sku"], counts, strict=True):
         if count:
-            lots.setdefault(slot["station.name"], []).append(f"{count} x {slot['ballast.sku']}")
+            lots.setdefault(station, []).append(f"{count} x {item}")
     stations = [station.name for station in space.job.ballast.stations]
     return [f"ballast {name}: {', '.join(lots[name])}" for name in stations if name in lots]
 

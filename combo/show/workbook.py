@@ -21,6 +21,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from combo.checks import CHECKS
 from combo.checks.check import Verdict
 from combo.checks.run import Result
+from combo.checks.table import Row
 from combo.job import CRITERIA, Job
 from combo.parts import KINDS
 from combo.read.load import Loaded
@@ -103,8 +104,8 @@ def _build_headers(job: Job) -> list[str]:
 
 def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
     space, builds = ranking.space, ranking.builds
-    front, rear = space.front.iloc[builds.front[one.at]], space.rear.iloc[builds.rear[one.at]]
-    drive = space.drive.iloc[builds.drive[one.at]]
+    front, rear = Row(space.front, builds.front[one.at]), Row(space.rear, builds.rear[one.at])
+    drive = Row(space.drive, builds.drive[one.at])
     unit = 1000.0 if words.is_metric(job) else 1000.0 * POUND_KG
     open_ones = [result for result in one.checks if result.verdict is Verdict.UNVERIFIED]
     return [

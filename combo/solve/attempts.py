@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from combo.checks import rows
 from combo.checks.check import Check
-from combo.checks.rows import NO_SPACER, Index, Picks
+from combo.checks.rows import NO_SPACER, Index, Picks, Rows
 from combo.checks.run import asked_checks, margins
 from combo.job import Axle, Job
 from combo.parts import Parts
 from combo.solve.classes import Lists, equal_pairs
 from combo.solve.reduce import HALF_INCH_MM
 
-Tried = tuple[pd.DataFrame, tuple[Check, ...]]
+Tried = tuple[Rows, tuple[Check, ...]]
 
 
 def every_mounted(job: Job, axle: Axle, parts: Parts) -> Tried:
@@ -23,7 +22,7 @@ def every_mounted(job: Job, axle: Axle, parts: Parts) -> Tried:
     table = _mounted(job, axle, parts, wheel, np.full(len(wheel), NO_SPACER, dtype=np.int64))
     checks = tuple(check for check in asked_checks(job, "corner", axle)
                    if "tire" not in lists.kinds_checked(check, axle))  # fmt: skip
-    return table.assign(**{"wheel.at": wheel}), checks
+    return table, checks
 
 
 def every_corner(job: Job, axle: Axle, parts: Parts) -> Tried:
@@ -33,34 +32,32 @@ def every_corner(job: Job, axle: Axle, parts: Parts) -> Tried:
     wheel, spacer = np.repeat(wheels, len(spacers)), np.tile(spacers, len(wheels))
     checks = asked_checks(job, "corner", axle)
     bolts_on = [check for check in checks if check.id == "bolt_circle"]
-    right = ~(margins(job, axle, bolts_on, _mounted(job, axle, parts, wheel, spacer)) < 0).to_numpy().any(axis=1)
+    right = ~(margins(job, axle, bolts_on, _mounted(job, axle, parts, wheel, spacer)) < 0).any(axis=1)
     wheel, spacer, tire = _joined(parts, wheel[right], spacer[right])
-    table = rows.corners(job, axle, parts, Picks(wheel, tire, spacer))
-    return table.assign(**{"wheel.at": wheel, "tire.at": tire}), checks
+    return rows.corner_rows(job, axle, parts, Picks(wheel, tire, spacer)), checks
 
 
 def every_gear(job: Job, parts: Parts) -> Tried:
     """Every gear set with every differential, with the checks that look at no tire."""
     ratio, differential = _gears(parts)
     none = np.zeros(len(ratio), dtype=np.int64)
-    table = rows.drives(job, _without_tires(parts), none, ratio, differential)
-    return table.assign(**{"ratio.at": ratio, "differential.at": differential}), _of_gears(job, parts)
+    return rows.drive_rows(job, _without_tires(parts), none, ratio, differential), _of_gears(job, parts)
 
 
 def every_drive(job: Job, parts: Parts) -> Tried:
     """Every gear set with a differential that it goes with, on every tire, with all drive checks."""
     table, of_gears = every_gear(job, parts)
-    right = ~(margins(job, "rear", of_gears, table) < 0).to_numpy().any(axis=1)
+    right = ~(margins(job, "rear", of_gears, table) < 0).any(axis=1)
     ratio, differential = (own[right] for own in _gears(parts))
     tire = np.arange(len(parts.tires), dtype=np.int64)
     picks = (np.repeat(tire, len(ratio)), np.tile(ratio, len(tire)), np.tile(differential, len(tire)))
-    table = rows.drives(job, parts, *picks)
-    return table.assign(**{"ratio.at": picks[1], "differential.at": picks[2]}), asked_checks(job, "drive")
+    return rows.drive_rows(job, parts, *picks), asked_checks(job, "drive")
 
 
-def _mounted(job: Job, axle: Axle, parts: Parts, wheel: Index, spacer: Index) -> pd.DataFrame:
+def _mounted(job: Job, axle: Axle, parts: Parts, wheel: Index, spacer: Index) -> Rows:
     """Corner rows without a tire: what a wheel's own checks need."""
-    return rows.corners(job, axle, _without_tires(parts), Picks(wheel, np.zeros(len(wheel), dtype=np.int64), spacer))
+    none = np.zeros(len(wheel), dtype=np.int64)
+    return rows.corner_rows(job, axle, _without_tires(parts), Picks(wheel, none, spacer))
 
 
 def _without_tires(parts: Parts) -> Parts:
@@ -71,8 +68,8 @@ def _without_tires(parts: Parts) -> Parts:
 
 def _joined(parts: Parts, wheel: Index, spacer: Index) -> tuple[Index, Index, Index]:
     """Mounted wheels with the tires of their rim diameter, to the nearest half inch; the check itself comes after."""
-    of_wheels = np.rint(parts.wheels["rim_diameter_mm"].to_numpy()[wheel] / HALF_INCH_MM)
-    of_tires = np.rint(parts.tires["rim_diameter_mm"].to_numpy() / HALF_INCH_MM)
+    of_wheels = np.rint(parts.column("wheel", "rim_diameter_mm")[wheel] / HALF_INCH_MM)
+    of_tires = np.rint(parts.column("tire", "rim_diameter_mm") / HALF_INCH_MM)
     at, tire = equal_pairs(of_wheels, of_tires)
     return wheel[at], spacer[at], tire
 

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from combo.checks.check import DECIMALS, Check, compared
 from combo.checks.judge import Shifts, is_nominal, whole
 from combo.checks.run import asked_checks
+from combo.checks.table import Columns
 from combo.checks.totals import TOTALS
-from combo.checks.values import Columns
 from combo.formulas.chance import spreads_for
 from combo.job import Job
 from combo.solve.allowed import Allowed

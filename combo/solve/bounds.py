@@ -28,8 +28,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.distinct import numbered, numbered_rows
+from combo.checks.distinct import numbered_rows, numbered_values
 from combo.checks.run import asked_checks
+from combo.checks.table import Given, Table
 from combo.checks.totals import TOTALS
 from combo.job import Job
 from combo.solve.allowed import NOTHING, Allowed
@@ -155,7 +156,7 @@ class Chain:
     """
 
     job: Job
-    slots: pd.DataFrame
+    slots: Given
     levels: tuple[Level, ...]
     front: Side
     rear: Side
@@ -225,18 +226,18 @@ def chain_of(space: Space) -> Chain:
     sides = {name: _side_of(job, bars, name, getattr(space, name), space.places[name]) for name in ("front", "rear")}
     if not same:
         tie = ties(job, space.allowed)
-        own = linked(*([table[column].to_numpy() for column in tie] for table in (space.front, space.rear)))
+        own = linked(*([table[column] for column in tie] for table in (space.front, space.rear)))
         sides = {name: replace(side, link=link if tie else 0 * side.tire)
                  for (name, side), link in zip(sides.items(), own, strict=True)}  # fmt: skip
     front, rear = tied(sides["front"], sides["rear"])
     cents, cruise, grip, share, preload_kg = (
-        space.drive[f"drive.{column}"].to_numpy(dtype=float)
+        space.drive[f"drive.{column}"].astype(float)
         for column in ("cost_cents", "cruise", "grip", "grip_share", "preload_kg")
     )
     rooms, tire = _rooms(job, bars, "drive", space.drive), space.places["drive"][:, 0]
     drive = Driving(cents, cruise, grip, share, preload_kg, rooms, tire)
-    lightest = _lightest(space.front["corner.mass_g"].to_numpy(dtype=float))
-    rear_g, truck_g = (space.rear[f"corner.{name}_g"].to_numpy(dtype=float) for name in ("rear_load", "truck_load"))
+    lightest = _lightest(space.front["corner.mass_g"])
+    rear_g, truck_g = (space.rear[f"corner.{name}_g"] for name in ("rear_load", "truck_load"))
     loads = loads_of(job, rear_g, truck_g, lightest)
     truck = np.array([bar.room_of_truck(space.starts) for bar in bars])
     return filled(Chain(space.allowed.in_job(job), space.slots, space.levels, front, rear, loads, drive, truck,
@@ -271,7 +272,7 @@ def _with_rooms(share: Share, rooms: Floats) -> Share:
     return replace(share, sizes=np.column_stack([np.nan_to_num(share.sizes[:, :2]), rooms]))
 
 
-def ballast_rooms(rooms: Sequence[Rooms], slots: pd.DataFrame) -> Floats:
+def ballast_rooms(rooms: Sequence[Rooms], slots: Given) -> Floats:
     """Room that an item of each slot brings to whole-build checks, shape (slots, checks)."""
     return np.column_stack([np.zeros((len(slots), 0)), *(own.ballast.each for own in rooms)])
 
@@ -290,15 +291,10 @@ def loads_of(
     the most that ballast may add to each, if that is known. Equal ones are one.
     """
     most = np.full(len(rear_g), np.inf) if most_g is None else most_g
-    table = pd.DataFrame({"rear": rear_g, "truck": truck_g, "most": most})
-    codes = np.zeros(len(table), dtype=np.int64)
-    for name in table:
-        own, distinct = pd.factorize(table[name], use_na_sentinel=False)
-        codes = codes * len(distinct) + own
-    of, first = numbered(codes)
-    rear, truck, most = (table[name].to_numpy()[first] for name in table)
-    return Loads(TOTALS["rear_light_g"].start(job) + rear, TOTALS["truck_light_g"].start(job) + front_g + truck, most,
-                 of)  # fmt: skip
+    of, first = numbered_values([rear_g, truck_g, most])
+    rear, truck = rear_g[first], truck_g[first]
+    return Loads(TOTALS["rear_light_g"].start(job) + rear, TOTALS["truck_light_g"].start(job) + front_g + truck,
+                 most[first], of)  # fmt: skip
 
 
 def _lightest(grams: Floats) -> float:
@@ -412,18 +408,18 @@ def corner_links(places: Codes) -> Codes:
     return (places[:, 0] << 32) + places[:, 1]
 
 
-def _side_of(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame, places: Codes) -> Side:
-    sizes = np.column_stack([table[f"corner.{column}"].to_numpy(dtype=float) for column in ("cost_cents", "mass_g")])
+def _side_of(job: Job, bars: Sequence[Bar], name: str, table: Table, places: Codes) -> Side:
+    sizes = np.column_stack([table[f"corner.{column}"] for column in ("cost_cents", "mass_g")])
     sizes = np.column_stack([sizes, _rooms(job, bars, name, table)])
     known = ~np.isnan(sizes[:, 1])
     every = np.arange(len(table), dtype=np.int64)
     share = Share(sizes, every, every)
-    fit, lip, diameter = (table[f"corner.{column}"].to_numpy(dtype=float)
+    fit, lip, diameter = (table[f"corner.{column}"].astype(float)
                           for column in ("fit", "lip_error_um", "diameter_um"))  # fmt: skip
     return Side((share,), fit, np.zeros(len(table)), lip, diameter, known, corner_links(places), places[:, 1])
 
 
-def _rooms(job: Job, bars: Sequence[Bar], name: str, table: pd.DataFrame) -> Floats:
+def _rooms(job: Job, bars: Sequence[Bar], name: str, table: Table) -> Floats:
     return np.column_stack([np.zeros((len(table), 0)), *(bar.room_of_rows(job, name, table) for bar in bars)])
 
 

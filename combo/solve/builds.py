@@ -6,15 +6,15 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, deciding, is_accepted
-from combo.checks.distinct import each_once, numbered_rows
+from combo.checks.distinct import each_once, numbered_values
 from combo.checks.judge import build_margins, decides, deciding_margin
 from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
-from combo.checks.run import asked_checks, pairs
+from combo.checks.run import asked_checks
+from combo.checks.table import Given, Pairs, Table
 from combo.job import AXLES
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.space import Space
@@ -66,9 +66,7 @@ def no_builds(space: Space) -> Builds:
 
 def chosen(space: Space, builds: Builds) -> Chosen:
     """The rows of each build, one a row in each table."""
-    front = space.front.take(builds.front).reset_index(drop=True)
-    rear = space.rear.take(builds.rear).reset_index(drop=True)
-    drive = space.drive.take(builds.drive).reset_index(drop=True)
+    front, rear, drive = space.front.take(builds.front), space.rear.take(builds.rear), space.drive.take(builds.drive)
     return Chosen(front, rear, drive, space.slots, builds.counts)
 
 
@@ -114,8 +112,8 @@ def weighed(space: Space) -> set[str]:
 
 def row_points(space: Space, builds: Builds) -> RowPoints:
     """What the rows of builds bring to the criteria."""
-    front, rear = (getattr(space, name)["corner.fit"].to_numpy(dtype=np.int64) for name in ("front", "rear"))
-    cruise, grip = (space.drive[name].to_numpy(dtype=np.int64) for name in ("drive.cruise", "drive.grip"))
+    front, rear = space.front["corner.fit"], space.rear["corner.fit"]
+    cruise, grip = space.drive["drive.cruise"], space.drive["drive.grip"]
     return RowPoints(np.minimum(front[builds.front], rear[builds.rear]), cruise[builds.drive], grip[builds.drive])
 
 
@@ -176,7 +174,7 @@ def _margin_of(space: Space, check: Check, sums: SumsAt, drive: Ints, at: Ints) 
     """Margin of a whole-build check that needs more than two totals, for the builds at some places."""
     names = [source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")]
     own, rows = {name: sums(name, at) for name in names}, drive[at]
-    columns = {source: space.drive[source].to_numpy()[rows] for source in check.needs.values() if source in space.drive}
+    columns = {source: space.drive[source][rows] for source in check.needs.values() if source in space.drive}
     margins = np.stack([
         np.broadcast_to(decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread), len(rows))
         for one in build_margins(space.job, check, own, columns, space.shifts)
@@ -212,30 +210,25 @@ def pairing_of(space: Space) -> Pairing:
         front, rear = (np.zeros(len(rows), dtype=np.int64) for rows in (space.front, space.rear))
         return Pairing(front, rear, np.ones((1, 1), dtype=bool))
     columns = [name for name in pair_columns() if name in space.front and not name.endswith(".sku")]
-    (front, fronts), (rear, rears) = (_classes(getattr(space, axle), columns) for axle in AXLES)
-    ours, theirs = space.front[columns].take(fronts), space.rear[columns].take(rears)
+    (front, fronts), (rear, rears) = (numbered_values([getattr(space, axle)[name] for name in columns])
+                                      for axle in AXLES)  # fmt: skip
+    ours, theirs = space.front.take(fronts), space.rear.take(rears)
     may = np.ones((len(fronts), len(rears)), dtype=bool)
     step = max(1, PAIRS_AT_ONCE // max(1, len(rears)))
     for start in range(0, len(fronts), step):
-        some = ours.iloc[start : start + step]
+        some = np.arange(start, min(start + step, len(fronts)))
         one, other = (own.reshape(-1) for own in np.indices((len(some), len(rears))))
-        rows = pairs(some.take(one), theirs.take(other))
-        may[start : start + step] = _may_pair(space, made, rows).reshape(len(some), len(rears))
+        rows = Pairs(ours.take(some[one]), theirs.take(other))
+        may[some] = _may_pair(space, made, rows).reshape(len(some), len(rears))
     return Pairing(front, rear, may)
 
 
-def _may_pair(space: Space, checks: list[Check], rows: pd.DataFrame) -> NDArray[np.bool_]:
+def _may_pair(space: Space, checks: list[Check], rows: Table) -> NDArray[np.bool_]:
     right = np.ones(len(rows), dtype=bool)
     for check in checks:
         margin = deciding_margin(space.job, "rear", check, rows)
         right &= space.allowed.holds(check, "truck", margin, strict=space.job.job.strict)
     return right
-
-
-def _classes(rows: pd.DataFrame, columns: list[str]) -> tuple[Ints, Ints]:
-    """Class of each row by some columns, and the first row of each class."""
-    codes = [pd.factorize(rows[column], use_na_sentinel=False)[0] for column in columns]
-    return numbered_rows(np.column_stack([np.zeros(len(rows), dtype=np.int64), *codes]))
 
 
 def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
@@ -251,9 +244,9 @@ def points_in(row: Mapping[str, float]) -> dict[str, int]:
     return {name.removeprefix(POINTS): int(size) for name, size in row.items() if name.startswith(POINTS)}
 
 
-def table_of(space: Space, builds: Builds) -> pd.DataFrame:
+def table_of(space: Space, builds: Builds) -> Given:
     """Totals and points of builds side by side, a row a build: every criterion, used for the ranking or not."""
     sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
     rows = row_points(space, builds)
     own = {f"{POINTS}{criterion.name}": points(criterion, sums, rows) for criterion in all_criteria(space.job)}
-    return pd.DataFrame(sums | own)
+    return Given(sums | own)

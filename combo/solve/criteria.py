@@ -6,18 +6,20 @@ What is not known earns 0: missing data never helps a build.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check
 from combo.checks.drive import cruise_scale_rpm
+from combo.checks.judge import deciding_margin
+from combo.checks.rows import Rows
 from combo.checks.run import asked_checks
-from combo.checks.values import Table
+from combo.checks.table import Table
 from combo.formulas.drive import grip_factor
 from combo.formulas.rounding import half_up
 from combo.job import CRITERIA, Axle, Job
@@ -30,6 +32,8 @@ DEFAULT_REAR_LOAD_KG = 1000.0
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
+Column = Callable[[Rows], Ints]
+"""How a column of rows follows from others."""
 
 
 @dataclass(frozen=True)
@@ -91,15 +95,21 @@ def cruise_aim_rpm(job: Job) -> float:
     return (job.targets.cruise_min_rpm + job.targets.cruise_max_rpm) / 2.0
 
 
-def with_points(job: Job, corners: pd.DataFrame, axle: Axle, margins: pd.DataFrame) -> pd.DataFrame:
-    """Corner rows with `corner.fit`, the points of the tightest fit check; `margins` are those of `fit_checks`."""
-    own = {str(name): margins[name].to_numpy() for name in margins}
-    return corners.assign(**{"corner.fit": fit_points(job, axle, own, len(corners))})
+def corner_columns(job: Job, axle: Axle) -> dict[str, Column]:
+    """What corners bring to the criteria: `corner.fit`, the points of the tightest fit check."""
+
+    def fit(corners: Rows) -> Ints:
+        margins = {check.id: deciding_margin(job, axle, check, corners) for check in fit_checks(job, axle)}
+        return fit_points(job, axle, margins, len(corners))
+
+    return {"corner.fit": fit}
 
 
-def with_drive_points(job: Job, drive: pd.DataFrame) -> pd.DataFrame:
-    """Drive rows with `drive.cruise`, the points of the cruise rpm, and `drive.grip`, thrust over rear load."""
-    return drive.assign(**{"drive.cruise": cruise_points(job, drive), "drive.grip": grips(job, drive)})
+def drive_columns(job: Job) -> dict[str, Column]:
+    """What drives bring to the criteria: `drive.cruise`, the points of the cruise rpm, and `drive.grip`, thrust over
+    rear load.
+    """
+    return {"drive.cruise": functools.partial(cruise_points, job), "drive.grip": functools.partial(grips, job)}
 
 
 def fit_checks(job: Job, axle: Axle) -> list[Check]:

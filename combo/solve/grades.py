@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.table import Given
 from combo.job import Job
 from combo.solve.space import Space
 
@@ -38,7 +38,7 @@ def grade_lines(space: Space) -> list[GradeLine]:
     job = space.allowed.in_job(space.job)
     if not _is_judged(job):
         return []
-    shares, preloads = (space.drive[name].to_numpy(dtype=float) for name in ("drive.grip_share", "drive.preload_kg"))
+    shares, preloads = (space.drive[name] for name in ("drive.grip_share", "drive.preload_kg"))
     groups: dict[tuple[float, float], list[int]] = {}
     for at, (share, preload) in enumerate(zip(shares, preloads, strict=True)):
         if not np.isnan(share + preload):
@@ -48,15 +48,15 @@ def grade_lines(space: Space) -> list[GradeLine]:
 
 
 def ballast_to_start_g(
-    job: Job, slots: pd.DataFrame, share: Floats, preload_kg: Floats, rear_g: Floats, truck_g: Floats
+    job: Job, slots: Given, share: Floats, preload_kg: Floats, rear_g: Floats, truck_g: Floats
 ) -> Floats:  # fmt: skip
     """Rear load that ballast must at least bring for the wanted start, where axle and truck weigh so much without it.
 
     Infinite where none is enough; 0 where no grade is wanted or something is not known.
     """
-    rear = slots["slot.rear_g"].to_numpy(dtype=float)
+    rear = slots["slot.rear_g"]
     useful = rear > 0
-    mass = float((slots["slot.mass_g"].to_numpy(dtype=float)[useful] / rear[useful]).min(initial=np.inf))
+    mass = float((slots["slot.mass_g"][useful] / rear[useful]).min(initial=np.inf))
     needed = np.zeros(np.broadcast_shapes(np.shape(rear_g), np.shape(share)))
     if not _is_judged(job):
         return needed

@@ -11,11 +11,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import is_accepted
-from combo.checks.distinct import each_once, numbered_rows, times_before
+from combo.checks.distinct import each_once, numbered_rows, numbered_values, times_before
+from combo.checks.table import Given
 from combo.solve.bounds import Chain, chain_of, corner_links, corner_values, stances, worlds_of
 from combo.solve.builds import (
     Builds,
@@ -188,9 +188,9 @@ def first_builds(
     return best.builds
 
 
-def has_many_layouts(slots: pd.DataFrame) -> bool:
+def has_many_layouts(slots: Given) -> bool:
     """Whether ballast may lie in so many ways that a first build is better looked for without listing them."""
-    return float(np.log10(slots["slot.most"].to_numpy(dtype=float) + 1.0).sum()) > MANY_LAYOUTS_LOG10
+    return float(np.log10(slots["slot.most"] + 1.0).sum()) > MANY_LAYOUTS_LOG10
 
 
 def one_build(space: Space, clock: Clock) -> Builds:
@@ -208,7 +208,7 @@ def _solved(space: Space, bare: Builds, clock: Clock) -> Builds:
     from combo.solve.model import BuildModel  # ortools takes long to load, and few searches come here
 
     front, rear, drive = (np.unique(own) for own in (bare.front, bare.rear, bare.drive))
-    rows = space.with_rows(*(table.iloc[at].reset_index(drop=True) for table, at in
+    rows = space.with_rows(*(table.take(at) for table, at in
                              ((space.front, front), (space.rear, rear), (space.drive, drive))))  # fmt: skip
     found = BuildModel(rows, clock=clock).any()[1]
     if found is None:
@@ -275,7 +275,7 @@ def _around(space: Space, layouts: Ints) -> Ints:
     one = np.eye(layouts.shape[1], dtype=np.int64)
     moves = np.concatenate([one, -one, (one[:, np.newaxis] - one).reshape(-1, len(one))])
     moved = each_once((layouts[:, np.newaxis] + moves).reshape(-1, len(one)))
-    most = space.slots["slot.most"].to_numpy(dtype=np.int64)
+    most = space.slots["slot.most"]
     moved = moved[((moved >= 0) & (moved <= most)).all(axis=1)]
     return moved[space.rules.may_lie(moved, "fails")]
 
@@ -381,7 +381,7 @@ def _least_ballast_g(space: Space, sums: Sums, drive: Ints) -> Floats:
     if not job.targets.start_grade_ppm:
         return np.zeros(len(drive))
     names = ("drive.grip_share", "drive.preload_kg")
-    share, preload = (space.drive[name].to_numpy(dtype=float)[drive] for name in names)
+    share, preload = (space.drive[name][drive] for name in names)
     return ballast_to_start_g(job, space.slots, share, preload, sums["rear_light_g"], sums["truck_light_g"])
 
 
@@ -494,12 +494,12 @@ def _no_worse(levels: Sequence[Ints], least: Sequence[Ints]) -> Mask:
 
 def _simple_layouts(space: Space) -> Ints:
     """No ballast, every count of every single slot, and slots filled one after another: enough to find good builds."""
-    most = space.slots["slot.most"].to_numpy(dtype=np.int64)
+    most = space.slots["slot.most"]
     single = [
         np.where(np.arange(len(most)) == slot, count, 0)
         for slot in range(len(most)) for count in range(1, most[slot] + 1)
     ]  # fmt: skip
-    rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
+    rear = space.slots["slot.rear_g"]
     orders = [np.argsort(-rear, kind="stable")]
     orders += [np.argsort(slot_loss(space.slots, level) / np.maximum(rear, 1.0), kind="stable")
                for level in space.levels]  # fmt: skip
@@ -543,8 +543,8 @@ def _layouts(space: Space, bare: _Bare, best: Best, clock: Clock) -> Iterator[In
     """
     if not len(bare.builds):
         return
-    most = space.slots["slot.most"].to_numpy(dtype=np.int64)
-    rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
+    most = space.slots["slot.most"]
+    rear = space.slots["slot.rear_g"]
     order = np.argsort(-rear, kind="stable")
     sight, blocks = _Sight(space, bare, best), [(0, np.zeros((1, len(most)), dtype=np.int64))]
     while blocks and not clock.is_over():
@@ -593,12 +593,13 @@ def _sights(space: Space, bare: _Bare, least: Ints) -> list[list[_Worth]]:
 
 def _worth(space: Space, bare: _Bare, level: Level, least: Ints) -> _Worth:
     """The most that any bare build is worth beyond its least with each rear load of the grid, ballast not yet paid."""
-    rear = space.slots["slot.rear_g"].to_numpy(dtype=float)
+    rear = space.slots["slot.rear_g"]
     grid = np.linspace(0.0, max(1.0, most_rear_g(space.job, space.slots)), GRID + 1)
-    table = pd.DataFrame({"load": bare.sums["rear_light_g"], "grip": bare.rows.grip.astype(float),
-                          "fixed": _fixed(space, level, bare.sums, bare.rows) - least})  # fmt: skip
-    best = table.groupby(["load", "grip"], dropna=False, sort=True)["fixed"].max().reset_index()
-    load, grip, fixed = (best[name].to_numpy()[:, np.newaxis] for name in ("load", "grip", "fixed"))
+    loads, grips = bare.sums["rear_light_g"], bare.rows.grip.astype(float)
+    number, first = numbered_values([loads, grips])
+    most = np.full(len(first), -np.inf)
+    np.maximum.at(most, number, _fixed(space, level, bare.sums, bare.rows) - least)
+    load, grip, fixed = (own[:, np.newaxis] for own in (loads[first], grips[first], most))
     worth = np.full(len(grid), -np.inf)
     for start in range(0, len(fixed), CELLS // len(grid)):
         some = slice(start, start + CELLS // len(grid))

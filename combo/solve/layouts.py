@@ -9,7 +9,6 @@ import functools
 from dataclasses import dataclass, field
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.ballast import OfLayouts
@@ -17,6 +16,7 @@ from combo.checks.check import Check, is_accepted
 from combo.checks.distinct import find, numbered_rows, repeated
 from combo.checks.packing import Doubt
 from combo.checks.run import asked_checks
+from combo.checks.table import Given
 from combo.formulas.rounding import half_up
 from combo.job import Job
 from combo.solve.allowed import Allowed
@@ -35,19 +35,18 @@ class BallastLimit:
     words: str
 
 
-def ballast_limits(job: Job, slots: pd.DataFrame) -> list[BallastLimit]:
+def ballast_limits(job: Job, slots: Given) -> list[BallastLimit]:
     """Number of items in all, stock of each item over all stations, load of each station."""
     plan = job.ballast
     limits = [BallastLimit(np.ones(len(slots), dtype=np.int64), plan.max_items, f"{plan.max_items} items in all")]
-    for sku, stock in slots.groupby("ballast.sku", sort=True):
-        most = stock["ballast.max_count"].iloc[0]
+    stock = dict(zip(slots["ballast.sku"], slots["ballast.max_count"].tolist(), strict=True))
+    for sku, most in stock.items():
         if not np.isnan(most):
-            here = slots.index.isin(stock.index).astype(np.int64)
+            here = (slots["ballast.sku"] == sku).astype(np.int64)
             limits.append(BallastLimit(here, int(most), f"{most:.0f} of {sku}"))
     for station in plan.stations:
         if not np.isnan(station.max_mass_kg):
-            at = (slots["station.name"] == station.name).to_numpy()
-            grams = (slots["slot.mass_g"].to_numpy() * at).astype(np.int64)
+            grams = (slots["slot.mass_g"] * (slots["station.name"] == station.name)).astype(np.int64)
             most_g = int(half_up(station.max_mass_kg * 1000.0))
             limits.append(BallastLimit(grams, most_g, _mass_words(most_g, station.name)))
     return limits
@@ -60,8 +59,8 @@ def _mass_words(most_g: int, station: str) -> str:
 class _AtStation:
     """What may lie at one station, whatever lies at others: each answer is worked out once, and kept."""
 
-    def __init__(self, job: Job, slots: pd.DataFrame, here: Ints, checks: list[Check]) -> None:
-        own = slots.iloc[here].reset_index(drop=True)
+    def __init__(self, job: Job, slots: Given, here: Ints, checks: list[Check]) -> None:
+        own = slots.take(here)
         self.here, self._is_strict = here, job.job.strict
         self._checks: list[OfLayouts] = [check.sides(job, own) for check in checks if check.sides is not None]
         self._answers: dict[Doubt, tuple[Ints, Mask]] = {}
@@ -156,29 +155,29 @@ class LayoutRules:
         return wanted
 
 
-def layout_rules(job: Job, slots: pd.DataFrame, allowed: Allowed) -> LayoutRules:
+def layout_rules(job: Job, slots: Given, allowed: Allowed) -> LayoutRules:
     """The rules of a job for its slots; a check of the layout holds, is not made, or must fail."""
     asked = [check for check in asked_checks(job, "layout") if not allowed.is_dropped(check, "truck")]
     holding, failing = ([check for check in asked if allowed.must_fail(check, "truck") == must_fail]
                         for must_fail in (False, True))  # fmt: skip
     aboard = [(_slots_of(slots, *wanted), least) for wanted, least in allowed.pinned.aboard.items()]
-    names = slots["station.name"].to_numpy()
+    names = slots["station.name"]
     stations = [_AtStation(job, slots, np.flatnonzero(names == name), holding) for name in dict.fromkeys(names)]
     failed = [check.sides(job, slots) for check in failing if check.sides is not None]
     return LayoutRules(tuple(ballast_limits(job, slots)), tuple(stations), tuple(failed), tuple(aboard))
 
 
-def _slots_of(slots: pd.DataFrame, sku: str, station: str) -> Ints:
+def _slots_of(slots: Given, sku: str, station: str) -> Ints:
     """1 for each slot of an item, at a station where one is named."""
     own = (slots["ballast.sku"] == sku) & ((slots["station.name"] == station) | (station == ""))
     return np.asarray(own, dtype=np.int64)
 
 
-def with_reachable_counts(job: Job, slots: pd.DataFrame, allowed: Allowed) -> pd.DataFrame:
+def with_reachable_counts(job: Job, slots: Given, allowed: Allowed) -> Given:
     """Slots whose `slot.most` is no less than what may lie there with nothing else aboard."""
-    rules, most = layout_rules(job, slots, allowed), slots["slot.most"].to_numpy(dtype=np.int64).copy()
+    rules, most = layout_rules(job, slots, allowed), slots["slot.most"].copy()
     for slot in range(len(most)):
         alone = np.zeros((int(most[slot]) + 1, len(most)), dtype=np.int64)
         alone[:, slot] = np.arange(len(alone))
         most[slot] = int(np.flatnonzero(rules.may_lie(alone, "fits")).max())
-    return slots.assign(**{"slot.most": most})
+    return slots.with_columns({"slot.most": most})

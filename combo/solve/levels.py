@@ -12,9 +12,9 @@ import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
+from combo.checks.table import Given
 from combo.checks.totals import TOTALS
 from combo.job import Job
 from combo.solve.allowed import BUDGET, REAR_LOAD, Allowed
@@ -53,7 +53,7 @@ class Level:
         return dataclasses.replace(self, gram=0.0, start=self.start - self.of_mass, of_mass=0.0)
 
 
-def levels_between(job: Job, slots: pd.DataFrame, ends: Ends, allowed: Allowed) -> tuple[Level, ...]:
+def levels_between(job: Job, slots: Given, ends: Ends, allowed: Allowed) -> tuple[Level, ...]:
     """Levels of the key down to the cost, in order, for builds whose rows add up to totals between these ends."""
     both = {criterion.name: criterion for criterion in criteria_of(job)}
     sets = [{name: 1} for name in both] if job.order.criteria else [{name: job.weight(name) for name in both}]
@@ -134,14 +134,14 @@ def traction_worth(level: Level, load_g: Floats, grip: Floats) -> Floats:
     return np.where(np.isnan(load_g), 0.0, np.where(missed, -np.inf, worth))
 
 
-def ballast_line(job: Job, slots: pd.DataFrame, level: Level, charge: Floats | float = 0.0) -> BallastLine:
+def ballast_line(job: Job, slots: Given, level: Level, charge: Floats | float = 0.0) -> BallastLine:
     """Slots filled one after another, the one that takes the least for its rear load first.
 
     `charge` is what an item of each slot takes away beside its cost and mass. Within a station every slot brings the
     same rear load a gram, so filling by rate up to the station's load is the least that any mix of fractions takes
     away. What the number of items allows ends the line.
     """
-    rear, taken = slots["slot.rear_g"].to_numpy(dtype=float), slot_loss(slots, level) + charge
+    rear, taken = slots["slot.rear_g"], slot_loss(slots, level) + charge
     useful = np.flatnonzero(rear > 0)
     order = useful[np.argsort(taken[useful] / rear[useful], kind="stable")]
     items = _filled(job, slots, order, np.inf)
@@ -151,7 +151,7 @@ def ballast_line(job: Job, slots: pd.DataFrame, level: Level, charge: Floats | f
     laid = np.zeros((len(reach), len(slots)))
     for place, slot in enumerate(order):
         laid[place + 1 :, slot] = items[place]
-    most = slots["slot.most"].to_numpy(dtype=float)
+    most = slots["slot.most"]
     helps = np.where((rear <= 0) & (taken < 0), most, 0.0)
     laid = laid + helps
     inside = reach < end
@@ -162,18 +162,17 @@ def ballast_line(job: Job, slots: pd.DataFrame, level: Level, charge: Floats | f
     )  # fmt: skip
 
 
-def most_rear_g(job: Job, slots: pd.DataFrame) -> float:
+def most_rear_g(job: Job, slots: Given) -> float:
     """No layout brings more rear load than the heaviest items, as many as may be laid, up to each station's load."""
-    rear = slots["slot.rear_g"].to_numpy(dtype=float)
+    rear = slots["slot.rear_g"]
     order = np.argsort(-rear, kind="stable")
     order = order[rear[order] > 0]
     return float((rear[order] * _filled(job, slots, order, float(job.ballast.max_items))).sum())
 
 
-def _filled(job: Job, slots: pd.DataFrame, order: NDArray[np.int64], items: float) -> Floats:
+def _filled(job: Job, slots: Given, order: NDArray[np.int64], items: float) -> Floats:
     """How many items, in fractions, go into slots filled in an order: by slot, by station and by number in all."""
-    most, mass = (slots[name].to_numpy(dtype=float) for name in ("slot.most", "slot.mass_g"))
-    names = slots["station.name"].to_numpy()
+    most, mass, names = (slots[name] for name in ("slot.most", "slot.mass_g", "station.name"))
     left_g = {station.name: station.max_mass_kg * 1000.0 + 1.0 for station in job.ballast.stations}
     filled = np.zeros(len(order))
     for place, slot in enumerate(order):
@@ -184,10 +183,9 @@ def _filled(job: Job, slots: pd.DataFrame, order: NDArray[np.int64], items: floa
     return filled
 
 
-def slot_loss(slots: pd.DataFrame, level: Level) -> Floats:
+def slot_loss(slots: Given, level: Level) -> Floats:
     """What one item in each slot takes away."""
-    cents, grams = (slots[name].to_numpy(dtype=float) for name in ("slot.cost_cents", "slot.mass_g"))
-    loss: Floats = level.cent * cents + level.gram * grams
+    loss: Floats = level.cent * slots["slot.cost_cents"] + level.gram * slots["slot.mass_g"]
     return loss
 
 
@@ -227,7 +225,7 @@ def _line_over(ramp: Ramp, smallest: float, largest: float) -> tuple[float, floa
 
 
 def _with_ballast(
-    job: Job, slots: pd.DataFrame, name: str, of_rows: tuple[float, float], allowed: Allowed
+    job: Job, slots: Given, name: str, of_rows: tuple[float, float], allowed: Allowed
 ) -> tuple[float, float]:
     """Ends between which a total lies in every build that keeps the budget."""
     smallest, largest = of_rows
@@ -237,9 +235,9 @@ def _with_ballast(
     return smallest, largest + _most_ballast(job, slots, TOTALS[name].slot)
 
 
-def _most_ballast(job: Job, slots: pd.DataFrame, column: str) -> float:
+def _most_ballast(job: Job, slots: Given, column: str) -> float:
     """No layout adds more to a column than this: by the slots' own limits, by the number of items, by the stations."""
-    each, most = slots[column].to_numpy(dtype=float), slots["slot.most"].to_numpy(dtype=float)
+    each, most = slots[column], slots["slot.most"]
     all_stations_g = sum(station.max_mass_kg * 1000.0 + 1.0 for station in job.ballast.stations)
     stations_g = all_stations_g if column == "slot.mass_g" else np.inf
     ends = (float((each * most).sum()), job.ballast.max_items * float(each.max(initial=0.0)), stations_g)

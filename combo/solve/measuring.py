@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from combo import job as jobs
 from combo.checks import CHECKS
@@ -16,6 +15,7 @@ from combo.checks.check import Check
 from combo.checks.judge import deciding_margin
 from combo.checks.needs import total_names, truck_needs
 from combo.checks.rows import SOURCES
+from combo.checks.table import Table
 from combo.checks.totals import TOTALS
 from combo.checks.values import is_absent
 from combo.job import AXLES, Axle, Job
@@ -160,7 +160,7 @@ def questions(space: Space) -> list[Question]:
     ]  # fmt: skip
 
 
-def _tables_of(space: Space, check: Check) -> list[pd.DataFrame]:
+def _tables_of(space: Space, check: Check) -> list[Table]:
     """Rows at which a check looks; of a row check only those that it leaves unverified."""
     if check.rows == "layout":
         return [space.slots]
@@ -168,16 +168,16 @@ def _tables_of(space: Space, check: Check) -> list[pd.DataFrame]:
         return [space.front, space.rear, space.drive]
     if check.rows == "pair":
         return [space.front, space.rear]
-    tables: dict[Axle, pd.DataFrame] = {"rear": space.drive}
+    tables: dict[Axle, Table] = {"rear": space.drive}
     if check.rows == "corner":
         tables = {axle: getattr(space, axle) for axle in check.axles}
-    return [rows[np.isnan(deciding_margin(space.job, axle, check, rows))] for axle, rows in tables.items()]
+    return [rows.take(np.isnan(deciding_margin(space.job, axle, check, rows))) for axle, rows in tables.items()]
 
 
-def _lacking(source: str, rows: pd.DataFrame) -> Iterator[tuple[str, str, set[str]]]:
+def _lacking(source: str, rows: Table) -> Iterator[tuple[str, str, set[str]]]:
     """Kind, column and SKUs of parts without a value, behind a name that is not known in some rows."""
     if source in rows:
-        rows = rows[[is_absent(value) for value in rows[source].tolist()]]
+        rows = rows.take(np.array([is_absent(value) for value in rows[source].tolist()], dtype=bool))
     if not len(rows):
         return
     kind, _, column = source.partition(".")

@@ -23,12 +23,13 @@ from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from combo.checks.check import compared
+from combo.checks.rows import Index
 from combo.solve.bars import Bar
 from combo.solve.builds import Builds, all_holds, pairing_of
 from combo.solve.clock import Clock
 from combo.solve.grades import GradeLine, grade_lines
 from combo.solve.layouts import ballast_limits
-from combo.solve.space import Space
+from combo.solve.space import TABLES, Space
 
 _VERY_MUCH = 1e10
 Expression = Any  # ortools' linear expressions, of which int is one
@@ -134,10 +135,10 @@ class BuildModel:
     def _belong_together(self) -> None:
         """The drive is on the rear corner's tire; all round, both corners share wheel and tire; ballast limits."""
         space = self.space
-        self._equal_groups("rear", space.rear[["tire.at"]], "drive", space.drive[["tire.at"]])
+        front, rear, drive = (space.places[name] for name in TABLES)
+        self._equal_groups("rear", rear[:, 1:2], "drive", drive[:, 0:1])
         if space.job.job.same_all_round:
-            pair = ["wheel.at", "tire.at"]
-            self._equal_groups("front", space.front[pair], "rear", space.rear[pair])
+            self._equal_groups("front", front[:, :2], "rear", rear[:, :2])
         for limit in ballast_limits(space.job, space.slots):
             self._model.add(_dot(limit.each, self._counts) <= limit.most)
         for each, least in space.rules.aboard:
@@ -152,11 +153,12 @@ class BuildModel:
                 theirs = [self._rows["rear"][at] for at in np.flatnonzero(~may[pairing.rear])]
                 self._model.add(sum(ours) + sum(theirs) <= 1)
 
-    def _equal_groups(self, one: str, of_one: Any, other: str, of_other: Any) -> None:
-        groups: dict[Any, tuple[list[Any], list[Any]]] = {}
+    def _equal_groups(self, one: str, of_one: Index, other: str, of_other: Index) -> None:
+        """Rows of two tables whose parts at these places are not the same are never chosen together."""
+        groups: dict[tuple[int, ...], tuple[list[Any], list[Any]]] = {}
         for side, name, table in ((0, one, of_one), (1, other, of_other)):
-            for row, key in zip(self._rows[name], table.itertuples(index=False, name=None), strict=True):
-                groups.setdefault(key, ([], []))[side].append(row)
+            for row, parts in zip(self._rows[name], table.tolist(), strict=True):
+                groups.setdefault(tuple(parts), ([], []))[side].append(row)
         for left, right in groups.values():
             self._model.add(sum(left) == sum(right))
 

@@ -13,13 +13,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.bill import Line, bills
 from combo.checks.check import Verdict
 from combo.checks.facts import Fact, facts
 from combo.checks.run import Result, results
+from combo.checks.table import Given
 from combo.job import AXLES, Axle, Job
 from combo.solve.assembled import Assembled
 from combo.solve.builds import POINTS, Builds, chosen, keys, no_builds, points_in, sorted_by_key, table_of
@@ -282,7 +282,7 @@ def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked
     every, told, billed = results(space.job, rows), facts(space.job, rows), bills(rows)
     ranked = []
     for at, own_checks in enumerate(every):
-        own = {str(name): float(value) for name, value in table.iloc[at].items()}
+        own = {name: float(table[name][at]) for name in table}
         points, sums = points_in(own), {name: value for name, value in own.items() if not name.startswith(POINTS)}
         checks = tuple(own_checks)
         score = score_of(space.job, points)
@@ -305,13 +305,12 @@ def _weights(job: Job) -> int:
     return 1 if job.order.criteria else sum(job.weight(criterion.name) for criterion in criteria_of(job))
 
 
-def _unbeaten(job: Job, points: pd.DataFrame) -> NDArray[np.bool_]:
+def _unbeaten(job: Job, points: Given) -> NDArray[np.bool_]:
     """Builds that no other is at least as good as on every criterion in use and better on one.
 
     A build that beats another ranks before it, whatever the weights and the order: so only those before are asked.
     """
-    names = [f"points.{criterion.name}" for criterion in criteria_of(job)]
-    table = points[names].to_numpy()
+    table = np.column_stack([points[f"{POINTS}{criterion.name}"] for criterion in criteria_of(job)])
     free = np.ones(len(table), dtype=bool)
     for i in range(len(table)):
         no_worse = (table[:i] >= table[i]).all(axis=1)

@@ -16,7 +16,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS, rows
@@ -26,6 +25,7 @@ from combo.checks.judge import Shifts, is_nominal, shifts_of
 from combo.checks.look import pair_columns
 from combo.checks.rows import Index
 from combo.checks.run import asked_checks
+from combo.checks.table import Given
 from combo.checks.totals import truck_totals
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
@@ -160,7 +160,7 @@ class Reduced:
     parts: Parts
     corners: Mapping[Axle, Corners]
     drives: Drives
-    slots: pd.DataFrame
+    slots: Given
     removed: tuple[Removed, ...]
     rooms: tuple[Rooms, ...]
     shifts: Shifts
@@ -244,7 +244,7 @@ class _Reduction:
         asked = asked_checks(self.job, rows, axle if rows == "corner" else None)
         return [check for check in asked if not self.allowed.is_dropped(check, axle)]
 
-    def _slots(self) -> pd.DataFrame:
+    def _slots(self) -> Given:
         return with_reachable_counts(self.job, rows.slots(self.job, self.parts), self.allowed)
 
     def _shifts(self) -> Shifts:

@@ -10,14 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Verdict, is_accepted
+from combo.checks.distinct import numbered_rows
+from combo.checks.rows import Rows
 from combo.checks.run import Result, margins, row_results
+from combo.checks.table import Row, Table
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
-from combo.solve.attempts import every_corner, every_drive, every_gear, every_mounted
+from combo.solve.attempts import Tried, every_corner, every_drive, every_gear, every_mounted
 from combo.solve.bounds import KNOWN_WORLD, chain_of, through_rows
 from combo.solve.builds import Builds
 from combo.solve.clock import Clock
@@ -76,7 +78,7 @@ def rejected(job: Job, parts: Parts, ranking: Ranking, clock: Clock) -> list[Rej
 
 def _left(space: Space, kind: str) -> set[int]:
     tables = (space.front, space.rear) if kind in {"wheel", "tire"} else (space.drive,)
-    return {int(at) for table in tables for at in table[f"{kind}.at"].unique()}
+    return {int(at) for table in tables for at in np.unique(table[f"{kind}.at"])}
 
 
 @dataclass(frozen=True)
@@ -86,20 +88,19 @@ class _Attempts:
     job: Job
     axle: Axle
     checks: tuple[Check, ...]
-    table: pd.DataFrame
+    table: Rows
     kinds: tuple[str, ...]
     failures: np.ndarray
     shortfall: np.ndarray
 
 
-def _attempts(job: Job, axle: Axle, tried: tuple[pd.DataFrame, tuple[Check, ...]], kinds: tuple[str, ...]) -> _Attempts:
+def _attempts(job: Job, axle: Axle, tried: Tried, kinds: tuple[str, ...]) -> _Attempts:
     table, checks = tried
     found = margins(job, axle, checks, table)
-    failing = ~is_accepted(found.to_numpy(), strict=job.job.strict)
+    failing = ~is_accepted(found, strict=job.job.strict)
     scales = np.array([check.scale(job, axle) if check.scale else 1.0 for check in checks])
-    lacking = np.nan_to_num(np.where(failing, -found.to_numpy() / scales, 0.0))
-    short = lacking.sum(axis=1) if len(checks) else np.zeros(len(table))
-    return _Attempts(job, axle, checks, table, kinds, failing.sum(axis=1), short)
+    lacking = np.nan_to_num(np.where(failing, -found / scales, 0.0))
+    return _Attempts(job, axle, checks, table, kinds, failing.sum(axis=1), lacking.sum(axis=1))
 
 
 def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Rejected:
@@ -108,7 +109,7 @@ def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Re
     for order, tried in enumerate(reversed(attempts)):
         if kind not in tried.kinds:
             continue
-        for place in np.flatnonzero((tried.table[f"{kind}.at"] == at).to_numpy()):
+        for place in np.flatnonzero(tried.table[f"{kind}.at"] == at):
             failures, shortfall = float(tried.failures[place]), float(tried.shortfall[place])
             rank = (-len(tried.checks), failures, shortfall, float(order), float(place))
             if best is None or rank < best[0]:
@@ -116,15 +117,15 @@ def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Re
     if best is None:
         return Rejected(kind, sku, "nothing listed goes with it", ())
     _, tried, row = best
-    own = row_results(tried.job, tried.axle, tried.checks, tried.table.iloc[[row]])[0]
+    own = row_results(tried.job, tried.axle, tried.checks, tried.table.take(np.array([row])))[0]
     failing = [one for one in own if one.margin < 0 or (tried.job.job.strict and one.verdict is Verdict.UNVERIFIED)]
     return Rejected(kind, sku, _tried_with(kind, tried, row), tuple(failing))
 
 
 def _tried_with(kind: str, tried: _Attempts, row: int) -> str:
-    one = tried.table.iloc[row]
+    one = Row(tried.table, row)
     names = [name for name in ("wheel", "tire", "spacer", "ratio", "differential") if name != kind]
-    skus = [one[f"{name}.sku"] for name in names if f"{name}.sku" in one]
+    skus = [one[f"{name}.sku"] for name in names if f"{name}.sku" in tried.table]
     others = [sku for sku in skus if isinstance(sku, str) and sku]
     place = f"{tried.axle} axle" if "wheel" in tried.kinds else "rear axle"
     return f"{place}, with {', '.join(others)}" if others else place
@@ -163,23 +164,21 @@ def _one_choice_apart(space: Space) -> list[Space]:
     through = through_rows(chain, plain(chain, space.levels[0], KNOWN_WORLD))
     best = {name: np.argsort(-through.of(name), kind="stable") for name in TABLES}
     if space.job.job.same_all_round:
-        pair = ["wheel.at", "tire.at"]
-        front = space.front.iloc[best["front"]].groupby(pair, sort=False).head(1)
-        rear = space.rear.iloc[best["rear"]].groupby(pair, sort=False).head(1)
-        return [_with_rows(space, front, rear, space.drive)]
-    few_front, few_rear = space.front.iloc[best["front"][:PROMISING]], space.rear.iloc[best["rear"][:PROMISING]]
-    few_drives = space.drive[space.drive["tire.at"].isin(few_rear["tire.at"])]
-    return [_with_rows(space, space.front, few_rear, few_drives), _with_rows(space, few_front, space.rear, space.drive)]
+        front, rear = (_one_of_each(space.places[axle][:, :2], best[axle]) for axle in AXLES)
+        return [space.with_rows(space.front.take(front), space.rear.take(rear), space.drive)]
+    few_front, few_rear = (getattr(space, axle).take(np.sort(best[axle][:PROMISING])) for axle in AXLES)
+    few_drives = space.drive.take(np.isin(space.drive["tire.at"], few_rear["tire.at"]))
+    return [space.with_rows(space.front, few_rear, few_drives), space.with_rows(few_front, space.rear, space.drive)]
 
 
-def _with_rows(space: Space, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
-    fronts, rears, drives = (table.sort_index().reset_index(drop=True) for table in (front, rear, drive))
-    return space.with_rows(fronts, rears, drives)
+def _one_of_each(pairs: NDArray[np.int64], order: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Of the rows of each wheel and tire the first in an order."""
+    return np.sort(order[numbered_rows(pairs[order])[1]])
 
 
-def _open_parts_in(table: pd.DataFrame, open_parts: dict[str, set[int]]) -> NDArray[np.int64]:
+def _open_parts_in(table: Table, open_parts: dict[str, set[int]]) -> NDArray[np.int64]:
     """How many parts not yet seen in a build each row holds."""
-    hits = [table[f"{kind}.at"].isin(sorted(at)).to_numpy() for kind, at in open_parts.items() if f"{kind}.at" in table]
+    hits = [np.isin(table[f"{kind}.at"], sorted(at)) for kind, at in open_parts.items() if f"{kind}.at" in table]
     return np.asarray(np.sum(hits, axis=0, dtype=np.int64))
 
 
@@ -187,4 +186,4 @@ def _strike_out(open_parts: dict[str, set[int]], space: Space, builds: Builds) -
     for table, at in ((space.front, builds.front), (space.rear, builds.rear), (space.drive, builds.drive)):
         for kind, positions in open_parts.items():
             if f"{kind}.at" in table:
-                positions.difference_update(int(one) for one in np.unique(table[f"{kind}.at"].to_numpy()[at]))
+                positions.difference_update(int(one) for one in np.unique(table[f"{kind}.at"][at]))

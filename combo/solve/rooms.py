@@ -12,10 +12,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks.rows import NO_SPACER, Index
+from combo.checks.table import Given
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
 from combo.solve.bars import Bar
@@ -70,7 +70,7 @@ class Rooms:
 
 
 def rooms_of(
-    lists: Lists, bars: tuple[Bar, ...], slots: pd.DataFrame, of_slots: tuple[str, ...], starts: Mapping[str, float]
+    lists: Lists, bars: tuple[Bar, ...], slots: Given, of_slots: tuple[str, ...], starts: Mapping[str, float]
 ) -> list[Rooms]:  # fmt: skip
     """Rooms of every whole-build check, for each axle measured against a part of each kind that is known in full;
     `of_slots` tells these slots from others, and `starts` are the truck's totals.
@@ -85,15 +85,15 @@ def rooms_of(
     return found
 
 
-def worst_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> float:
+def worst_ballast(job: Job, bar: Bar, slots: Given) -> float:
     """The most that ballast can take from a check, each slot filled as far as it may be."""
     takes = -bar.room_of_rows(job, "slot", slots)
-    return float((np.maximum(takes, 0.0) * slots["slot.most"].to_numpy(dtype=float)).sum())
+    return float((np.maximum(takes, 0.0) * slots["slot.most"]).sum())
 
 
-def _of_ballast(job: Job, bar: Bar, slots: pd.DataFrame) -> BallastRoom:
-    each, rear = bar.room_of_rows(job, "slot", slots), slots["slot.rear_g"].to_numpy(dtype=float)
-    helps = np.maximum(each, 0.0) * slots["slot.most"].to_numpy(dtype=float)
+def _of_ballast(job: Job, bar: Bar, slots: Given) -> BallastRoom:
+    each, rear = bar.room_of_rows(job, "slot", slots), slots["slot.rear_g"]
+    helps = np.maximum(each, 0.0) * slots["slot.most"]
     useful = rear > 0
     if not useful.any():
         return BallastRoom(each, float(helps.sum()), 0.0, 0.0)
@@ -162,11 +162,11 @@ def _slack(bar: Bar) -> float:
 
 def _reference(parts: Parts) -> dict[str, int]:
     """A part of each kind that is known in full."""
-    return {"wheel": _known(parts.wheels, "mass_kg", "load_rating_kg"),
-            "tire": _known(parts.tires, "mass_kg", "capacity_kg")}  # fmt: skip
+    return {"wheel": _known(parts, "wheel", "mass_kg", "load_rating_kg"),
+            "tire": _known(parts, "tire", "mass_kg", "capacity_kg")}  # fmt: skip
 
 
-def _known(table: pd.DataFrame, *columns: str) -> int:
+def _known(parts: Parts, kind: str, *columns: str) -> int:
     """Place of the first part of which these are known; 0 where there is none."""
-    known = table[list(columns)].notna().all(axis=1).to_numpy()
+    known = ~np.isnan(np.column_stack([parts.column(kind, name) for name in columns])).any(axis=1)
     return int(np.argmax(known)) if len(known) else 0

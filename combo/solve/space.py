@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 
 from combo.checks.distinct import find
 from combo.checks.judge import Shifts
 from combo.checks.rows import Floats, Index
+from combo.checks.table import Given, Table
 from combo.checks.totals import TOTALS
 from combo.job import Job
 from combo.solve.allowed import NOTHING, Allowed
@@ -52,17 +52,17 @@ class Gears:
 class Space:
     """Rows that pass their own checks, sorted by SKU, and the ballast slots.
 
-    `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots; the index of each counts from 0.
+    `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots.
     `rooms` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
     `levels` see every build of the rows as lines; `allowed` is what checks may fail by, `rules` what every ballast
     layout must keep; `starts` what the truck brings to each total.
     """
 
     job: Job
-    front: pd.DataFrame
-    rear: pd.DataFrame
-    drive: pd.DataFrame
-    slots: pd.DataFrame
+    front: Table
+    rear: Table
+    drive: Table
+    slots: Given
     removed: tuple[Removed, ...]
     rooms: tuple[Rooms, ...]
     shifts: Shifts
@@ -97,8 +97,8 @@ class Space:
     @functools.cached_property
     def gear_ranks(self) -> Index:
         """Rank of each drive row by ratio SKU, then differential SKU: the tire is ranked with the rear corner."""
-        ranks = self.drive.groupby(["ratio.sku", "differential.sku"], sort=True).ngroup()
-        return ranks.to_numpy().astype(np.int64)
+        gears = self.places["drive"][:, 1:]
+        return np.cumsum(np.any(gears != np.concatenate([gears[:1], gears[:-1]]), axis=1), dtype=np.int64)
 
     @functools.cached_property
     def failing(self) -> tuple[Bar, ...]:
@@ -106,10 +106,10 @@ class Space:
         return tuple(bar for bar in bars_of(self.job, self.shifts, NOTHING)
                      if self.allowed.must_fail(bar.check, bar.check.where))  # fmt: skip
 
-    def to_tell_of(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
+    def to_tell_of(self, front: Table, rear: Table, drive: Table) -> Space:
         """Some rows of builds that were found, without what a search would need."""
         return dataclasses.replace(self, front=front, rear=rear, drive=drive, rooms=(), rules=LayoutRules((), ()))
 
-    def with_rows(self, front: pd.DataFrame, rear: pd.DataFrame, drive: pd.DataFrame) -> Space:
+    def with_rows(self, front: Table, rear: Table, drive: Table) -> Space:
         """The same space with other rows."""
         return dataclasses.replace(self, front=front, rear=rear, drive=drive)

@@ -1,4 +1,4 @@
-"""Rows with every column, worked out once: the searches that answer one question look at much the same rows."""
+"""Rows whose columns are worked out once: the searches that answer one question look at much the same rows."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ import pandas as pd
 
 from combo.checks import rows
 from combo.checks.distinct import find
-from combo.checks.rows import Index, Picks
-from combo.checks.run import margins
+from combo.checks.rows import Index, Picks, Rows
+from combo.checks.table import Columns
 from combo.job import Axle, Job
 from combo.parts import Parts
-from combo.solve.criteria import fit_checks, with_drive_points, with_points
+from combo.solve.criteria import corner_columns, drive_columns
 
 PLACES = {
     "front": ("wheel.at", "tire.at", "spacer.at"),
@@ -22,9 +22,9 @@ PLACES = {
 ROWS_KEPT = 20_000
 """Rows of a table up to which they are kept."""
 _ORDER = {
-    "front": ["wheel.sku", "tire.sku", "spacer.sku"],
-    "rear": ["wheel.sku", "tire.sku", "spacer.sku"],
-    "drive": ["ratio.sku", "differential.sku", "tire.sku"],
+    "front": ("wheel.sku", "tire.sku", "spacer.sku"),
+    "rear": ("wheel.sku", "tire.sku", "spacer.sku"),
+    "drive": ("ratio.sku", "differential.sku", "tire.sku"),
 }
 
 
@@ -35,40 +35,37 @@ class Tables:
 
     def __init__(self, job: Job, parts: Parts) -> None:
         self._job, self._parts = job, parts
-        self._kept: dict[str, pd.DataFrame] = {}
+        self._kept: dict[str, Rows] = {}
 
-    def of(self, name: str, places: Index) -> pd.DataFrame:
+    def of(self, name: str, places: Index) -> Rows:
         """The rows of a table ("front", "rear" or "drive") whose parts stand at these places, shape (n, 3)."""
         kept = self._kept.get(name)
         new = places if kept is None else places[find(places_of(kept, name), places) < 0]
         if len(new) + (0 if kept is None else len(kept)) > ROWS_KEPT:
-            return self._made(name, places)
+            return _sorted(name, self._made(name, places))
         if kept is None or len(new):
-            kept = self._kept[name] = _both(name, kept, self._made(name, new))
-        at = find(places_of(kept, name), places)
-        return kept.take(np.sort(at)).reset_index(drop=True)
+            made = self._made(name, new)
+            kept = self._kept[name] = _sorted(name, made if kept is None else kept.joined(made))
+        return kept.take(np.sort(find(places_of(kept, name), places)))
 
-    def _made(self, name: str, places: Index) -> pd.DataFrame:
-        axle: Axle = "front" if name == "front" else "rear"
-        made = self._drives(places) if name == "drive" else self._corners(axle, places)
-        return _sorted(name, made.assign(**dict(zip(PLACES[name], places.T, strict=True))))
-
-    def _corners(self, axle: Axle, places: Index) -> pd.DataFrame:
-        job, table = self._job, rows.corners(self._job, axle, self._parts, Picks(*places.T))
-        return with_points(job, table, axle, margins(job, axle, fit_checks(job, axle), table))
-
-    def _drives(self, places: Index) -> pd.DataFrame:
-        return with_drive_points(self._job, rows.drives(self._job, self._parts, *places.T))
+    def _made(self, name: str, places: Index) -> Rows:
+        job, axle = self._job, _axle_of(name)
+        if name == "drive":
+            made = rows.drive_rows(job, self._parts, *places.T).with_derived(drive_columns(job))
+        else:
+            made = rows.corner_rows(job, axle, self._parts, Picks(*places.T)).with_derived(corner_columns(job, axle))
+        return made
 
 
-def places_of(table: pd.DataFrame, name: str) -> Index:
+def _axle_of(name: str) -> Axle:
+    return "front" if name == "front" else "rear"
+
+
+def places_of(table: Columns, name: str) -> Index:
     """Position in the lists of the parts of each row of a table, shape (n, 3)."""
-    return np.column_stack([table[column].to_numpy(dtype=np.int64) for column in PLACES[name]])
+    return np.column_stack([table[column] for column in PLACES[name]])
 
 
-def _both(name: str, kept: pd.DataFrame | None, new: pd.DataFrame) -> pd.DataFrame:
-    return new if kept is None or not len(kept) else _sorted(name, pd.concat([kept, new]))
-
-
-def _sorted(name: str, table: pd.DataFrame) -> pd.DataFrame:
-    return table.sort_values(_ORDER[name], kind="stable").reset_index(drop=True)
+def _sorted(name: str, table: Rows) -> Rows:
+    ranks = [pd.factorize(table[column], sort=True)[0] for column in _ORDER[name]]
+    return table.ordered(np.lexsort(ranks[::-1]))

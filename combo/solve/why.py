@@ -7,7 +7,6 @@ import re
 from dataclasses import dataclass, field
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS, rows
@@ -15,7 +14,7 @@ from combo.checks.bill import Line, bills
 from combo.checks.check import DECIMALS, Cure, Verdict
 from combo.checks.facts import Fact, facts
 from combo.checks.judge import judge
-from combo.checks.rows import NO_SPACER, Chosen, Picks
+from combo.checks.rows import NO_SPACER, Chosen, Picks, Rows
 from combo.checks.run import Result, asked_checks, axle_at, results, row_results, rows_of
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
@@ -201,7 +200,8 @@ def pinned_by(job: Job, parts: Parts, choice: Choice) -> Pinned:
 
 def counts_of(job: Job, parts: Parts, choice: Choice) -> NDArray[np.int64]:
     """How many items of a choice lie in each ballast slot."""
-    named = [(slot["ballast.sku"], slot["station.name"]) for _, slot in rows.slots(job, parts).iterrows()]
+    slots = rows.slots(job, parts)
+    named = zip(slots["ballast.sku"], slots["station.name"], strict=True)
     return np.array([choice.ballast.get(name, 0) for name in named], dtype=np.int64)
 
 
@@ -210,15 +210,15 @@ def _chosen(job: Job, parts: Parts, choice: Choice, at: dict[tuple[str, str], in
     corners = {axle: _corner(job, axle, parts, at) for axle in AXLES}
     tire, ratio, differential = at["rear", "tire"], at["drive", "ratio"], at["drive", "differential"]
     filled = _with_blanks(parts)
-    drive = rows.drives(job, filled, _one(tire), _one(ratio), _one(differential))
+    drive = rows.drive_rows(job, filled, _one(tire), _one(ratio), _one(differential))
     slots = rows.slots(job, parts)
     counts = counts_of(job, parts, choice)[np.newaxis]
     return Chosen(corners["front"], corners["rear"], drive, slots, counts)
 
 
-def _corner(job: Job, axle: Axle, parts: Parts, at: dict[tuple[str, str], int]) -> pd.DataFrame:
+def _corner(job: Job, axle: Axle, parts: Parts, at: dict[tuple[str, str], int]) -> Rows:
     wheel, tire, spacer = (at[axle, kind] for kind in ("wheel", "tire", "spacer"))
-    return rows.corners(job, axle, _with_blanks(parts), Picks(_one(wheel), _one(tire), _one(spacer)))
+    return rows.corner_rows(job, axle, _with_blanks(parts), Picks(_one(wheel), _one(tire), _one(spacer)))
 
 
 def _with_blanks(parts: Parts) -> Parts:

@@ -6,10 +6,11 @@ import numpy as np
 import pandas as pd
 
 from combo import job as jobs
-from combo.checks import CHECKS
+from combo.checks import CHECKS, rows
 from combo.checks.check import each_side, judged, verdict_of, worst_side
-from combo.checks.rows import NO_SPACER, Chosen, Picks, corners, drives, slots
-from combo.checks.run import pairs, results
+from combo.checks.rows import NO_SPACER, Chosen, Picks, slots
+from combo.checks.run import results
+from combo.checks.table import Pairs
 from combo.parts import KINDS, Parts
 from combo.problems import Report
 from combo.read import settle
@@ -101,14 +102,14 @@ def corner_rows(job, axle="front", wheel=None, tire=None, spacer=None):
     """One corner row; of wheel, tire and spacer what differs from the plain ones, without a spacer where None."""
     parts = parts_with(wheels=[wheel or {}], tires=[tire or {}], spacers=[spacer or {}])
     one = np.array([0])
-    return corners(job, axle, parts, Picks(one, one, np.array([NO_SPACER if spacer is None else 0])))
+    return rows.corner_rows(job, axle, parts, Picks(one, one, np.array([NO_SPACER if spacer is None else 0])))
 
 
 def drive_rows(job, tire=None, ratio=None, differential=None):
     """One drive row."""
     parts = parts_with(tires=[tire or {}], ratios=[ratio or {}], differentials=[differential or {}])
     one = np.array([0])
-    return drives(job, parts, one, one, one)
+    return rows.drive_rows(job, parts, one, one, one)
 
 
 def build(job, counts=(), front=None, rear=None, drive=None, ballast=({},)):
@@ -123,7 +124,7 @@ def build(job, counts=(), front=None, rear=None, drive=None, ballast=({},)):
 
 def pair_rows(job, front=None, rear=None):
     """One row of a front corner with a rear one."""
-    return pairs(corner_rows(job, "front", **front or {}), corner_rows(job, "rear", **rear or {}))
+    return Pairs(corner_rows(job, "front", **front or {}), corner_rows(job, "rear", **rear or {}))
 
 
 def result_of(job, chosen, check, where=None):

@@ -5,15 +5,16 @@ import inspect
 import math
 
 import numpy as np
-import pandas as pd
 import pytest
-from by_hand import HOUSE, NAN, corner_rows, job_with, judged_side, margin_of, verdict
+from by_hand import HOUSE, NAN, corner_rows, job_with, judged_side, margin_of, parts_with, verdict
 from hypothesis import given
 from hypothesis import strategies as st
 
 from combo.checks.check import Verdict, judged, verdict_of
 from combo.checks.fit import CHECKS
 from combo.checks.judge import judge
+from combo.checks.rows import NO_SPACER, Picks
+from combo.checks.rows import corner_rows as corners
 from combo.checks.run import margins
 from combo.job import Panhard, State, Steering, Wheelhouse, Wheelhouses
 
@@ -371,7 +372,7 @@ def job_in(states, **tables):
 
 def margin_in(states, check="inner_sidewall", **tables):
     job = job_in(states, **tables)
-    return margins(job, "front", [BY_ID[check]], corner_rows(job))[check].iloc[0]
+    return margins(job, "front", [BY_ID[check]], corner_rows(job))[0, 0]
 
 
 def test_without_states_the_wheelhouse_itself_decides():
@@ -391,10 +392,11 @@ def test_the_state_that_decides_is_told():
 
 def test_every_row_is_judged_in_its_own_worst_state():
     job = job_in({"ride_height": State(room_inner_mm=150.0), "full_bump": State(hub_to_top_mm=380.0)})
-    rows = pd.concat([corner_rows(job), corner_rows(job, wheel={"offset_mm": 20.0})], ignore_index=True)
-    table = margins(job, "front", [INNER, BY_ID["fender_top"]], rows)
-    assert table["inner_sidewall"].tolist() == pytest.approx([17.3, -2.7])
-    assert table["fender_top"].tolist() == pytest.approx([-15.4, -15.4])  # 380 - 370 - 25.4 with either wheel
+    parts = parts_with(wheels=[{}, {"sku": "W2", "offset_mm": 20.0}])
+    rows = corners(job, "front", parts, Picks(np.arange(2), np.zeros(2, dtype=np.int64), np.full(2, NO_SPACER)))
+    inner, top = margins(job, "front", [INNER, BY_ID["fender_top"]], rows).T
+    assert inner.tolist() == pytest.approx([17.3, -2.7])
+    assert top.tolist() == pytest.approx([-15.4, -15.4])  # 380 - 370 - 25.4 with either wheel
 
 
 def test_a_state_without_its_own_room_has_the_wheelhouses():
@@ -403,12 +405,12 @@ def test_a_state_without_its_own_room_has_the_wheelhouses():
 
 def test_a_state_in_which_nothing_is_known_leaves_the_check_unverified():
     job = job_with(wheelhouse=Wheelhouses(Wheelhouse(ride_height=State(room_inner_mm=160.0), full_bump=State())))
-    assert np.isnan(margins(job, "front", [INNER], corner_rows(job)).iloc[0, 0])
+    assert np.isnan(margins(job, "front", [INNER], corner_rows(job))[0, 0])
 
 
 def test_a_state_that_fails_fails_while_another_is_not_known():
     job = job_with(wheelhouse=Wheelhouses(Wheelhouse(ride_height=State(room_inner_mm=120.0), full_bump=State())))
-    assert margins(job, "front", [INNER], corner_rows(job)).iloc[0, 0] == pytest.approx(-12.7)
+    assert margins(job, "front", [INNER], corner_rows(job))[0, 0] == pytest.approx(-12.7)
 
 
 @pytest.mark.parametrize(("check", "room"), [("inner_sidewall", 200.0), ("outer_sidewall", 190.0)])

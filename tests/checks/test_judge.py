@@ -348,11 +348,11 @@ def test_a_travel_that_may_be_longer_shifts_the_axle_farther():
 
 
 def test_a_plus_or_minus_of_a_listed_backspace_comes_before_the_default():
-    rows = corner_rows(job_with()).assign(**{"wheel.backspace_mm.off": 7.0})
+    rows = corner_rows(job_with()).with_derived({"wheel.backspace_mm.off": lambda rows: np.full(len(rows), 7.0)})
     job = job_with(tolerance=jobs.Tolerance(wheel_mm=1.0, tires="none"))
     assert judge(job, "front", BY_ID["inner_sidewall"], rows).worst[0] == pytest.approx(ROOM - 7.0)
 
 
 def test_a_plus_or_minus_of_a_listed_diameter_comes_before_the_standards():
-    rows = corner_rows(job_with()).assign(**{"tire.overall_diameter_mm.off": 6.0})
+    rows = corner_rows(job_with()).with_derived({"tire.overall_diameter_mm.off": lambda rows: np.full(len(rows), 6.0)})
     assert judge(job_with(), "front", BY_ID["opening"], rows).worst[0] == pytest.approx(450.0 - 12.7 - 370.0 - 3.0)

@@ -181,7 +181,7 @@ def test_a_point_that_asks_no_grade_holds_any_truck():
 
 def test_what_an_engine_holds_outside_its_torque_curve_is_not_known():
     fast = jobs.CruisePoint("fast", ROAD_KM_H, 3.0, 0.0, 9000.0, hold_grade_ppm=10_000)  # 7200 rpm
-    assert math.isnan(drive_rows(holding(0, fast))["drive.hold_g"].iloc[0])
+    assert math.isnan(drive_rows(holding(0, fast))["drive.hold_g"][0])
 
 
 START = {

@@ -5,7 +5,7 @@ import inspect
 import math
 
 import pytest
-from by_hand import BY_ID, HOUSE, NAN, job_with, margin_of, pair_rows, verdict
+from by_hand import BY_ID, HOUSE, NAN, corner_rows, job_with, margin_of, pair_rows, verdict
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -88,8 +88,7 @@ def test_the_gap_is_that_at_ride_height_alone(lips, margin):
     ride_height, full_bump = (State(hub_to_lip_mm=lip) for lip in lips)
     house = dataclasses.replace(HOUSE, ride_height=ride_height, full_bump=full_bump)
     job = job_with(wheelhouse=Wheelhouses(house, house), targets=Targets(fender_gap_min_mm=50.0))
-    corner = pair_rows(job).filter(like="front.").rename(columns=lambda name: name.removeprefix("front."))
-    assert judge(job, "front", BY_ID["fender_gap"], corner).margin[0] == margin  # (460 or 400) - 370 - 50
+    assert judge(job, "front", BY_ID["fender_gap"], corner_rows(job)).margin[0] == margin  # (460 or 400) - 370 - 50
 
 
 @pytest.mark.parametrize(("is_winter", "wanted", "margin"), [(1.0, True, 0.0), (0.0, True, -1.0), (0.0, False, 0.0),

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from combo import job as jobs
 from combo.checks.prices import heaviest_kg, with_tax
-from combo.checks.rows import BILL, NO_SPACER, Picks, corners, slots
+from combo.checks.rows import BILL, NO_SPACER, Picks, slots
+from combo.checks.rows import corner_rows as corners
 from combo.checks.run import totals
 from combo.formulas.rounding import half_up
 
@@ -25,7 +26,7 @@ SPACER = {"mass_kg": 1.0}
 
 def lines_of(rows):
     """Lines of the bill of the first row."""
-    return {str(name).removeprefix(BILL): float(rows[name].iloc[0]) for name in rows if str(name).startswith(BILL)}
+    return {name.removeprefix(BILL): float(rows[name][0]) for name in rows if name.startswith(BILL)}
 
 
 def corner_lines(axle="front", money=NOTHING_TAXED, spare=False, **parts):
@@ -211,7 +212,7 @@ def test_tax_is_on_the_lines_that_are_taxed_alone(kind):
 
 def test_ballast_is_taxed_as_a_part_and_its_freight_as_freight():
     station = jobs.BallastPlan(4, (jobs.Station("bed", 0.0),))
-    cents = [slots(job_with(money=taxed(*kinds), ballast=station), parts_with())["slot.cost_cents"].iloc[0]
+    cents = [slots(job_with(money=taxed(*kinds), ballast=station), parts_with())["slot.cost_cents"][0]
              for kinds in ((), ("parts",), ("freight",))]  # fmt: skip
     assert np.diff(cents, prepend=cents[0]).tolist()[1:] == [41, 130 - 41]  # 8.25 % of 500 and of 1575
 
@@ -232,7 +233,7 @@ def test_the_lines_of_a_corner_add_up_to_its_cost(price, wheel, tire, spare, axl
     parts = parts_with(wheels=[{"price_cents": price, "on_truck": wheel, "mass_kg": mass}], tires=[{"on_truck": tire}])
     one = np.array([0])
     rows = corners(job, axle, parts, Picks(one, one, one))
-    assert sum(lines_of(rows).values()) == rows["corner.cost_cents"].iloc[0]
+    assert sum(lines_of(rows).values()) == rows["corner.cost_cents"][0]
 
 
 @settings(max_examples=25, deadline=None)
@@ -243,14 +244,14 @@ def test_the_lines_of_the_drive_add_up_to_its_cost(price, core, ratio, different
         job, ratio={"price_cents": price, "core_charge_cents": core, "on_truck": ratio},
         differential={"on_truck": differential},
     )  # fmt: skip
-    assert sum(lines_of(rows).values()) == rows["drive.cost_cents"].iloc[0]
+    assert sum(lines_of(rows).values()) == rows["drive.cost_cents"][0]
 
 
 def test_the_rows_of_a_build_add_up_to_its_cost():
     job = job_with(money=MONEY, ballast=jobs.BallastPlan(4, (jobs.Station("bed", 0.0),)))
     chosen = build(job, counts=(3,), rear={"spacer": SPACER})
     rows = (chosen.front["corner.cost_cents"], chosen.rear["corner.cost_cents"], chosen.drive["drive.cost_cents"])
-    by_hand = sum(row.iloc[0] for row in rows) + 3 * chosen.slots["slot.cost_cents"].iloc[0]
+    by_hand = sum(row[0] for row in rows) + 3 * chosen.slots["slot.cost_cents"][0]
     assert totals(job, chosen)["cost_cents"][0] == by_hand
 
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from combo.checks.run import axle_at, results
+from combo.checks.table import Row
 from combo.explain.best import best_build, build_of
 from combo.explain.near import near_misses
 from combo.explain.parts import outlook, standing
@@ -65,11 +66,11 @@ def test_each_swap_of_the_best_build_gives_a_build_that_is_no_better(lists, now)
 def test_a_near_miss_that_is_asked_about_is_told_what_must_give_way(lists):
     near = near_misses(lists, 1)[0]
     table = near.best
-    skus = {axle: Corner(*(getattr(table.space, axle)[f"{kind}.sku"].iloc[0] for kind in ("wheel", "tire", "spacer")))
+    skus = {axle: Corner(*(getattr(table.space, axle)[f"{kind}.sku"][0] for kind in ("wheel", "tire", "spacer")))
             for axle in ("front", "rear")}  # fmt: skip
-    drive = table.space.drive.iloc[0]
-    laid = {(slot["ballast.sku"], slot["station.name"]): int(count) for (_, slot), count in
-            zip(table.space.slots.iterrows(), table.builds.counts[0], strict=True) if count}  # fmt: skip
+    drive, slots = Row(table.space.drive, 0), table.space.slots
+    named = zip(slots["ballast.sku"], slots["station.name"], strict=True)
+    laid = {slot: count for slot, count in zip(named, table.builds.counts[0].tolist(), strict=True) if count}
     choice = Choice(skus["front"], skus["rear"], drive["ratio.sku"], drive["differential.sku"], laid)
     told = outlook(lists, choice, why(lists.job, lists.parts, choice).results, 2)
     assert told.own.key == near.best.key
@@ -80,7 +81,7 @@ def test_a_near_miss_that_is_asked_about_is_told_what_must_give_way(lists):
 def test_an_item_that_must_be_aboard_is_aboard(lists):
     sku = lists.parts.ballast["sku"].iloc[-1]
     best = best_build(lists, Allowed(pinned=Pinned(aboard={(sku, ""): 2})))
-    here = (best.space.slots["ballast.sku"] == sku).to_numpy()
+    here = best.space.slots["ballast.sku"] == sku
     assert best.builds.counts[0][here].sum() >= 2
 
 

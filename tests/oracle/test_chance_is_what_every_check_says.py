@@ -16,6 +16,7 @@ from combo import job as jobs
 from combo.checks.check import Verdict
 from combo.checks.rows import Chosen, slots
 from combo.checks.run import results
+from combo.checks.table import Row
 from combo.solve.attempts import every_corner, every_drive
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
@@ -42,11 +43,11 @@ def every_build(job, parts):
     layouts = [layout for layout in layouts if sum(layout) <= job.ballast.max_items]
     together = [
         (f, r, d) for f, r, d in itertools.product(range(len(front)), range(len(rear)), range(len(drive)))
-        if rear["tire.sku"].iloc[r] == drive["tire.sku"].iloc[d]
-        and (not job.job.same_all_round or same_pair(front.iloc[f], rear.iloc[r]))
+        if rear["tire.sku"][r] == drive["tire.sku"][d]
+        and (not job.job.same_all_round or same_pair(Row(front, f), Row(rear, r)))
     ]  # fmt: skip
     at = np.array([(*rows, at) for rows in together for at in range(len(layouts))])
-    tables = (table.iloc[at[:, column]].reset_index(drop=True) for column, table in enumerate((front, rear, drive)))
+    tables = (table.take(at[:, column]) for column, table in enumerate((front, rear, drive)))
     return Chosen(*tables, laid, np.array(layouts, dtype=np.int64).reshape(len(layouts), -1)[at[:, 3]])
 
 
@@ -56,14 +57,15 @@ def same_pair(front, rear):
 
 def named(front, rear, drive, counts):
     corner = ("wheel.sku", "tire.sku", "spacer.sku")
-    return (*front[list(corner)], *rear[list(corner)], drive["ratio.sku"], drive["differential.sku"], *map(int, counts))
+    skus = (row[name] for row in (front, rear) for name in corner)
+    return (*skus, drive["ratio.sku"], drive["differential.sku"], *map(int, counts))
 
 
 def kept_by_the_checks(job, chosen):
     """Names of the builds in which no check fails and whose ballast the plan and the stock allow."""
     every = results(job, chosen)
     return {
-        named(chosen.front.iloc[at], chosen.rear.iloc[at], chosen.drive.iloc[at], chosen.counts[at])
+        named(Row(chosen.front, at), Row(chosen.rear, at), Row(chosen.drive, at), chosen.counts[at])
         for at, own in enumerate(every) if all(result.verdict is not Verdict.FAIL for result in own)
     }  # fmt: skip
 
@@ -76,8 +78,8 @@ def test_a_build_is_listed_where_no_check_fails(seed):
     ranking = rank(space_of(job, parts), 100_000)
     space, builds = ranking.space, ranking.builds
     listed = {
-        named(space.front.iloc[builds.front[one.at]], space.rear.iloc[builds.rear[one.at]],
-              space.drive.iloc[builds.drive[one.at]], builds.counts[one.at])
+        named(Row(space.front, builds.front[one.at]), Row(space.rear, builds.rear[one.at]),
+              Row(space.drive, builds.drive[one.at]), builds.counts[one.at])
         for one in ranking.ranked
     }  # fmt: skip
     assert ranking.proven

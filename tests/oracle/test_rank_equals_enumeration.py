@@ -5,6 +5,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from jobs import parts_of, small_jobs
 
+from combo.checks.table import Row
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
 
@@ -22,10 +23,10 @@ def sku_of(row, kind):
 def ranked_build(ranking, ranked):
     """A ranked build in the enumeration's words."""
     space, builds, at = ranking.space, ranking.builds, ranked.at
-    drive = space.drive.iloc[builds.drive[at]]
+    drive = Row(space.drive, builds.drive[at])
     found = {kind: sku_of(drive, kind) for kind in ("ratio", "differential")}
     for axle in ("front", "rear"):
-        row = getattr(space, axle).iloc[getattr(builds, axle)[at]]
+        row = Row(getattr(space, axle), getattr(builds, axle)[at])
         found |= {f"{axle}_{kind}": sku_of(row, kind) for kind in CORNER}
     return {
         **found,

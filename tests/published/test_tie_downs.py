@@ -3,11 +3,11 @@
 from types import SimpleNamespace
 
 import numpy as np
-import pandas as pd
 import pytest
 from figures import rows
 
 from combo.checks.ballast import tie_down
+from combo.checks.table import Given
 from combo.job import Station
 from combo.units import MASS, quantity
 
@@ -27,7 +27,7 @@ def held(row, mass_kg):
     """Sides of the check for one mass at a station with the row's ties."""
     station = Station(name="bed", at_mm=0.0, ties=int(row["ties"]), tie_working_load_kg=float(row["working_load_kg"]))
     job = SimpleNamespace(ballast=SimpleNamespace(stations=(station,)))
-    slots = pd.DataFrame({"station.name": ["bed"], "ballast.mass_kg": [mass_kg]})
+    slots = Given({"station.name": np.array(["bed"], dtype=object), "ballast.mass_kg": np.array([mass_kg])})
     return tie_down(job, slots)(np.array([[1]]))
 
 

@@ -16,7 +16,7 @@ def rules(example, reduced):
 
 
 def test_a_slot_is_filled_with_every_count_that_the_limits_leave(reduced, rules):
-    most = reduced.slots["slot.most"].to_numpy(dtype=np.int64)
+    most = reduced.slots["slot.most"]
     first, second = np.flatnonzero(most)[:2]
     none = np.zeros((1, len(most)), dtype=np.int64)
     filled = rules.filled_up(rules.filled_up(none, first, most[first]), second, most[second])
@@ -26,7 +26,7 @@ def test_a_slot_is_filled_with_every_count_that_the_limits_leave(reduced, rules)
 
 
 def test_what_was_answered_before_stays_the_answer(example, reduced, rules):
-    most = reduced.slots["slot.most"].to_numpy(dtype=np.int64)
+    most = reduced.slots["slot.most"]
     layouts = np.random.default_rng(1).integers(0, np.minimum(most, 2) + 1, (60, len(most)))
     rules.may_lie(layouts[20:])
     fresh = layout_rules(example.job, reduced.slots, NOTHING)
@@ -36,7 +36,7 @@ def test_what_was_answered_before_stays_the_answer(example, reduced, rules):
 
 
 def test_a_slot_filled_is_asked_of_its_station_alone(reduced, rules):
-    most = reduced.slots["slot.most"].to_numpy(dtype=np.int64)
+    most = reduced.slots["slot.most"]
     for slot in np.flatnonzero(most):
         alone = np.zeros((most[slot] + 1, len(most)), dtype=np.int64)
         alone[:, slot] = np.arange(len(alone))

@@ -3,6 +3,7 @@
 import dataclasses
 
 from combo.checks.check import Verdict
+from combo.show.machine import parts_of_build
 from combo.solve import join
 from combo.solve.builds import keys
 from combo.solve.clock import Clock
@@ -20,11 +21,8 @@ def reversed_rows(parts):
 def skus(ranking):
     """SKUs and counts of each build."""
     space, builds = ranking.space, ranking.builds
-    corner, drive = ["wheel.sku", "tire.sku", "spacer.sku"], ["ratio.sku", "differential.sku"]
-    return [
-        (*space.front.iloc[f][corner], *space.rear.iloc[r][corner], *space.drive.iloc[d][drive], tuple(counts))
-        for f, r, d, counts in zip(builds.front, builds.rear, builds.drive, builds.counts.tolist(), strict=True)
-    ]
+    told = [parts_of_build(space, builds, at) for at in range(len(builds))]
+    return [str(own) for own in told]
 
 
 def listed_in_rank_order(ranking):

@@ -17,7 +17,7 @@ def rejects(example, ranking):
 
 
 def test_no_part_of_the_shortlist_is_rejected(ranking, rejects):
-    used = {sku for at in ranking.builds.front for sku in ranking.space.front.iloc[at][["wheel.sku", "tire.sku"]]}
+    used = {sku for kind in ("wheel", "tire") for sku in ranking.space.front[f"{kind}.sku"][ranking.builds.front]}
     assert not used & {one.sku for one in rejects}
 
 

@@ -3,17 +3,18 @@
 import pytest
 
 from combo.checks.check import Verdict
+from combo.checks.table import Row
 from combo.problems import Problems
 from combo.solve.why import Choice, Corner, ballast_of, verdict, why
 
 
 def test_a_listed_build_passes_when_asked_why(example, ranking):
     space, one = ranking.space, ranking.ranked[0]
-    front, rear = space.front.iloc[ranking.builds.front[one.at]], space.rear.iloc[ranking.builds.rear[one.at]]
-    drive, counts = space.drive.iloc[ranking.builds.drive[one.at]], ranking.builds.counts[one.at]
+    front, rear = Row(space.front, ranking.builds.front[one.at]), Row(space.rear, ranking.builds.rear[one.at])
+    drive, counts = Row(space.drive, ranking.builds.drive[one.at]), ranking.builds.counts[one.at]
     corners = [Corner(*(row[f"{kind}.sku"] for kind in ("wheel", "tire", "spacer"))) for row in (front, rear)]
-    ballast = {(slot["ballast.sku"], slot["station.name"]): int(count)
-               for (_, slot), count in zip(space.slots.iterrows(), counts, strict=True)}  # fmt: skip
+    slots = zip(space.slots["ballast.sku"], space.slots["station.name"], strict=True)
+    ballast = dict(zip(slots, counts.tolist(), strict=True))
     choice = Choice(*corners, drive["ratio.sku"], drive["differential.sku"], ballast)
     answer = why(example.job, example.parts, choice)
     assert (verdict(answer.results), answer.cures) == (one_verdict(one), [])

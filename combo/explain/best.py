@@ -21,6 +21,7 @@ from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.classes import Lists
 from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents, criteria_of
+from combo.solve.emptied import emptied_by
 from combo.solve.join import are_few_together, one_build
 from combo.solve.model import BuildModel
 from combo.solve.rank import Levels, Search, promising, score_of, top
@@ -176,6 +177,9 @@ def build_or_blame(lists: Lists, allowed: Allowed, at_most: float = math.inf) ->
     UnansweredError
         No build was found at once among more than `at_most` groups.
     """
+    emptied = emptied_by(lists, allowed)
+    if emptied is not None:
+        return emptied
     by_cost = lists.ranked_as(_by_cost(lists.job))
     budget_cents, over = lists.job.money.budget_cents, allowed.at(BUDGET)
     floor = None

@@ -11,7 +11,7 @@ from combo.checks.run import asked_checks, margins
 from combo.job import Axle, Job
 from combo.parts import Parts
 from combo.solve.classes import Lists, equal_pairs
-from combo.solve.reduce import HALF_INCH_MM
+from combo.solve.reduce import rim_codes
 
 Tried = tuple[Rows, tuple[Check, ...]]
 
@@ -68,9 +68,7 @@ def _without_tires(parts: Parts) -> Parts:
 
 def _joined(parts: Parts, wheel: Index, spacer: Index) -> tuple[Index, Index, Index]:
     """Mounted wheels with the tires of their rim diameter, to the nearest half inch; the check itself comes after."""
-    of_wheels = np.rint(parts.column("wheel", "rim_diameter_mm")[wheel] / HALF_INCH_MM)
-    of_tires = np.rint(parts.column("tire", "rim_diameter_mm") / HALF_INCH_MM)
-    at, tire = equal_pairs(of_wheels, of_tires)
+    at, tire = equal_pairs(rim_codes(parts, "wheel")[wheel], rim_codes(parts, "tire"))
     return wheel[at], spacer[at], tire
 
 

@@ -310,7 +310,7 @@ class _Reduction:
         return {kind: self._sku_order(kind) for kind in ("wheel", "tire")}
 
     def _sku_order(self, kind: str) -> Index:
-        skus = self.parts.of_kind(kind)["sku"].to_numpy()
+        skus = self.parts.column(kind, "sku")
         rank = np.zeros(len(skus), dtype=np.int64)
         rank[np.argsort(skus, kind="stable")] = np.arange(len(skus))
         return rank
@@ -388,8 +388,7 @@ class _Reduction:
             {"wheel": first_wheel[wheels], "spacer": self.spacers[spacers]}, {"tire": first_tire[classes]},
         ]  # fmt: skip
         of_pairs = {check.id: self.lists.margins(check, axle, axes) for check in checks}
-        rims = [np.rint(self.parts.of_kind(kind)["rim_diameter_mm"].to_numpy()[at[kind]] / HALF_INCH_MM)
-                for kind, at in zip(("wheel", "tire"), axes, strict=True)]  # fmt: skip
+        rims = [rim_codes(self.parts, kind)[at[kind]] for kind, at in zip(("wheel", "tire"), axes, strict=True)]
         of_rims = [[np.flatnonzero(own == rim) for own in rims] for rim in np.unique(rims[0])]
         joined = sum(int(n_mounted[left].sum()) * int(n_tires[right].sum()) for left, right in of_rims)
         apart = int(n_mounted.sum()) * int(n_tires.sum()) - joined
@@ -472,6 +471,12 @@ class _Reduction:
             return np.where(np.isnan(room), np.inf, room)
 
         return self.lists.kept_grid(("room", bar.check.id, bar.check.where), work, None, axes)
+
+
+def rim_codes(parts: Parts, kind: str) -> Floats:
+    """Rim diameters of the parts of a kind, to the nearest half inch: what belongs together by them."""
+    codes: Floats = np.rint(parts.column(kind, "rim_diameter_mm") / HALF_INCH_MM)
+    return codes
 
 
 def _has_rows(corners: Mapping[Axle, Corners], drives: Drives) -> bool:

@@ -479,16 +479,20 @@ def _pairing(loaded: Loaded) -> str:
 
 @contextmanager
 def _searching(loaded: Loaded) -> Iterator[None]:
-    """Tells on a terminal that searches are made; with no thread beside them, so that forks may share the work."""
+    """Searches inside are shared by all cores, and a terminal is told of them; by no thread, beside which none may fork.
+    """
+    from combo.explain.abreast import on_all_cores
+
     text = f"searching {len(loaded.parts.wheels):,} wheels and {len(loaded.parts.tires):,} tires"
-    if not sys.stderr.isatty():
-        yield
-        return
-    print(text, end="\r", file=sys.stderr, flush=True)
+    is_told = sys.stderr.isatty()
+    if is_told:
+        print(text, end="\r", file=sys.stderr, flush=True)
     try:
-        yield
+        with on_all_cores():
+            yield
     finally:
-        print(" " * len(text), end="\r", file=sys.stderr, flush=True)
+        if is_told:
+            print(" " * len(text), end="\r", file=sys.stderr, flush=True)
 
 
 @contextmanager

@@ -1,35 +1,62 @@
-"""Questions that do not wait for each other's answers, asked on all cores."""
+"""Questions that do not wait for each other's answers, asked on all cores.
+
+Twins of this process are forked where `on_all_cores` begins, and do all that is done inside it, too. Of some questions
+each answers those that no other has taken, tells the others, and goes on with the answers of all. So nothing but
+answers travels between processes, by pickle; what one has worked out its later questions find; and a fork, which costs
+time where memory is written afterwards, is paid for once.
+"""
 
 from __future__ import annotations
 
-import multiprocessing
+import contextlib
+import os
 import signal
-from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from typing import Any, TypeVar
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection, Pipe
+from typing import Any, NoReturn, TypeVar
 
 from combo.cores import cores, may_fork
 
 T = TypeVar("T")
 R = TypeVar("R")
+MOST_PROCESSES = 4
+"""There are seldom more questions at once, and each process has memory of its own."""
+_MOST_LOTS, _NO_MORE = 250, 255
+
+
+@contextlib.contextmanager
+def on_all_cores() -> Iterator[None]:
+    """Inside, `asked_of_each` shares questions with twins of this process, where forks are safe.
+
+    What is done inside must take the same way in all of them: it may depend on answers, not on time or on what one
+    process alone has kept. Twins print nothing, and end where it ends.
+    """
+    global _twins
+    processes = min(cores(), MOST_PROCESSES)
+    if processes < 2 or not may_fork() or _twins is not None:
+        yield
+        return
+    _twins = own = _forked(processes)
+    try:
+        yield
+    finally:
+        _twins = None
+        own.end()
 
 
 def asked_of_each(ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
-    """What `ask` answers of each case, in their order.
-
-    Workers are forked, so each has at no cost all that was worked out before; what it works out itself, only its later
-    cases find. So what is made of the answers must be the same whichever worker has which case. Only answers travel
-    between processes, by pickle. Where forks are not safe, or a worker dies (of memory, perhaps), the cases are asked
-    one after the other.
+    """What `ask` answers of each case, in their order; what is made of the answers must be the same whichever process
+    has which case. A question that asks others asks them alone.
     """
-    workers = min(cores(), len(cases))
-    if workers > 1 and may_fork() and multiprocessing.parent_process() is None:
-        try:
-            return _in_workers(ask, cases, workers)
-        except BrokenProcessPool:
-            pass
-    return [ask(case) for case in cases]
+    global _twins
+    own, _twins = _twins, None
+    if own is None:
+        return [ask(case) for case in cases]
+    try:
+        return own.answers(ask, cases) if len(cases) > 1 else [ask(case) for case in cases]
+    finally:
+        _twins = own if own.are_in_step else None
 
 
 def all_asked(questions: Sequence[Callable[[], R]]) -> list[R]:
@@ -44,21 +71,101 @@ def both_asked(one: Callable[[], T], other: Callable[[], R]) -> tuple[T, R]:
     return first, second
 
 
-def _in_workers(ask: Callable[[T], R], cases: Sequence[T], workers: int) -> list[R]:
-    fork = multiprocessing.get_context("fork")
-    with ProcessPoolExecutor(workers, mp_context=fork, initializer=_begin, initargs=(ask, cases)) as pool:
-        return list(pool.map(_answer, range(len(cases))))
+@dataclass
+class _Twins:
+    """The other processes, as one of them sees them.
+
+    `tickets` is the pipe out of which each takes what it answers next: a byte is a lot of cases. The first process
+    fills it, has a line to each of the others, and knows their ids; a twin has a line to the first alone.
+    """
+
+    tickets: tuple[int, int | None]
+    lines: list[Connection]
+    ids: list[int] = field(default_factory=list)
+    is_twin: bool = False
+    are_in_step: bool = True
+
+    def answers(self, ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
+        """Answers of all cases. Where a twin has died, of memory perhaps, the first process goes on by itself."""
+        self.are_in_step = False  # until all have told each other
+        lots = min(len(cases), _MOST_LOTS)
+        if self.tickets[1] is not None:
+            os.write(self.tickets[1], bytes([*range(lots), *[_NO_MORE] * (len(self.lines) + 1)]))
+        found: dict[int, R] = {}
+        while (lot := self._ticket()) != _NO_MORE:
+            found.update((at, ask(cases[at])) for at in range(lot, len(cases), lots))
+        self.are_in_step = self._tell_each_other(found)
+        return [found[at] if at in found else ask(case) for at, case in enumerate(cases)]
+
+    def end(self) -> None:
+        """End the twins; a twin ends itself."""
+        if self.is_twin:
+            self._leave()
+        for line in self.lines:
+            line.close()
+        for one in self.ids:
+            os.kill(one, signal.SIGKILL)
+            os.waitpid(one, 0)
+        for end in self.tickets:
+            if end is not None:
+                os.close(end)
+        self.ids = []
+
+    def _ticket(self) -> int:
+        taken = os.read(self.tickets[0], 1)
+        if not taken:  # the first process is gone
+            self._leave()
+        return taken[0]
+
+    def _tell_each_other(self, found: dict[int, R]) -> bool:
+        """Add what the others have found; False where one of them is gone."""
+        try:
+            if self.is_twin:
+                self.lines[0].send(found)
+            for line in self.lines:
+                found.update(line.recv())
+            if not self.is_twin:
+                for line in self.lines:
+                    line.send(found)
+        except (EOFError, OSError):
+            if self.is_twin:
+                self._leave()
+            return False
+        return True
+
+    @staticmethod
+    def _leave() -> NoReturn:
+        os._exit(0)  # nothing that the first process has begun is finished twice
 
 
-_forked_with: list[Any] = []
-"""In a worker: the question and its cases, neither of which could be sent to it."""
+_twins: _Twins | None = None
+"""While questions are shared: the processes that share them."""
 
 
-def _begin(ask: Callable[[T], R], cases: Sequence[T]) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_DFL)  # an interrupt ends a worker at once
-    _forked_with[:] = ask, cases
+def _forked(processes: int) -> _Twins:
+    """This process and its twins, in each of them as it sees the others."""
+    take, give = os.pipe()
+    lines: list[Connection] = []
+    ids: list[int] = []
+    for _ in range(processes - 1):
+        ours, theirs = Pipe()
+        one = os.fork()
+        if not one:
+            for line in (*lines, ours):
+                line.close()
+            os.close(give)  # else the twin would never see that the first process is gone
+            _keep_silent()
+            return _Twins((take, None), [theirs], is_twin=True)
+        theirs.close()
+        lines.append(ours)
+        ids.append(one)
+    return _Twins((take, give), lines, ids)
 
 
-def _answer(at: int) -> Any:
-    ask, cases = _forked_with
-    return ask(cases[at])
+def _keep_silent() -> None:
+    """A twin prints nothing, and an interrupt ends it at once."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (1, 2):
+        os.dup2(nowhere, stream)
+    os.close(nowhere)

@@ -66,7 +66,8 @@ def _drives(lists: Lists, allowed: Allowed, rear: _Left | None) -> _Left | None:
     own = _sieved(lists, allowed, "rear", asked_checks(lists.job, "drive"), ({"tire": tires}, gears), every)
     if rear is None or not own.left.any():
         return own
-    return _Left(own.left & rear.left.any(axis=0)[:, np.newaxis], own.dropping | rear.dropping)
+    on_tires = np.asarray(rear.left.any(axis=0), dtype=bool)
+    return _Left(own.left & on_tires[:, np.newaxis], own.dropping | rear.dropping)
 
 
 def _wanted(allowed: Allowed, place: str, kind: str, end: int, first: int = 0) -> Index:

@@ -49,7 +49,7 @@ Mask = NDArray[np.bool_]
 
 FEW_PAIRS = 1_000
 """Pairs of corners up to which it costs little to look at all of their bare builds."""
-CELLS = 400_000
+CELLS = 100_000
 """Bare builds times layouts that are evaluated in one go."""
 AT_ONCE = 2_000_000
 """Combinations of rows that are looked at in one go."""

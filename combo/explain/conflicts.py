@@ -20,6 +20,7 @@ from combo.explain.best import Best, UnansweredError, build_or_blame
 from combo.explain.limits import Limit, every_limit, movable
 from combo.solve.allowed import Allowed, Pinned
 from combo.solve.classes import Lists
+from combo.solve.emptied import emptied_by_few
 
 Places = frozenset[Place]
 NEVER_WITHOUT = frozenset({"rim_diameter"})
@@ -30,6 +31,8 @@ FEW = 12
 """Sets of limits of a size that are only tried; of more, cores are looked for that rule out many of them."""
 CHECKS_AT_ONCE = 8
 """Checks that a build is asked about before it is looked whether it misses one."""
+SEEN_AT_ONCE = 8
+"""Conflicts of one or two checks that are known from the start, the smallest first: of many come many sets to try."""
 ROUNDS = 12
 """How often it is looked at most which sets of limits are left, for each conflict that the user asks for."""
 
@@ -68,6 +71,7 @@ def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
         return None
     if known.core(frozenset()) is not None:
         return Impasse((), True, (), 0)
+    known.conflicts = emptied_by_few(lists, pinned, known.order)[:SEEN_AT_ONCE]
     corrections, left = _explored(known, may_move, most, ROUNDS * most)
     fewest = min((len(own) for own in (*corrections, *left)), default=0)
     more = len(known.conflicts) >= most or _explored(known, every, most, ROUNDS * most)[1]

@@ -6,6 +6,8 @@ one table that is left empty.
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +17,7 @@ from combo.checks.check import Check, Place
 from combo.checks.rows import NO_SPACER, Index
 from combo.checks.run import asked_checks
 from combo.job import AXLES, Axle
-from combo.solve.allowed import Allowed
+from combo.solve.allowed import NOTHING, Allowed, Pinned
 from combo.solve.classes import Axis, Lists
 from combo.solve.reduce import rim_codes
 
@@ -28,65 +30,110 @@ def emptied_by(lists: Lists, allowed: Allowed) -> frozenset[Place] | None:
     """Checks of corners or drives that leave none of them, whatever becomes of all other checks; None where some are
     left of each, or where there are too many to look at.
     """
-    tables = [_corners(lists, allowed, axle) for axle in AXLES]
-    tables.append(_drives(lists, allowed, tables[1]))
-    empty = [table.dropping for table in tables if table is not None and not table.left.any()]
+    tables = [_corners(lists, allowed.pinned, axle) for axle in AXLES]
+    found = [None if table is None else table.left_by(allowed) for table in tables]
+    drives, rear = _drives(lists, allowed.pinned), found[-1]
+    if drives is not None:
+        own = drives.left_by(allowed)
+        found.append(own if rear is None or not own.rows.any() else own.on_tires(rear))
+    empty = [left.dropping for left in found if left is not None and not left.rows.any()]
     return min(empty, key=len, default=None)
+
+
+def emptied_by_few(lists: Lists, pinned: Pinned, named: Collection[Place]) -> list[frozenset[Place]]:
+    """Every check of those named that leaves no corner of an axle, or no drive, by itself, and every two that do so
+    together; checks that are not named always hold.
+    """
+    found: list[frozenset[Place]] = []
+    for table in (*(_corners(lists, pinned, axle) for axle in AXLES), _drives(lists, pinned)):
+        if table is not None:
+            found += table.emptied_by_few(named)
+    return sorted(found, key=len)
 
 
 @dataclass(frozen=True)
 class _Left:
-    """What is left of every combination of two axes, and the checks that dropped something that was left."""
+    """What is left of a table, and the checks that dropped something that was left."""
 
-    left: Mask
+    rows: Mask
     dropping: frozenset[Place]
 
+    def on_tires(self, rear: _Left) -> _Left:
+        """Drives that stand on a tire of a rear corner."""
+        tires = np.asarray(rear.rows.any(axis=0), dtype=bool)
+        return _Left(self.rows & tires[:, np.newaxis], self.dropping | rear.dropping)
 
-def _corners(lists: Lists, allowed: Allowed, axle: Axle) -> _Left | None:
-    """Of wheels on spacers with tires of their rim diameter."""
+
+@dataclass(frozen=True)
+class _Table:
+    """Every combination of two axes: wheels on spacers and tires, or tires and gear sets with differentials.
+
+    `belong` tells which there are at all, whatever is checked.
+    """
+
+    lists: Lists
+    axle: Axle
+    checks: tuple[Check, ...]
+    axes: tuple[Axis, Axis]
+    belong: Mask
+
+    def left_by(self, allowed: Allowed) -> _Left:
+        """What the checks leave, one after another, until nothing is left."""
+        left, dropping = self.belong, list[Place]()
+        for check in self.checks:
+            if left.any() and not allowed.is_dropped(check, self.axle):
+                kept = left & self._holds(check, allowed)
+                if kept.sum() < left.sum():
+                    dropping.append((check.id, self.axle))
+                left = kept
+        return _Left(left, frozenset(dropping))
+
+    def emptied_by_few(self, named: Collection[Place]) -> list[frozenset[Place]]:
+        """Checks that by themselves, or two together, leave nothing, and no fewer do."""
+        left, kept = self.belong, dict[Place, Mask]()
+        for check in self.checks:
+            holds, place = self._holds(check, NOTHING), (check.id, self.axle)
+            if place in named:
+                kept[place] = holds
+            else:
+                left = left & holds
+        some = {place: left & holds for place, holds in kept.items()}
+        alone = [frozenset({place}) for place, rows in some.items() if not rows.any()]
+        others = [place for place in some if frozenset({place}) not in alone]
+        return alone + [frozenset(both) for both in itertools.combinations(others, 2)
+                        if not (some[both[0]] & some[both[1]]).any()]  # fmt: skip
+
+    def _holds(self, check: Check, allowed: Allowed) -> Mask:
+        grid = self.lists.margins(check, self.axle, self.axes)
+        holds: Mask = allowed.holds(check, self.axle, grid.values, strict=self.lists.job.job.strict)
+        return holds[np.ix_(*grid.of)]
+
+
+def _corners(lists: Lists, pinned: Pinned, axle: Axle) -> _Table | None:
+    """Wheels on spacers with tires of their rim diameter."""
     parts = lists.parts
-    wheels, tires = (_wanted(allowed, axle, kind, len(parts.of_kind(kind))) for kind in ("wheel", "tire"))
-    spacers = _wanted(allowed, axle, "spacer", len(parts.spacers), NO_SPACER)
+    wheels, tires = (_wanted(pinned, axle, kind, len(parts.of_kind(kind))) for kind in ("wheel", "tire"))
+    spacers = _wanted(pinned, axle, "spacer", len(parts.spacers), NO_SPACER)
     if len(wheels) * len(spacers) * len(tires) > CELLS:
         return None
-    axes = {"wheel": np.repeat(wheels, len(spacers)), "spacer": np.tile(spacers, len(wheels))}, {"tire": tires}
-    belong = rim_codes(parts, "wheel")[axes[0]["wheel"]][:, np.newaxis] == rim_codes(parts, "tire")[tires]
-    return _sieved(lists, allowed, axle, asked_checks(lists.job, "corner", axle), axes, belong)
+    mounted = {"wheel": np.repeat(wheels, len(spacers)), "spacer": np.tile(spacers, len(wheels))}
+    belong = rim_codes(parts, "wheel")[mounted["wheel"]][:, np.newaxis] == rim_codes(parts, "tire")[tires]
+    return _Table(lists, axle, asked_checks(lists.job, "corner", axle), (mounted, {"tire": tires}), belong)
 
 
-def _drives(lists: Lists, allowed: Allowed, rear: _Left | None) -> _Left | None:
-    """Of gear sets with differentials on the tires that are left at the rear."""
-    tires = _wanted(allowed, "rear", "tire", len(lists.parts.tires))
-    ratios, differentials = (_wanted(allowed, "drive", kind, len(lists.parts.of_kind(kind)))
+def _drives(lists: Lists, pinned: Pinned) -> _Table | None:
+    """Gear sets with differentials on tires at the rear."""
+    tires = _wanted(pinned, "rear", "tire", len(lists.parts.tires))
+    ratios, differentials = (_wanted(pinned, "drive", kind, len(lists.parts.of_kind(kind)))
                              for kind in ("ratio", "differential"))  # fmt: skip
     if len(tires) * len(ratios) * len(differentials) > CELLS:
         return None
     gears = {"ratio": np.repeat(ratios, len(differentials)), "differential": np.tile(differentials, len(ratios))}
     every = np.ones((len(tires), len(gears["ratio"])), dtype=bool)
-    own = _sieved(lists, allowed, "rear", asked_checks(lists.job, "drive"), ({"tire": tires}, gears), every)
-    if rear is None or not own.left.any():
-        return own
-    on_tires = np.asarray(rear.left.any(axis=0), dtype=bool)
-    return _Left(own.left & on_tires[:, np.newaxis], own.dropping | rear.dropping)
+    return _Table(lists, "rear", asked_checks(lists.job, "drive"), ({"tire": tires}, gears), every)
 
 
-def _wanted(allowed: Allowed, place: str, kind: str, end: int, first: int = 0) -> Index:
+def _wanted(pinned: Pinned, place: str, kind: str, end: int, first: int = 0) -> Index:
     """Positions of the parts of a kind that may stand in a place."""
     every = np.arange(first, end, dtype=np.int64)
-    return every[allowed.pinned.keeps(place, kind, every)]
-
-
-def _sieved(
-    lists: Lists, allowed: Allowed, axle: Axle, checks: tuple[Check, ...], axes: tuple[Axis, Axis], left: Mask
-) -> _Left:  # fmt: skip
-    """What checks leave, one after another, until nothing is left."""
-    dropping: list[Place] = []
-    for check in checks:
-        if left.any() and not allowed.is_dropped(check, axle):
-            grid = lists.margins(check, axle, axes)
-            holds = np.asarray(allowed.holds(check, axle, grid.values, strict=lists.job.job.strict))
-            kept = left if holds.all() else left & holds[np.ix_(*grid.of)]
-            if kept.sum() < left.sum():
-                dropping.append((check.id, axle))
-            left = kept
-    return _Left(left, frozenset(dropping))
+    return every[pinned.keeps(place, kind, every)]

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -16,17 +17,22 @@ forking = pytest.mark.skipif(
     reason="shares its work where forks are safe and there are two cores",
 )
 ASKED = """
-import multiprocessing, os, signal
-from combo.explain.abreast import asked_of_each
-own = os.getpid()
+import os, signal, time
+from combo.explain.abreast import asked_of_each, on_all_cores
+first = os.getpid()
 def ask(case):
-    {first}
-    return case * 10, os.getpid() == own
-print(asked_of_each(ask, [1, 2, 3]))
+    is_twin = os.getpid() != first
+    {begin}
+    return case * 10, is_twin
+with on_all_cores():
+    rounds = [asked_of_each(ask, [1, 2, 3]), asked_of_each(ask, [4, 5])]
+print([[number for number, _ in own] for own in rounds], [any(by_twin for _, by_twin in own) for own in rounds])
+print(asked_of_each(ask, [6, 7]))
 """
-DIES = "multiprocessing.parent_process() and os.kill(os.getpid(), signal.SIGKILL)"
-BY_OTHERS = "[(10, False), (20, False), (30, False)]\n"
-BY_ITSELF = "[(10, True), (20, True), (30, True)]\n"
+TAKES_A_WHILE = "time.sleep(0.3)"
+ANSWERS, AFTER = "[[10, 20, 30], [40, 50]]", "[(60, False), (70, False)]\n"
+SHARED = f"{ANSWERS} [True, True]\n{AFTER}"
+BY_ITSELF = f"{ANSWERS} [False, False]\n{AFTER}"
 
 
 def one_core():
@@ -69,18 +75,42 @@ def test_what_goes_wrong_is_raised():
 
 
 @forking
-def test_other_processes_are_asked():
-    assert printed(ASKED.format(first="pass")) == BY_OTHERS
+def test_each_takes_what_no_other_has_taken():
+    assert printed(ASKED.format(begin=TAKES_A_WHILE)) == SHARED
 
 
 @forking
 def test_one_core_asks_itself():
-    assert printed(ASKED.format(first="pass"), one_core()) == BY_ITSELF
+    assert printed(ASKED.format(begin="pass"), one_core()) == BY_ITSELF
 
 
 @forking
-def test_where_a_worker_dies_all_is_asked_again_without():
-    assert printed(ASKED.format(first=DIES)) == BY_ITSELF
+def test_where_a_twin_dies_the_rest_is_asked_without():
+    dies = f"{TAKES_A_WHILE}; is_twin and os.kill(os.getpid(), signal.SIGKILL)"
+    assert printed(ASKED.format(begin=dies)) == BY_ITSELF
+
+
+@forking
+def test_where_a_question_fails_in_a_twin_it_is_asked_again_and_what_goes_wrong_is_raised():
+    code = ASKED.format(begin=f"{TAKES_A_WHILE}; 1 / (case - 2)")
+    tried = f"try:\n{textwrap.indent(code, '    ')}\nexcept ZeroDivisionError:\n    print('raised')"
+    assert printed(tried) == "raised\n"
+
+
+@forking
+def test_a_question_asks_others_alone():
+    asks = f"{TAKES_A_WHILE}; assert asked_of_each(lambda own: os.getpid(), [1, 2]) == [os.getpid()] * 2"
+    assert printed(ASKED.format(begin=asks)) == SHARED
+
+
+@forking
+def test_more_cases_than_lots_are_all_answered():
+    code = """
+    from combo.explain.abreast import asked_of_each, on_all_cores
+    with on_all_cores():
+        print(asked_of_each(lambda case: -case, range(600)) == [-case for case in range(600)])
+    """
+    assert printed(textwrap.dedent(code)) == "True\n"
 
 
 @forking

@@ -83,6 +83,7 @@ class _Twins:
     lines: list[Connection]
     ids: list[int] = field(default_factory=list)
     is_twin: bool = False
+    rounds: int = 0
     are_in_step: bool = True
 
     def answers(self, ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
@@ -94,7 +95,8 @@ class _Twins:
         found: dict[int, R] = {}
         while (lot := self._ticket()) != _NO_MORE:
             found.update((at, ask(cases[at])) for at in range(lot, len(cases), lots))
-        self.are_in_step = self._tell_each_other(found)
+        self.rounds += 1
+        self.are_in_step = self._tell_each_other(found, (self.rounds, len(cases)))
         return [found[at] if at in found else ask(case) for at, case in enumerate(cases)]
 
     def end(self) -> None:
@@ -117,21 +119,23 @@ class _Twins:
             self._leave()
         return taken[0]
 
-    def _tell_each_other(self, found: dict[int, R]) -> bool:
-        """Add what the others have found; False where one of them is gone."""
+    def _tell_each_other(self, found: dict[int, R], at: tuple[int, int]) -> bool:
+        """Add what the others have found; False where one of them is gone, or is not at the same questions."""
         try:
             if self.is_twin:
-                self.lines[0].send(found)
-            for line in self.lines:
-                found.update(line.recv())
-            if not self.is_twin:
-                for line in self.lines:
-                    line.send(found)
+                self.lines[0].send((at, found))
+            theirs = [line.recv() for line in self.lines]
+            if all(where == at for where, _ in theirs):
+                for _, own in theirs:
+                    found.update(own)
+                for line in [] if self.is_twin else self.lines:
+                    line.send((at, found))
+                return True
         except (EOFError, OSError):
-            if self.is_twin:
-                self._leave()
-            return False
-        return True
+            pass
+        if self.is_twin:
+            self._leave()
+        return False
 
     @staticmethod
     def _leave() -> NoReturn:

@@ -104,6 +104,12 @@ def test_a_question_asks_others_alone():
 
 
 @forking
+def test_a_twin_that_is_at_other_questions_is_not_listened_to():
+    code = ASKED.format(begin=TAKES_A_WHILE)
+    assert printed(code.replace("ask, [1, 2, 3]", "ask, [1, 2, 3][: 3 if os.getpid() == first else 2]")) == BY_ITSELF
+
+
+@forking
 def test_more_cases_than_lots_are_all_answered():
     code = """
     from combo.explain.abreast import asked_of_each, on_all_cores

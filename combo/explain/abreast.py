@@ -9,6 +9,7 @@ time where memory is written afterwards, is paid for once.
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
@@ -37,12 +38,14 @@ def on_all_cores() -> Iterator[None]:
     if processes < 2 or not may_fork() or _twins is not None:
         yield
         return
+    gc.freeze()  # the collector, else, would write into every page that the processes share
     _twins = own = _forked(processes)
     try:
         yield
     finally:
         _twins = None
         own.end()
+        gc.unfreeze()
 
 
 def asked_of_each(ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:

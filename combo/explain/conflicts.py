@@ -27,7 +27,7 @@ NEVER_WITHOUT = frozenset({"rim_diameter"})
 """Checks that no search does without: a tire is only ever looked at on rims of its diameter."""
 TOO_MANY = 100_000
 """Groups beyond which it is not proven that a check belongs to a conflict: it is kept in it."""
-FEW = 12
+FEW = 24
 """Sets of limits of a size that are only tried; of more, cores are looked for that rule out many of them."""
 CHECKS_AT_ONCE = 8
 """Checks that a build is asked about before it is looked whether it misses one."""

@@ -27,8 +27,10 @@ NEVER_WITHOUT = frozenset({"rim_diameter"})
 """Checks that no search does without: a tire is only ever looked at on rims of its diameter."""
 TOO_MANY = 100_000
 """Groups beyond which it is not proven that a check belongs to a conflict: it is kept in it."""
-FEW = 24
-"""Sets of limits of a size that are only tried; of more, cores are looked for that rule out many of them."""
+FEW, MANY = 16, 64
+"""Sets of limits of a size that are tried in one round; and beyond how many of them cores are looked for first that
+rule out many.
+"""
 CHECKS_AT_ONCE = 8
 """Checks that a build is asked about before it is looked whether it misses one."""
 SEEN_AT_ONCE = 8
@@ -102,9 +104,10 @@ def _explored(known: _Known, may_move: Places, most: int, rounds: int) -> tuple[
             return found[:most], open_sets
         tried = [own for own in open_sets if len(own) == len(open_sets[0])]
         shrunk = frozenset[Place]()
-        if lacks or len(tried) > FEW:  # two at a time: of sets that have little in common, from either end of the table
+        if lacks or len(tried) > MANY:  # two at a time: of sets that have little in common, from either end of the table
             shrunk = every if lacks else may_move
             tried = [tried[0], max(tried, key=lambda own: len(own ^ tried[0]))]
+        tried = tried[:FEW]
         ask = [functools.partial(known.asked, own, shrunk, from_end=at % 2 == 1) for at, own in enumerate(tried)]
         for own, answer in zip(tried, all_asked(ask), strict=True):
             known.learn(answer)

@@ -184,7 +184,7 @@ class Rows:
         return dataclasses.replace(self, at=at, _known=known, _taken_from=None)
 
     def joined(self, more: Rows) -> Rows:
-        """These rows and more of them: what is known of these is worked out of those alone."""
+        """These rows and more of them; what is known of these is worked out of the new ones alone."""
         at = {kind: np.concatenate([own, more.at[kind]]) for kind, own in self.at.items()}
         known = {name: np.concatenate([own, more[name]]) for name, own in self._known.items()}
         return dataclasses.replace(self, at=at, _known=known, _taken_from=None)

@@ -104,7 +104,7 @@ def _explored(known: _Known, may_move: Places, most: int, rounds: int) -> tuple[
             return found[:most], open_sets
         tried = [own for own in open_sets if len(own) == len(open_sets[0])]
         shrunk = frozenset[Place]()
-        if lacks or len(tried) > MANY:  # two at a time: of sets that have little in common, from either end of the table
+        if lacks or len(tried) > MANY:  # two at once: of sets that have little in common, from either end of the table
             shrunk = every if lacks else may_move
             tried = [tried[0], max(tried, key=lambda own: len(own ^ tried[0]))]
         tried = tried[:FEW]

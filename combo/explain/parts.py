@@ -5,11 +5,10 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
-from combo.explain.abreast import all_asked
+from combo.explain.abreast import all_asked, both_asked
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
 from combo.explain.conflicts import Impasse, impasse
@@ -66,14 +65,8 @@ def outlook(lists: Lists, choice: Choice, found: list[Result], most: int) -> Out
 
 def standing(lists: Lists, pinned: Pinned, most: int) -> Standing:
     """How builds with some parts stand in the ranking, or why there is none, by so many conflicts and changes."""
-    best = best_build(lists, Allowed(pinned=pinned))
-    if best is not None:
-        return Standing(best, None, best_build(lists))
-    why = impasse(lists, pinned, most)
-    assert why is not None
-    questions: list[Callable[[], Any]] = [lambda: best_build(lists), *_changes(lists, pinned, why)]
-    of_all, *changes = all_asked(questions)
-    return Standing(None, _stuck(why, changes), of_all)
+    best, of_all = both_asked(lambda: best_build(lists, Allowed(pinned=pinned)), lambda: best_build(lists))
+    return Standing(best, stuck(lists, pinned, most) if best is None else None, of_all)
 
 
 def stuck(lists: Lists, pinned: Pinned, most: int) -> Stuck | None:

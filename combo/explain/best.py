@@ -36,6 +36,8 @@ ROWS_TO_SOLVE = 10_000
 """Rows in reach up to which the solver is asked for a build or the proof that there is none."""
 MANY, SHARE = 20_000, 10
 """Groups beyond which a tenth as many are tried first where any build will do."""
+FEW = 100
+"""Groups of each table that are tried where the most promising rows have no build: these are often much alike."""
 
 
 @dataclass(frozen=True)
@@ -260,10 +262,8 @@ def _any(job: Job, left: Reduced, floor: Levels, at_most: float) -> Best | None:
     """A build that reaches the floor; of very many groups a few are tried first."""
     if not left.has_rows():
         return None
-    if left.size() > MANY and (few := left.sampled(MANY // SHARE)).has_rows():
-        space, builds = promising(_quiet(few), floor)
-        if len(builds):
-            return _told(job, space, builds)[0]
+    if left.size() > MANY and (found := _sampled(job, left, MANY // SHARE, floor)):
+        return found
     if left.size() > at_most:
         raise UnansweredError
     search = _quiet(left)
@@ -275,6 +275,14 @@ def _any(job: Job, left: Reduced, floor: Levels, at_most: float) -> Best | None:
     return _told(job, space, builds)[0] if len(builds) else None
 
 
+def _sampled(job: Job, left: Reduced, count: int, floor: Levels) -> Best | None:
+    """A build out of about so many groups of each table, of all kinds, where one is found at once."""
+    few = left.sampled(count)
+    if not few.has_rows():
+        return None
+    return next(iter(_told(job, *promising(_quiet(few), floor))), None)
+
+
 def _quiet(left: Reduced) -> Search:
     """A search that nothing stops and that tells nothing on its way."""
     return Search(Field(left), Clock(), lambda text: None)
@@ -282,7 +290,7 @@ def _quiet(left: Reduced) -> Search:
 
 def _any_of_rows(job: Job, search: Search) -> Best | None:
     """A build of all rows there are, where nothing is to be reached, so that no bound leaves any row out. Of many the
-    most promising are tried before the solver is asked of all.
+    most promising, and a few of all kinds, are tried before the solver is asked of all.
     """
     space = space_at(search.field.reduced, search.field.reaching(None, 1, NO_BAN))
     if not (len(space.front) and len(space.rear) and len(space.drive)):
@@ -292,6 +300,8 @@ def _any_of_rows(job: Job, search: Search) -> Best | None:
     tried, found = promising(search, None)
     if len(found):
         return _told(job, tried, found)[0]
+    if sampled := _sampled(job, search.field.reduced, FEW, None):
+        return sampled
     solved = BuildModel(space).any()[1]
     return _told(job, space, solved)[0] if solved is not None else None
 

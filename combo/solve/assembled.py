@@ -65,9 +65,9 @@ class Assembled:
             used |= np.isin(self.table[:, at], sorted(getattr(banned, f"{kind}s")[axle]))
         return used
 
-    def corner_parts(self) -> list[tuple[str, str, int]]:
-        """Axle, kind and position of the wheels and tires of the first build."""
-        return [(axle, kind, int(self.table[0, at])) for axle, at, kind in self._corner_columns()]
+    def corner_parts(self) -> list[list[tuple[str, str, int]]]:
+        """Axle, kind and position of the wheels and tires of each build."""
+        return [[(axle, kind, build[at]) for axle, at, kind in self._corner_columns()] for build in self.table.tolist()]
 
     def rows(self) -> Rows:
         """The rows that the builds are made of."""

@@ -156,11 +156,7 @@ def _walk(search: Search, count: int) -> tuple[Space, Builds, NDArray[np.int64]]
         space, first = top(search, banned, wanted)
         found = Assembled.of(space, first)
         new = found.take(~found.among(listed))
-        for at in range(len(new)):
-            one = new.take(np.array([at]))
-            if len(listed) < count and shown.may_list(one):
-                shown.add(one)
-                listed = Assembled.join([listed, one])
+        listed = Assembled.join([listed, new.take(shown.listed(new, count - len(listed)))])
         seen = Assembled.join([seen, found])
         if len(listed) == count or len(found) < wanted or not len(new) or search.clock.cut_short:
             break
@@ -177,14 +173,17 @@ class _Shown:
         self._limits = {"wheel": job.shortlist.max_per_wheel, "tire": job.shortlist.max_per_tire}
         self._times: dict[tuple[str, str, int], int] = {}
 
-    def may_list(self, build: Assembled) -> bool:
-        """Whether none of the build's parts has been listed as often as it may be."""
-        return not any(self._is_full(*part) for part in build.corner_parts())
-
-    def add(self, build: Assembled) -> None:
-        """Count the parts of a build that is listed."""
-        for part in build.corner_parts():
-            self._times[part] = self._times.get(part, 0) + 1
+    def listed(self, builds: Assembled, most: int) -> NDArray[np.int64]:
+        """Which of some builds, in their order, are listed now, so many at most: those none of whose parts has been
+        listed as often as it may be.
+        """
+        kept: list[int] = []
+        for at, parts in enumerate(builds.corner_parts()):
+            if len(kept) < most and not any(self._is_full(*part) for part in parts):
+                kept.append(at)
+                for part in parts:
+                    self._times[part] = self._times.get(part, 0) + 1
+        return np.array(kept, dtype=np.int64)
 
     def banned(self) -> Banned:
         """Parts that have been listed as often as they may be."""

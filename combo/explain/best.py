@@ -23,7 +23,6 @@ from combo.solve.clock import Clock
 from combo.solve.criteria import cost_scale_cents, criteria_of
 from combo.solve.emptied import emptied_by
 from combo.solve.join import are_few_together, one_build
-from combo.solve.model import BuildModel
 from combo.solve.rank import Levels, Search, promising, score_of, top
 from combo.solve.reach import NO_BAN, Field, space_at
 from combo.solve.reduce import Reduced, reduced
@@ -302,6 +301,8 @@ def _any_of_rows(job: Job, search: Search) -> Best | None:
         return _told(job, tried, found)[0]
     if sampled := _sampled(job, search.field.reduced, FEW, None):
         return sampled
+    from combo.solve.model import BuildModel  # ortools takes long to load, and few searches come here
+
     solved = BuildModel(space).any()[1]
     return _told(job, space, solved)[0] if solved is not None else None
 

@@ -479,7 +479,7 @@ def _pairing(loaded: Loaded) -> str:
 
 @contextmanager
 def _searching(loaded: Loaded) -> Iterator[None]:
-    """Searches inside are shared by all cores, and a terminal is told of them: by no thread, for none may fork then.
+    """All cores share the searches inside, and a terminal is told of them; not by a thread, beside which none may fork.
     """
     from combo.explain.abreast import on_all_cores
 

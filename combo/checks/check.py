@@ -180,6 +180,11 @@ def _listed(check: str, where: str) -> Check:
     return next(own for own in CHECKS if (own.id, own.where) == (check, where))
 
 
+def axle_at(where: str) -> Axle:
+    """The axle whose measurements and clearances count at a place: the rear's but for the front."""
+    return "front" if where == "front" else "rear"
+
+
 def compared(check: Check, total: Column, bound: Column) -> Sides:
     """Two totals of a whole-build check against one another, in the sense of the check."""
     return at_most(total, bound) if check.sense == "at_most" else at_least(total, bound)

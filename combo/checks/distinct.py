@@ -56,6 +56,11 @@ def repeated(times: Ints) -> tuple[Ints, Ints]:
     return at, np.arange(len(at)) - np.repeat(np.cumsum(times) - times, times)
 
 
+def every_pair(some: Ints, others: Ints) -> tuple[Ints, Ints]:
+    """Each of some with each of others."""
+    return np.repeat(some, len(others)), np.tile(others, len(some))
+
+
 def times_before(number: Ints) -> Ints:
     """How often each number comes before its place."""
     order = np.argsort(number, kind="stable")

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from combo import job as jobs
-from combo.checks.check import Check
+from combo.checks.check import Check, axle_at
 from combo.checks.judge import variants
 from combo.checks.rows import SOURCES, Chosen
-from combo.checks.table import NO_ROWS, Pairs, Table
+from combo.checks.table import NO_ROWS, Pairs, Table, one_row
 from combo.checks.totals import TOTALS
 from combo.checks.values import BY_AXLE, Setting, is_absent, path_of, value_of
 from combo.job import AXLES, Axle, Job
@@ -36,7 +36,7 @@ class Need:
 
 def row_needs(job: Job, axle: Axle, check: Check, variant: str, rows: Table, at: int) -> Iterable[Need]:
     """What one row of a row check still lacks; each once."""
-    row = rows.take(np.array([at]))
+    row = one_row(rows, at)
     if not isinstance(row, Pairs):
         return _missing(Setting(job, axle, variant), check.needs.values(), row)
     return {need.text(): need for need in _pair_needs(job, axle, check, row)}.values()
@@ -114,7 +114,7 @@ def build_needs(job: Job, axle: Axle, check: Check, chosen: Chosen, at: int) -> 
         told |= {need.text(): need for need in _missing_in_total(job, axle, name, chosen, at)}
     others = [source for source in check.needs.values() if not source.startswith("sum.")]
     if others:
-        told |= {need.text(): need for need in _missing(Setting(job, axle), others, chosen.drive.take(np.array([at])))}
+        told |= {need.text(): need for need in _missing(Setting(job, axle), others, one_row(chosen.drive, at))}
     return told.values()
 
 
@@ -126,8 +126,7 @@ def _missing_in_total(job: Job, axle: Axle, name: str, chosen: Chosen, at: int) 
         column: str = getattr(total, kind)
         rows: Table = getattr(chosen, kind)
         if column and is_absent(float(rows[column.removeprefix("-")][at])):
-            place: Axle = "front" if kind == "front" else "rear"
-            yield from _missing(Setting(job, place), [column.removeprefix("-")], rows.take(np.array([at])))
+            yield from _missing(Setting(job, axle_at(kind)), [column.removeprefix("-")], one_row(rows, at))
 
 
 def layout_needs(job: Job, check: Check, chosen: Chosen, at: int) -> Iterable[Need]:
@@ -142,8 +141,8 @@ def layout_needs(job: Job, check: Check, chosen: Chosen, at: int) -> Iterable[Ne
 
 
 def _of_items(job: Job, source: str, laid: Table) -> Iterator[Need]:
-    for at in np.flatnonzero(np.isnan(laid[source])):
-        yield _need(Setting(job, "rear"), source, laid.take(np.array([at])))
+    for at in np.flatnonzero(np.isnan(laid[source])).tolist():
+        yield _need(Setting(job, "rear"), source, one_row(laid, at))
 
 
 def _of_stations(job: Job, source: str, places: set[str]) -> Iterator[Need]:

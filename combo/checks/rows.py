@@ -144,7 +144,7 @@ class Rows:
     axle: Axle
     parts: Parts
     at: Mapping[str, Index]
-    derived: Mapping[str, Callable[[Rows], Any]]
+    derived: Mapping[str, Derived]
     only: frozenset[str] | None = None
     looked_at: set[str] = field(default_factory=set)
     _known: dict[str, NDArray[Any]] = field(default_factory=dict)
@@ -189,7 +189,7 @@ class Rows:
         known = {name: np.concatenate([own, more[name]]) for name, own in self._known.items()}
         return dataclasses.replace(self, at=at, _known=known, _taken_from=None)
 
-    def with_derived(self, columns: Mapping[str, Callable[[Rows], Any]]) -> Rows:
+    def with_derived(self, columns: Mapping[str, Derived]) -> Rows:
         """The rows with more columns that follow from others."""
         return dataclasses.replace(self, derived={**self.derived, **columns})
 
@@ -214,6 +214,10 @@ class Rows:
         kind = name.partition(".")[0]
         taken: NDArray[Any] = listed(self.parts, name)[self.at[kind]]
         return taken
+
+
+Derived = Callable[[Rows], Any]
+"""How a column of rows follows from others."""
 
 
 def listed(parts: Parts, name: str) -> NDArray[Any]:
@@ -258,7 +262,7 @@ def _is_bolted(rows: Rows) -> NDArray[np.bool_]:
     return np.asarray(_adapts(rows) | (_is_spaced(rows) & ~np.isnan(rows["spacer.stud_length_mm"])))
 
 
-def _circle(end: str, of_hub: str) -> Callable[[Rows], Any]:
+def _circle(end: str, of_hub: str) -> Derived:
     """Bolt circle that the wheel meets: an adapter's outer one, a spacer's, or the hub's."""
 
     def circle(rows: Rows) -> Any:
@@ -275,7 +279,7 @@ def _pilot_mm(rows: Rows) -> Any:
     return np.where(has_lip, rows["spacer.pilot_mm"], getattr(rows.job.hub, rows.axle).pilot_mm)
 
 
-def _own(column: str) -> Callable[[Rows], Any]:
+def _own(column: str) -> Derived:
     return lambda rows: np.where(_is_bolted(rows), rows[f"spacer.{column}"], 0.0)
 
 
@@ -284,7 +288,7 @@ def _section_width_mm(rows: Rows) -> Any:
     return section_width_on_rim_mm(*tire, rows["wheel.rim_width_mm"])
 
 
-def _pair_g(kind: str) -> Callable[[Rows], Any]:
+def _pair_g(kind: str) -> Derived:
     """Mass that the parts of a kind bring to an axle."""
     return lambda rows: WHEELS_AN_AXLE * half_up(rows[f"{kind}.mass_kg"] * 1000.0)
 
@@ -321,11 +325,11 @@ def _lip_error_um(rows: Rows) -> Any:
     return half_up(np.abs(gap - job.targets.lip_gap_mm) * 1000.0)
 
 
-def _place(kind: str) -> Callable[[Rows], Any]:
+def _place(kind: str) -> Derived:
     return lambda rows: rows.at[kind]
 
 
-_CORNER: dict[str, Callable[[Rows], Any]] = {
+_CORNER: dict[str, Derived] = {
     **{f"{kind}.at": _place(kind) for kind in ("wheel", "tire", "spacer")},
     "mount.bolt_circle_lugs": _circle("lugs", "lug_count"),
     "mount.bolt_circle_mm": _circle("mm", "diameter_mm"),
@@ -454,7 +458,7 @@ def _belongs(rows: Rows) -> Any:
     return np.where((known == 0.0).any(axis=0), 0.0, known.min(axis=0))
 
 
-_DRIVE: dict[str, Callable[[Rows], Any]] = {
+_DRIVE: dict[str, Derived] = {
     **{f"{kind}.at": _place(kind) for kind in ("tire", "ratio", "differential")},
     "drive.rolling_radius_mm": _rolling_radius_mm,
     "drive.rpm": _rpm,

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS
-from combo.checks.check import Check, Place, Sides, Verdict, verdict_of
+from combo.checks.check import Check, Place, Sides, Verdict, axle_at, verdict_of
 from combo.checks.judge import Judgement, Shifts, build_judgement, deciding_margin, is_nominal, judge, shifts_of
 from combo.checks.needs import Need, build_needs, layout_needs, row_needs
 from combo.checks.prices import HUB_CENTRIC_MM
@@ -131,11 +131,6 @@ def _columns(drive: Table, checks: Iterable[Check]) -> dict[str, NDArray[Any]]:
     """What checks of the whole build need of drives."""
     needed = {source for check in checks for source in check.needs.values() if source in drive}
     return {source: drive[source] for source in sorted(needed)}
-
-
-def axle_at(where: str) -> Axle:
-    """The axle whose measurements and clearances count at a place: the rear's but for the front."""
-    return "front" if where == "front" else "rear"
 
 
 def rows_of(chosen: Chosen, rows: str, where: str) -> Table:

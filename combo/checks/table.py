@@ -60,8 +60,18 @@ class Given:
         return Given({**self.columns, **columns})
 
 
+    def numbers(self, at: int) -> dict[str, float]:
+        """The numbers of one row, by column."""
+        return {name: float(own[at]) for name, own in self.columns.items()}
+
+
 NO_ROWS = Given({})
 """For what looks at no rows."""
+
+
+def one_row(table: Table, at: int) -> Table:
+    """One of the rows, as a table."""
+    return table.take(np.array([at]))
 
 
 @dataclass(frozen=True)

@@ -53,11 +53,11 @@ def asked_of_each(ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
     has which case. A question that asks others asks them alone.
     """
     global _twins
-    own, _twins = _twins, None
-    if own is None:
+    if _twins is None or len(cases) < 2:  # a single question is answered by every process
         return [ask(case) for case in cases]
+    own, _twins = _twins, None
     try:
-        return own.answers(ask, cases) if len(cases) > 1 else [ask(case) for case in cases]
+        return own.answers(ask, cases)
     finally:
         _twins = own if own.are_in_step else None
 
@@ -114,7 +114,6 @@ class _Twins:
         for end in self.tickets:
             if end is not None:
                 os.close(end)
-        self.ids = []
 
     def _ticket(self) -> int:
         taken = os.read(self.tickets[0], 1)

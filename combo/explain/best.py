@@ -321,7 +321,7 @@ def _told(job: Job, space: Space, builds: Builds) -> list[Best]:
     every_key = -keys(ranked, builds)[:, : levels + 1]
     found = []
     for at in range(len(builds)):
-        one, points = builds.take(np.array([at])), points_in({name: float(table[name][at]) for name in table})
+        one, points = builds.take(np.array([at])), points_in(table.numbers(at))
         rows, first = chosen(space, one), np.zeros(1, dtype=np.int64)
         alone = ranked.to_tell_of(rows.front, rows.rear, rows.drive)
         key = tuple(int(level) for level in every_key[at])

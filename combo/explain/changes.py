@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from combo.checks.check import Place
-from combo.checks.run import axle_at
+from combo.checks.check import Place, axle_at
 from combo.explain.best import Best, any_build, best_build
 from combo.explain.limits import Limit
 from combo.job import Job

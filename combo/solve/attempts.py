@@ -6,6 +6,7 @@ import numpy as np
 
 from combo.checks import rows
 from combo.checks.check import Check
+from combo.checks.distinct import every_pair
 from combo.checks.rows import NO_SPACER, Index, Picks, Rows
 from combo.checks.run import asked_checks, margins
 from combo.job import Axle, Job
@@ -29,7 +30,7 @@ def every_corner(job: Job, axle: Axle, parts: Parts) -> Tried:
     """Every wheel with every tire of its rim diameter and every spacer, where it bolts on, with all corner checks."""
     spacers = np.arange(NO_SPACER, len(parts.spacers), dtype=np.int64)
     wheels = np.arange(len(parts.wheels), dtype=np.int64)
-    wheel, spacer = np.repeat(wheels, len(spacers)), np.tile(spacers, len(wheels))
+    wheel, spacer = every_pair(wheels, spacers)
     checks = asked_checks(job, "corner", axle)
     bolts_on = [check for check in checks if check.id == "bolt_circle"]
     right = ~(margins(job, axle, bolts_on, _mounted(job, axle, parts, wheel, spacer)) < 0).any(axis=1)
@@ -49,9 +50,8 @@ def every_drive(job: Job, parts: Parts) -> Tried:
     table, of_gears = every_gear(job, parts)
     right = ~(margins(job, "rear", of_gears, table) < 0).any(axis=1)
     ratio, differential = (own[right] for own in _gears(parts))
-    tire = np.arange(len(parts.tires), dtype=np.int64)
-    picks = (np.repeat(tire, len(ratio)), np.tile(ratio, len(tire)), np.tile(differential, len(tire)))
-    return rows.drive_rows(job, parts, *picks), asked_checks(job, "drive")
+    tire, gear = every_pair(np.arange(len(parts.tires), dtype=np.int64), np.arange(len(ratio), dtype=np.int64))
+    return rows.drive_rows(job, parts, tire, ratio[gear], differential[gear]), asked_checks(job, "drive")
 
 
 def _mounted(job: Job, axle: Axle, parts: Parts, wheel: Index, spacer: Index) -> Rows:
@@ -74,9 +74,8 @@ def _joined(parts: Parts, wheel: Index, spacer: Index) -> tuple[Index, Index, In
 
 def _gears(parts: Parts) -> tuple[Index, Index]:
     """Every gear set with every differential."""
-    count = len(parts.differentials)
-    ratio = np.repeat(np.arange(len(parts.ratios), dtype=np.int64), count)
-    return ratio, np.tile(np.arange(count, dtype=np.int64), len(parts.ratios))
+    ratios, differentials = (np.arange(len(own), dtype=np.int64) for own in (parts.ratios, parts.differentials))
+    return every_pair(ratios, differentials)
 
 
 def _of_gears(job: Job, parts: Parts) -> tuple[Check, ...]:

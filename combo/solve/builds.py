@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, deciding, is_accepted
-from combo.checks.distinct import each_once, numbered_values
+from combo.checks.distinct import each_once, every_pair, numbered_values
 from combo.checks.judge import build_margins, decides, deciding_margin
 from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
@@ -217,8 +217,8 @@ def pairing_of(space: Space) -> Pairing:
     step = max(1, PAIRS_AT_ONCE // max(1, len(rears)))
     for start in range(0, len(fronts), step):
         some = np.arange(start, min(start + step, len(fronts)))
-        one, other = (own.reshape(-1) for own in np.indices((len(some), len(rears))))
-        rows = Pairs(ours.take(some[one]), theirs.take(other))
+        one, other = every_pair(some, np.arange(len(rears)))
+        rows = Pairs(ours.take(one), theirs.take(other))
         may[some] = _may_pair(space, made, rows).reshape(len(some), len(rears))
     return Pairing(front, rear, may)
 

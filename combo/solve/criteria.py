@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from combo.checks.check import Check
 from combo.checks.drive import cruise_scale_rpm
 from combo.checks.judge import deciding_margin
-from combo.checks.rows import Rows
+from combo.checks.rows import Derived, Rows
 from combo.checks.run import asked_checks
 from combo.checks.table import Table
 from combo.formulas.drive import grip_factor
@@ -32,8 +32,6 @@ DEFAULT_REAR_LOAD_KG = 1000.0
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
-Column = Callable[[Rows], Ints]
-"""How a column of rows follows from others."""
 
 
 @dataclass(frozen=True)
@@ -95,7 +93,7 @@ def cruise_aim_rpm(job: Job) -> float:
     return (job.targets.cruise_min_rpm + job.targets.cruise_max_rpm) / 2.0
 
 
-def corner_columns(job: Job, axle: Axle) -> dict[str, Column]:
+def corner_columns(job: Job, axle: Axle) -> dict[str, Derived]:
     """What corners bring to the criteria: `corner.fit`, the points of the tightest fit check."""
 
     def fit(corners: Rows) -> Ints:
@@ -105,7 +103,7 @@ def corner_columns(job: Job, axle: Axle) -> dict[str, Column]:
     return {"corner.fit": fit}
 
 
-def drive_columns(job: Job) -> dict[str, Column]:
+def drive_columns(job: Job) -> dict[str, Derived]:
     """What drives bring to the criteria: `drive.cruise`, the points of the cruise rpm, and `drive.grip`, thrust over
     rear load.
     """

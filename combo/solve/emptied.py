@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Place
+from combo.checks.distinct import every_pair
 from combo.checks.rows import NO_SPACER, Index
 from combo.checks.run import asked_checks
 from combo.job import AXLES, Axle
@@ -83,7 +84,7 @@ class _Table:
         for check in self.checks:
             if left.any() and not allowed.is_dropped(check, self.axle):
                 kept = left & self._holds(check, allowed)
-                if kept.sum() < left.sum():
+                if not np.array_equal(kept, left):
                     dropping.append((check.id, self.axle))
                 left = kept
         return _Left(left, frozenset(dropping))
@@ -116,7 +117,7 @@ def _corners(lists: Lists, pinned: Pinned, axle: Axle) -> _Table | None:
     spacers = _wanted(pinned, axle, "spacer", len(parts.spacers), NO_SPACER)
     if len(wheels) * len(spacers) * len(tires) > CELLS:
         return None
-    mounted = {"wheel": np.repeat(wheels, len(spacers)), "spacer": np.tile(spacers, len(wheels))}
+    mounted: Axis = dict(zip(("wheel", "spacer"), every_pair(wheels, spacers), strict=True))
     belong = rim_codes(parts, "wheel")[mounted["wheel"]][:, np.newaxis] == rim_codes(parts, "tire")[tires]
     return _Table(lists, axle, asked_checks(lists.job, "corner", axle), (mounted, {"tire": tires}), belong)
 
@@ -128,7 +129,7 @@ def _drives(lists: Lists, pinned: Pinned) -> _Table | None:
                              for kind in ("ratio", "differential"))  # fmt: skip
     if len(tires) * len(ratios) * len(differentials) > CELLS:
         return None
-    gears = {"ratio": np.repeat(ratios, len(differentials)), "differential": np.tile(differentials, len(ratios))}
+    gears: Axis = dict(zip(("ratio", "differential"), every_pair(ratios, differentials), strict=True))
     every = np.ones((len(tires), len(gears["ratio"])), dtype=bool)
     return _Table(lists, "rear", asked_checks(lists.job, "drive"), ({"tire": tires}, gears), every)
 

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.check import is_accepted
-from combo.checks.distinct import each_once, numbered_rows, numbered_values, times_before
+from combo.checks.distinct import each_once, every_pair, numbered_rows, numbered_values, times_before
 from combo.checks.table import Given
 from combo.solve.bounds import Chain, chain_of, corner_links, corner_values, stances, worlds_of
 from combo.solve.builds import (
@@ -231,7 +231,7 @@ def some_that_hold(space: Space, clock: Clock) -> Builds:
         if clock.is_over():
             break
         some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
-        which, layout = (at.reshape(-1) for at in np.indices((len(some.builds), len(layouts))))
+        which, layout = every_pair(np.arange(len(some.builds)), np.arange(len(layouts)))
         right = holds(space, _with_ballast(some, which, ballast, layout), some.builds.drive[which])
         found.append(some.builds.take(np.unique(which[right])))
     return Builds.join(found)
@@ -326,9 +326,9 @@ def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, In
         rows = some_rear[start : start + step]
         if space.job.job.same_all_round:
             front, rear = equal_pairs(ours[some_front], theirs[rows])
+            front, rear = some_front[front], rows[rear]
         else:
-            front, rear = (own.reshape(-1) for own in np.indices((len(some_front), len(rows))))
-        front, rear = some_front[front], rows[rear]
+            front, rear = every_pair(some_front, rows)
         right = pairing(front, rear)
         front, rear = front[right], rear[right]
         if near:

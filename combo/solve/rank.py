@@ -281,7 +281,7 @@ def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked
     every, told, billed = results(space.job, rows), facts(space.job, rows), bills(rows)
     ranked = []
     for at, own_checks in enumerate(every):
-        own = {name: float(table[name][at]) for name in table}
+        own = table.numbers(at)
         points, sums = points_in(own), {name: value for name, value in own.items() if not name.startswith(POINTS)}
         checks = tuple(own_checks)
         score = score_of(space.job, points)

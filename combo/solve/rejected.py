@@ -16,7 +16,7 @@ from combo.checks.check import Check, Verdict, is_accepted
 from combo.checks.distinct import numbered_rows
 from combo.checks.rows import Rows
 from combo.checks.run import Result, margins, row_results
-from combo.checks.table import Row, Table
+from combo.checks.table import Row, Table, one_row
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.solve.attempts import Tried, every_corner, every_drive, every_gear, every_mounted
@@ -117,7 +117,7 @@ def _best_attempt(kind: str, at: int, sku: str, attempts: list[_Attempts]) -> Re
     if best is None:
         return Rejected(kind, sku, "nothing listed goes with it", ())
     _, tried, row = best
-    own = row_results(tried.job, tried.axle, tried.checks, tried.table.take(np.array([row])))[0]
+    own = row_results(tried.job, tried.axle, tried.checks, one_row(tried.table, row))[0]
     failing = [one for one in own if one.margin < 0 or (tried.job.job.strict and one.verdict is Verdict.UNVERIFIED)]
     return Rejected(kind, sku, _tried_with(kind, tried, row), tuple(failing))
 

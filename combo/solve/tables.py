@@ -6,10 +6,11 @@ import numpy as np
 import pandas as pd
 
 from combo.checks import rows
+from combo.checks.check import axle_at
 from combo.checks.distinct import find
 from combo.checks.rows import Index, Picks, Rows
 from combo.checks.table import Columns
-from combo.job import Axle, Job
+from combo.job import Job
 from combo.parts import Parts
 from combo.solve.criteria import corner_columns, drive_columns
 
@@ -49,16 +50,10 @@ class Tables:
         return kept.take(np.sort(find(places_of(kept, name), places)))
 
     def _made(self, name: str, places: Index) -> Rows:
-        job, axle = self._job, _axle_of(name)
+        job, axle = self._job, axle_at(name)
         if name == "drive":
-            made = rows.drive_rows(job, self._parts, *places.T).with_derived(drive_columns(job))
-        else:
-            made = rows.corner_rows(job, axle, self._parts, Picks(*places.T)).with_derived(corner_columns(job, axle))
-        return made
-
-
-def _axle_of(name: str) -> Axle:
-    return "front" if name == "front" else "rear"
+            return rows.drive_rows(job, self._parts, *places.T).with_derived(drive_columns(job))
+        return rows.corner_rows(job, axle, self._parts, Picks(*places.T)).with_derived(corner_columns(job, axle))
 
 
 def places_of(table: Columns, name: str) -> Index:

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from combo.checks import CHECKS, rows
 from combo.checks.bill import Line, bills
-from combo.checks.check import DECIMALS, Cure, Verdict
+from combo.checks.check import DECIMALS, Cure, Verdict, axle_at
 from combo.checks.facts import Fact, facts
 from combo.checks.judge import judge
 from combo.checks.rows import NO_SPACER, Chosen, Picks, Rows
-from combo.checks.run import Result, asked_checks, axle_at, results, row_results, rows_of
+from combo.checks.run import Result, asked_checks, results, row_results, rows_of
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest

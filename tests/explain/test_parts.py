@@ -5,7 +5,8 @@ import pickle
 import numpy as np
 import pytest
 
-from combo.checks.run import axle_at, results
+from combo.checks.check import axle_at
+from combo.checks.run import results
 from combo.checks.table import Row
 from combo.explain.best import best_build, build_of
 from combo.explain.near import near_misses

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from jobs import parts_of, small_jobs
 from test_steps_equal_enumeration import ALL, few, free_of_variety
 
-from combo.checks.run import axle_at, results
+from combo.checks.check import axle_at
+from combo.checks.run import results
 from combo.explain.best import any_build, best_build
 from combo.explain.binding import with_stops
 from combo.explain.changes import smallest_change

@@ -74,6 +74,15 @@ def deciding(margins: NDArray[np.float64]) -> NDArray[np.int64]:
     return which
 
 
+def deciding_of(margins: Iterable[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """The deciding one of several judged margins, as `deciding` has it: they are taken one by one."""
+    several = iter(margins)
+    least = smallest_known = next(several)
+    for own in several:
+        least, smallest_known = np.minimum(least, own), np.fmin(smallest_known, own)  # of NaN and a number the NaN
+    return np.where(smallest_known < 0, smallest_known, least)
+
+
 def worst_side(several: Iterable[Sides]) -> Sides:
     """The deciding one of several constraints, row by row."""
     sides = [np.stack(np.broadcast_arrays(*own)) for own in several]

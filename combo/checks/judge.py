@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Several, Sides, compared, deciding, each_side, judged
+from combo.checks.check import Check, Several, Sides, compared, deciding, deciding_of, each_side, judged
 from combo.checks.table import NO_ROWS, Table
 from combo.checks.totals import TOTALS, truck_totals
 from combo.checks.values import Setting, cruise_points, entry_off, plus_or_minus, value_of
@@ -70,9 +70,7 @@ def deciding_margin(job: Job, axle: Axle, check: Check, rows: Table) -> Floats:
         return judge(job, axle, check, rows).margin
     assert check.sides is not None
     answers = (check.sides(**_values(Setting(job, axle, name), check, rows)) for name in variants(job, axle, check))
-    margins = [_column(judged(check, own.margin), rows) for answer in answers for own in each_side(answer)]
-    stacked = np.stack(margins)
-    return stacked[0] if len(margins) == 1 else _picked(stacked, deciding(stacked))
+    return deciding_of(_column(judged(check, own.margin), rows) for answer in answers for own in each_side(answer))
 
 
 def is_nominal(job: Job) -> bool:

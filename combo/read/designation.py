@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from dataclasses import dataclass
 from typing import Any
@@ -74,22 +75,40 @@ def decode(text: str) -> Designation:
     >>> decode("LT265/75R16E 123/120Q").load_index, decode("31x10.50R15LT").overall_diameter_mm
     (123.0, 775.0)
     """
-    plain = re.sub(r"\s+", " ", text.strip().upper().replace("×", "X"))
+    plain = text.strip().upper()
+    found = _of_plain(plain) or _of_plain(tidied(plain))
+    if found is None:
+        raise UnitError("not-a-designation", f'found "{text}"', _ACCEPTED)
+    return found
+
+
+def tidied(plain: str) -> str:
+    """A designation without the spaces that do not belong there."""
+    plain = re.sub(r"\s+", " ", plain.replace("×", "X"))
     plain = re.sub(r"(?<=\d)\s*([X/])\s*(?=\d)", r"\1", plain)
-    plain = re.sub(r"(/\d{2,3})\s*(ZR|[RD-])\s*(?=\d\d)", r"\1\2", plain)
+    return re.sub(r"(/\d{2,3})\s*(ZR|[RD-])\s*(?=\d\d)", r"\1\2", plain)
+
+
+def _of_plain(plain: str) -> Designation | None:
     for system, pattern in _SYSTEMS:
         if match := pattern.match(plain):
             return _READERS[system](match.groupdict())
-    raise UnitError("not-a-designation", f'found "{text}"', _ACCEPTED)
+    return None
 
 
 def _metric(part: dict[str, str | None]) -> Designation:
     width, aspect, rim = float(part["width"] or NAN), float(part["aspect"] or NAN), _rim_mm(part)
     light_truck = part["prefix"] == "LT" or part["c"] is not None
     return Designation(
-        "metric", rim, width, aspect, float(overall_diameter_mm(width, aspect, rim)),
+        "metric", rim, width, aspect, _diameter_mm(width, aspect, rim),
         service="light_truck" if light_truck else "passenger", **_common(part),
     )  # fmt: skip
+
+
+@functools.cache
+def _diameter_mm(width_mm: float, aspect_percent: float, rim_mm: float) -> float:
+    """Overall diameter of a metric size, of which there are few."""
+    return float(overall_diameter_mm(width_mm, aspect_percent, rim_mm))
 
 
 def _flotation(part: dict[str, str | None]) -> Designation:

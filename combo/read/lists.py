@@ -23,8 +23,8 @@ from combo.read.headers import WHEEL_SIZE, Header, dimension_of, folded, meaning
 from combo.units import UnitError, bolt_circle, measured, money_cents, normalized, number
 
 Index = NDArray[np.int64]
-Cells = NDArray[np.object_]
-"""Texts of a list, shape (rows, columns)."""
+Cells = list[NDArray[np.object_]]
+"""Texts of a list by column, all of the same length; NaN where a short row has none."""
 NAN = float("nan")
 _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", ""}
 _WORDS = {
@@ -58,9 +58,11 @@ class Texts:
         """The column of some cells."""
         codes, values = pd.factorize(cells)
         stripped = [text if isinstance(text, DateText) else text.strip() for text in values]
-        of, distinct = pd.factorize(np.array(stripped, dtype=object))
-        first: dict[str, str] = {text: text for text in reversed(stripped)}  # a date stays the text of a date
-        return Texts([first[text] for text in distinct], of.astype(np.int64)[codes])
+        if codes.min(initial=0) < 0:
+            stripped.append("")  # the last, as which a code of -1 counts
+        number: dict[str, int] = {}
+        of = np.array([number.setdefault(text, len(number)) for text in stripped], dtype=np.int64)
+        return Texts(list(number), of[codes])
 
     def each(self, values: list[Any], dtype: Any = object) -> NDArray[Any]:
         """A value for each row, from one for each distinct text."""
@@ -171,8 +173,7 @@ def _plain_cells(text: str, separator: str) -> Cells | None:
                             skip_blank_lines=False, quoting=csv.QUOTE_NONE, engine="c")  # fmt: skip
     except (pd.errors.ParserError, pd.errors.EmptyDataError):
         return None
-    cells: Cells = table.fillna("").to_numpy(dtype=object)
-    return cells
+    return [own.to_numpy(dtype=object) for _, own in table.items()]
 
 
 def _quoted_cells(text: str, separator: str) -> Cells:
@@ -185,7 +186,7 @@ def _square(rows: list[list[str]]) -> Cells:
     cells = np.full((len(rows), width), "", dtype=object)
     for at, row in enumerate(rows):
         cells[at, : len(row)] = row
-    return cells
+    return list(cells.T)
 
 
 def _separator(text: str) -> str:
@@ -244,8 +245,8 @@ def _cell_text(value: Any) -> str:
 def _sheet(
     file: str, name: str | None, cells: Cells, report: Report, *, decimal_comma: bool = False
 ) -> Sheet | None:
-    columns = [Texts.from_cells(own) for own in cells.T]
-    is_filled = np.zeros(len(cells), dtype=bool)
+    columns = [Texts.from_cells(own) for own in cells]
+    is_filled = np.zeros(len(cells[0]) if cells else 0, dtype=bool)
     for own in columns:
         is_filled |= own.each([bool(text) for text in own.distinct], bool)
     filled = np.flatnonzero(is_filled)
@@ -352,6 +353,8 @@ def _tell_unused_mappings(kind: Kind, sheets: list[Sheet], mapped: dict[str, str
 def _column(field: Field, sheet: Sheet, at: int, header: Header, report: Report) -> dict[str, NDArray[Any]]:
     """Values of one column; each distinct text is converted once, and a bad one is told at every row that holds it."""
     texts = sheet.columns[at]
+    if field.type == "text":
+        return {field.column: texts.each([_text(text) for text in texts.distinct])}
     known, bad = [], {}
     for number_, text in enumerate(texts.distinct):
         try:
@@ -397,9 +400,12 @@ def _dtype(field: Field) -> Any:
 def _value(field: Field, text: str, unit: str | None, decimal_comma: bool) -> Any:
     if text.casefold() in _ABSENT and field.type != "flag":
         return _blank(field)
-    if field.type != "text":
-        _refuse_date(text)
+    _refuse_date(text)
     return _CONVERTERS[field.type](field, text, unit, decimal_comma)
+
+
+def _text(text: str) -> str:
+    return "" if text.casefold() in _ABSENT else str(text)
 
 
 def _refuse_date(text: str) -> None:
@@ -465,12 +471,8 @@ def _flag(field: Field, text: str, unit: str | None, decimal_comma: bool) -> flo
     raise UnitError("unknown-word", f'found "{text}"', "yes or no is accepted")
 
 
-def _text(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str:
-    return str(text)
-
-
 _CONVERTERS: dict[str, Callable[[Field, str, str | None, bool], Any]] = {
-    "text": _text, "length": _size, "mass": _size, "pressure": _size, "torque": _size, "money": _money,
+    "length": _size, "mass": _size, "pressure": _size, "torque": _size, "money": _money,
     "number": _plain, "count": _count,
     "bolt_circle": _bolt_circle, "word": _word, "flag": _flag,
 }  # fmt: skip

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -18,7 +20,7 @@ from combo.formulas.wheel import (
 )
 from combo.problems import Report, nearest
 from combo.read.designation import Designation, decode
-from combo.read.lists import place_of
+from combo.read.lists import Texts, place_of
 from combo.units import UnitError, sixteenths_text
 
 BACKSPACE_AGREEMENT_MM = 3.175  # 1/8 in: the design's limit for one clear warning
@@ -33,6 +35,7 @@ PASSENGER_KPA, PASSENGER_EXTRA_KPA = 240.0, 280.0
 
 SIZE_SLIP = 0.25  # beyond it a listed size is a slip of a digit or a unit, not another maker's measure
 
+_EXTRA_LOAD = re.compile(r"\bXL\b", re.IGNORECASE)
 _NO_DESIGNATION = Designation("", float("nan"))
 
 
@@ -68,23 +71,20 @@ def settle_tires(tires: pd.DataFrame, report: Report) -> pd.DataFrame:
     loaded radius is no declared one).
     """
     listed, tires = tires, tires.copy()
-    decoded = _decode(tires, report)
+    decoded = _Decoded.of(tires, report)
     for column in ("rim_diameter_mm", "section_width_mm", "overall_diameter_mm"):
-        own = np.array([getattr(entry, column) for entry in decoded], dtype=float)
-        _tell_size_apart(tires, column, own, report)
-        tires[column] = tires[column].fillna(pd.Series(own, index=tires.index))
-    tires["aspect_percent"] = np.array([entry.aspect_percent for entry in decoded], dtype=float)
+        own = decoded.sizes(column)
+        _tell_size_apart(tires, column, own.to_numpy(), report)
+        tires[column] = tires[column].fillna(own)
+    tires["aspect_percent"] = decoded.sizes("aspect_percent")
     for column in ("construction", "service", "speed_symbol", "load_range"):
-        own_words = pd.Series([getattr(entry, column) for entry in decoded], index=tires.index, dtype=object)
-        tires[column] = tires[column].where(tires[column] != "", own_words)
+        tires[column] = tires[column].where(tires[column] != "", decoded.words(column))
     tires["speed_symbol"] = tires["speed_symbol"].str.upper()
-    tires["load_index"] = tires["load_index"].fillna(
-        pd.Series([entry.load_index for entry in decoded], index=tires.index, dtype=float)
-    )
+    tires["load_index"] = tires["load_index"].fillna(decoded.sizes("load_index"))
     tires["is_radial"] = tires["construction"].map({"radial": 1.0, "bias": 0.0}).astype(float)
     _settle_rims(tires, report)
     _settle_ratings(tires, listed, report)
-    _settle_pressures(tires, report)
+    _settle_pressures(tires, decoded.are_extra_load(), report)
     tires["radius_is_estimate"] = tires["static_loaded_radius_mm"].isna().astype(float)
     by_size = pd.Series(static_loaded_radius_estimate_mm(tires["overall_diameter_mm"].to_numpy()), index=tires.index)
     tires["static_loaded_radius_mm"] = tires["static_loaded_radius_mm"].fillna(by_size)
@@ -145,22 +145,43 @@ def _tell_impossible_backspace(wheels: pd.DataFrame, listed: pd.DataFrame, repor
                    "a mounting face inside the wheel is accepted", "Is the offset's sign right?")  # fmt: skip
 
 
-def _decode(tires: pd.DataFrame, report: Report) -> list[Designation]:
-    known: dict[str, Designation] = {"": _NO_DESIGNATION}
-    bad: dict[str, UnitError] = {}
-    for text in dict.fromkeys(tires["designation"]):
-        if text:
+@dataclass(frozen=True)
+class _Decoded:
+    """Designations of tires, each distinct text decoded once."""
+
+    texts: Texts
+    designations: list[Designation]
+
+    @staticmethod
+    def of(tires: pd.DataFrame, report: Report) -> _Decoded:
+        """What each says; a bad one is told at every tire that has it."""
+        texts = Texts.from_cells(tires["designation"].to_numpy(dtype=object))
+        known, bad = [], {}
+        for number, text in enumerate(texts.distinct):
             try:
-                known[text] = decode(text)
+                known.append(decode(text) if text else _NO_DESIGNATION)
             except UnitError as error:
-                bad[text], known[text] = error, _NO_DESIGNATION
-    for _, tire in tires[tires["designation"].isin(list(bad))].iterrows():
-        wrong = bad[tire["designation"]]
-        report.add(place_of(tire, "designation"), wrong.word, wrong.found, wrong.accepted)
-    return [known[text] for text in tires["designation"]]
+                bad[number] = error
+                known.append(_NO_DESIGNATION)
+        for row in texts.rows_of(bad):
+            wrong = bad[int(texts.of[row])]
+            report.add(place_of(tires.iloc[row], "designation"), wrong.word, wrong.found, wrong.accepted)
+        return _Decoded(texts, known)
+
+    def sizes(self, name: str) -> pd.Series[float]:
+        """A number that they settle, of each tire; NaN where its own leaves it open."""
+        return pd.Series(self.texts.each([getattr(own, name) for own in self.designations], np.float64))
+
+    def words(self, name: str) -> pd.Series[Any]:
+        """A word likewise, else ""."""
+        return pd.Series(self.texts.each([getattr(own, name) for own in self.designations]), dtype=object)
+
+    def are_extra_load(self) -> NDArray[np.bool_]:
+        """Which tires say that they are XL."""
+        return self.texts.each([bool(_EXTRA_LOAD.search(text)) for text in self.texts.distinct], np.bool_)
 
 
-def _tell_size_apart(tires: pd.DataFrame, column: str, own: NDArray[np.float64], report: Report) -> None:
+def _tell_size_apart(tires: pd.DataFrame, column: str, own: NDArray[Any], report: Report) -> None:
     listed = tires[column].to_numpy()
     for i in np.flatnonzero(np.abs(listed - own) > SIZE_DISAGREEMENT[column] * own):
         tire = tires.iloc[i]
@@ -196,15 +217,15 @@ def _settle_ratings(tires: pd.DataFrame, listed: pd.DataFrame, report: Report) -
     tires["speed_km_h"] = tires["speed_symbol"].map(SPEED_KM_H).astype(float)
 
 
-def _settle_pressures(tires: pd.DataFrame, report: Report) -> None:
+def _settle_pressures(tires: pd.DataFrame, are_extra_load: NDArray[np.bool_], report: Report) -> None:
     """Pressure of the rated load where none is listed: by load range (light truck), 240 or 280 kPa (passenger)."""
     for i in np.flatnonzero(tires["rated_pressure_kpa"] > tires["max_pressure_kpa"] + PRESSURE_AGREEMENT_KPA):
         row = tires.iloc[i]
         report.add(place_of(row, "rated_pressure_kpa"), "above-the-sidewall",
                    f"{row['rated_pressure_kpa']:.0f} kPa is above max_pressure, {row['max_pressure_kpa']:.0f} kPa",
                    "a rated pressure up to the sidewall's maximum is accepted")  # fmt: skip
-    by_range = tires["load_range"].str.upper().map(LIGHT_TRUCK_KPA)
-    is_extra = (tires["load_range"].str.upper() == "XL") | tires["designation"].str.upper().str.contains(r"\bXL\b")
+    ranges = tires["load_range"].str.upper()
+    by_range, is_extra = ranges.map(LIGHT_TRUCK_KPA), (ranges == "XL") | are_extra_load
     by_kind = pd.Series(np.where(is_extra, PASSENGER_EXTRA_KPA, PASSENGER_KPA), index=tires.index)
     own = by_range.where(tires["service"] == "light_truck", by_kind.where(tires["service"] == "passenger"))
     tires["rated_pressure_kpa"] = tires["rated_pressure_kpa"].fillna(own.astype(float))

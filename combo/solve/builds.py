@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, deciding, is_accepted
+from combo.checks.check import Check, deciding_of, is_accepted
 from combo.checks.distinct import each_once, every_pair, numbered_values
 from combo.checks.judge import build_margins, decides, deciding_margin
 from combo.checks.look import pair_columns
@@ -175,11 +175,10 @@ def _margin_of(space: Space, check: Check, sums: SumsAt, drive: Ints, at: Ints) 
     names = [source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")]
     own, rows = {name: sums(name, at) for name in names}, drive[at]
     columns = {source: space.drive[source][rows] for source in check.needs.values() if source in space.drive}
-    margins = np.stack([
+    return deciding_of(
         np.broadcast_to(decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread), len(rows))
         for one in build_margins(space.job, check, own, columns, space.shifts)
-    ])  # fmt: skip
-    return np.asarray(np.take_along_axis(margins, deciding(margins)[np.newaxis], axis=0)[0])
+    )
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,9 @@ hold nothing else, so that an oversight is an error and never a wrong answer.
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Any, TypeVar
@@ -26,8 +27,6 @@ from combo.checks.rows import NO_SPACER, Index, Picks, Rows, corner_rows, drive_
 from combo.job import Axle, Job
 from combo.parts import Parts
 
-Axis = Mapping[str, Index]
-"""Positions of parts by kind, all of one length: what stands at each place of an axis of a grid."""
 Work = Callable[[Rows], Any]
 T = TypeVar("T")
 AT_ONCE = 1_000_000
@@ -39,6 +38,23 @@ KNOWN = "?"
 _LARGEST_CODE = 2**62
 
 
+class Axis(dict[str, Index]):
+    """Positions of parts by kind, all of one length: what stands at each place of an axis of a grid.
+
+    They are never written to, so that the axis is told from others by a digest that is taken once.
+    """
+
+    @property
+    def length(self) -> int:
+        """How many places it has."""
+        return len(next(iter(self.values())))
+
+    @functools.cached_property
+    def digest(self) -> tuple[tuple[str, bytes], ...]:
+        """What tells it from any other."""
+        return tuple((kind, sha256(at.tobytes()).digest()) for kind, at in self.items())
+
+
 @dataclass(frozen=True)
 class Grid:
     """Something of every combination of the places of some axes: worked out by class, and the class of each place."""
@@ -48,7 +64,26 @@ class Grid:
 
     def full(self) -> NDArray[Any]:
         """One value a combination, an axis each."""
-        return self.values[np.ix_(*self.of)]
+        found = self.values
+        for axis in reversed(range(len(self.of))):  # the last first: then whole rows are copied along the others
+            found = found.take(self.of[axis], axis)
+        return found
+
+    def among(self, *places: Index) -> Grid:
+        """The grid of some places of each axis."""
+        return Grid(self.values, tuple(of[own] for of, own in zip(self.of, places, strict=True)))
+
+    def made(self, work: Callable[[NDArray[Any]], NDArray[Any]]) -> Grid:
+        """Something made of each value by itself."""
+        return Grid(work(self.values), self.of)
+
+    def count(self, weights: Sequence[Index] = ()) -> int:
+        """How many combinations are true; a place may stand for several, by the weights of its axis."""
+        times = weights or [np.ones(len(of), dtype=np.int64) for of in self.of]
+        found = self.values.astype(float)
+        for of, own, size in reversed(list(zip(self.of, times, self.values.shape, strict=True))):
+            found = found @ np.bincount(of, own, size)
+        return round(float(found))
 
     def at(self, *places: Index) -> NDArray[Any]:
         """Values of some combinations, by their place on each axis; the places broadcast."""
@@ -106,7 +141,7 @@ class Lists:
 
     def columns_seen(self, work: Work, axle: Axle | None) -> frozenset[str]:
         """Columns of parts that some work on the corners of an axle looks at, or on drives where no axle is named."""
-        one = {kind: np.zeros(min(1, len(self.parts.of_kind(kind))), dtype=np.int64) for kind in _kinds(axle)}
+        one = Axis({kind: np.zeros(min(1, len(self.parts.of_kind(kind))), dtype=np.int64) for kind in _kinds(axle)})
         if axle is not None:
             one["spacer"] = np.full(len(one["wheel"]), NO_SPACER, dtype=np.int64)
         rows = self._rows(axle, one, None)
@@ -133,12 +168,11 @@ class Lists:
     def kept_grid(self, key: tuple[str, ...], work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
         """As `grid`, of work that is the same whenever the key is; those asked for last are kept."""
         axes = list(axes)
-        places = tuple((kind, sha256(at.tobytes()).digest()) for axis in axes for kind, at in axis.items())
 
         def make() -> Grid:
             return self._grid(work, axle, axes, self._columns(key, work, axle))
 
-        return self._grids.of((*key, axle, places), make)
+        return self._grids.of((*key, axle, *(axis.digest for axis in axes)), make)
 
     def grid(self, work: Work, axle: Axle | None, axes: Iterable[Axis]) -> Grid:
         """Some work on every combination of the axes: corners at an axle, or drives where no axle is named."""
@@ -155,14 +189,14 @@ class Lists:
         found = []
         for start in range(0, max(1, places.shape[1]), AT_ONCE):
             here = places[:, start : start + AT_ONCE]
-            at = {kind: own[first[place]] for axis, (_, first), place in zip(axes, classes, here, strict=True)
-                  for kind, own in axis.items()}  # fmt: skip
+            at = Axis({kind: own[first[place]] for axis, (_, first), place in zip(axes, classes, here, strict=True)
+                       for kind, own in axis.items()})  # fmt: skip
             found.append(np.broadcast_to(work(self._rows(axle, at, columns)), here.shape[1]))
         return Grid(np.concatenate(found).reshape(shape), tuple(of for of, _ in classes))
 
     def classes(self, axis: Axis, columns: Iterable[str]) -> tuple[Index, Index]:
         """Class of each place of an axis by these columns, and the first place of each class."""
-        code, size = np.zeros(len(next(iter(axis.values()))), dtype=np.int64), 1
+        code, size = np.zeros(axis.length, dtype=np.int64), 1
         for name in sorted(columns):
             kind = name.partition(".")[0]
             if kind not in axis:
@@ -184,7 +218,7 @@ class Lists:
 
     def _rows(self, axle: Axle | None, at: Axis, only: frozenset[str] | None) -> Rows:
         """Rows of these parts; a kind that is not looked at may be left out."""
-        none = np.zeros(len(next(iter(at.values()))), dtype=np.int64)
+        none = np.zeros(at.length, dtype=np.int64)
         first, second, third = (at.get(kind, none) for kind in _kinds(axle))
         if axle is None:
             return drive_rows(self.job, self.parts, first, second, third, only)

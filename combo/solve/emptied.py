@@ -105,9 +105,8 @@ class _Table:
                         if not (some[both[0]] & some[both[1]]).any()]  # fmt: skip
 
     def _holds(self, check: Check, allowed: Allowed) -> Mask:
-        grid = self.lists.margins(check, self.axle, self.axes)
-        holds: Mask = allowed.holds(check, self.axle, grid.values, strict=self.lists.job.job.strict)
-        return holds[np.ix_(*grid.of)]
+        strict, margins = self.lists.job.job.strict, self.lists.margins(check, self.axle, self.axes)
+        return margins.made(lambda own: allowed.holds(check, self.axle, own, strict=strict)).full()
 
 
 def _corners(lists: Lists, pinned: Pinned, axle: Axle) -> _Table | None:
@@ -117,9 +116,9 @@ def _corners(lists: Lists, pinned: Pinned, axle: Axle) -> _Table | None:
     spacers = _wanted(pinned, axle, "spacer", len(parts.spacers), NO_SPACER)
     if len(wheels) * len(spacers) * len(tires) > CELLS:
         return None
-    mounted: Axis = dict(zip(("wheel", "spacer"), every_pair(wheels, spacers), strict=True))
+    mounted = Axis(zip(("wheel", "spacer"), every_pair(wheels, spacers), strict=True))
     belong = rim_codes(parts, "wheel")[mounted["wheel"]][:, np.newaxis] == rim_codes(parts, "tire")[tires]
-    return _Table(lists, axle, asked_checks(lists.job, "corner", axle), (mounted, {"tire": tires}), belong)
+    return _Table(lists, axle, asked_checks(lists.job, "corner", axle), (mounted, Axis(tire=tires)), belong)
 
 
 def _drives(lists: Lists, pinned: Pinned) -> _Table | None:
@@ -129,9 +128,9 @@ def _drives(lists: Lists, pinned: Pinned) -> _Table | None:
                              for kind in ("ratio", "differential"))  # fmt: skip
     if len(tires) * len(ratios) * len(differentials) > CELLS:
         return None
-    gears: Axis = dict(zip(("ratio", "differential"), every_pair(ratios, differentials), strict=True))
+    gears = Axis(zip(("ratio", "differential"), every_pair(ratios, differentials), strict=True))
     every = np.ones((len(tires), len(gears["ratio"])), dtype=bool)
-    return _Table(lists, "rear", asked_checks(lists.job, "drive"), ({"tire": tires}, gears), every)
+    return _Table(lists, "rear", asked_checks(lists.job, "drive"), (Axis(tire=tires), gears), every)
 
 
 def _wanted(pinned: Pinned, place: str, kind: str, end: int, first: int = 0) -> Index:

@@ -9,6 +9,7 @@ points stop at 0, the chord over that corner takes its place.
 from __future__ import annotations
 
 import dataclasses
+import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,8 +22,6 @@ from combo.solve.allowed import BUDGET, REAR_LOAD, Allowed
 from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of, criterion_of
 
 Floats = NDArray[np.float64]
-AT_ONCE = 100_000
-"""Loads with choices of ballast that are worked out in one go."""
 Ends = dict[str, tuple[float, float]]
 """By name of a total: between what its rows lie, ballast left out, in every build."""
 
@@ -101,29 +100,42 @@ class BallastLine:
         and no more than `most_g`; minus infinity where that cannot be. Where the rear load is not known it earns
         nothing.
         """
-        need = np.maximum(least_g, np.maximum(0.0, self.level.rear_least_g - load_g))
-        full = self.level.full_thrust / grip - load_g
-        to_full = np.maximum(0.0, full) if self.level.weight("traction") else need
+        value = np.maximum.reduce([
+            traction_worth(self.level, load_g + laid, grip) - np.interp(laid, self.reach_g, self.loss)
+            for laid in self._choices(load_g, grip, most_g, least_g)
+        ])  # fmt: skip
         most = np.minimum(most_g, self.reach_g[-1])
-        value = np.full(np.shape(load_g), -np.inf)
-        choices = [np.broadcast_to(choice, value.shape) for choice in (*self.reach_g, need, to_full)]
-        step = max(1, AT_ONCE // max(1, value.size))
-        for start in range(0, len(choices), step):
-            laid = np.clip(np.maximum(choices[start : start + step], need), 0.0, np.maximum(most, 0.0))
-            worth = traction_worth(self.level, load_g + laid, grip) - np.interp(laid, self.reach_g, self.loss)
-            value = np.maximum(value, worth.max(axis=0))
         value = np.where(np.less(most_g, 0.0) | np.greater(least_g, most + 1.0), -np.inf, value)
         return np.where(np.isnan(load_g), max(0.0, -float(self.loss.min())), value) + self.bonus
 
     def laid(self, load_g: float, grip: float, most_g: float, least_g: float) -> Floats:
         """How many items lie in each slot where `best` is reached, in fractions."""
-        need = max(least_g, self.level.rear_least_g - load_g, 0.0)
-        to_full = max(0.0, self.level.full_thrust / grip - load_g) if self.level.weight("traction") else need
-        most = max(0.0, min(most_g, float(self.reach_g[-1])))
-        choices = np.clip(np.maximum([*self.reach_g, need, to_full], need), 0.0, most)
+        choices = np.concatenate(self._choices(np.array([load_g]), np.array([grip]), most_g, least_g))
         worth = traction_worth(self.level, load_g + choices, np.full(len(choices), grip))
         at = choices[int(np.argmax(np.nan_to_num(worth - np.interp(choices, self.reach_g, self.loss), nan=-np.inf)))]
         return np.array([np.interp(at, self.reach_g, own) for own in self.items.T])
+
+    def _choices(
+        self, load_g: Floats, grip: Floats, most_g: Floats | float, least_g: Floats | float
+    ) -> tuple[Floats, Floats]:  # fmt: skip
+        """Rear load that ballast brings where `best` may be reached: as little as is needed; or up to where the line
+        takes more than traction earns, and no further than to full traction. What traction earns rises as straight as
+        the line is convex, but for an axle that ballast must first press down: there the least is best.
+        """
+        need = np.maximum(least_g, np.maximum(0.0, self.level.rear_least_g - load_g))
+        earned = self.level.weight("traction") * FULL * grip / self.level.full_thrust
+        bends_g, rates = self._bends
+        worth_it = bends_g[np.searchsorted(rates, earned)]
+        if self.level.weight("traction"):
+            worth_it = np.minimum(worth_it, np.maximum(0.0, self.level.full_thrust / grip - load_g))
+        most = np.maximum(np.minimum(most_g, self.reach_g[-1]), 0.0)
+        return np.clip(need, 0.0, most), np.clip(np.maximum(worth_it, need), 0.0, most)
+
+    @functools.cached_property
+    def _bends(self) -> tuple[Floats, Floats]:
+        """Rear load of its points, each once, and what a gram takes away after each of them but the last."""
+        at = np.flatnonzero(np.diff(self.reach_g, prepend=-np.inf) > 0)
+        return self.reach_g[at], np.diff(self.loss[at]) / np.diff(self.reach_g[at])
 
 
 def traction_worth(level: Level, load_g: Floats, grip: Floats) -> Floats:

@@ -42,8 +42,8 @@ from combo.solve.tables import Tables
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-Weights = tuple[Index, Index]
-"""How many candidates each place of two axes stands for."""
+Weights = tuple[Index, Index] | tuple[()]
+"""How many candidates each place of two axes stands for; one where nothing is told."""
 HALF_INCH_MM = 12.7
 """Rim diameter codes are half an inch apart or more."""
 PAIRS_AT_ONCE = 4_000_000
@@ -287,8 +287,8 @@ class _Reduction:
         for check in self._made("drive"):
             seen |= self.lists.columns_checked(check, "rear")
         seen |= self.lists.columns_seen(_column("drive.rpm"), None) | set(ties(job))
-        of_wheels = self.lists.classes({"wheel": self.wheels}, seen)[0]
-        return of_wheels, self.lists.classes({"tire": self.tires}, seen)[0]
+        of_wheels = self.lists.classes(Axis(wheel=self.wheels), seen)[0]
+        return of_wheels, self.lists.classes(Axis(tire=self.tires), seen)[0]
 
     def _twins(self) -> dict[str, Index]:
         """By kind, number of each part among those that are alike in all that anything looks at, but for the price."""
@@ -303,7 +303,7 @@ class _Reduction:
         found = {}
         for kind, at in (("wheel", self.wheels), ("tire", self.tires)):
             listed = {f"{kind}.{name}" for name in self.parts.of_kind(kind)}
-            found[kind] = self.lists.classes({kind: at}, (seen & listed) - {f"{kind}.price_cents"})[0]
+            found[kind] = self.lists.classes(Axis({kind: at}), (seen & listed) - {f"{kind}.price_cents"})[0]
         return found
 
     def _sku_orders(self) -> dict[str, Index]:
@@ -336,7 +336,7 @@ class _Reduction:
                 drops = own.parts[axle, kind] < own.least(best, drive, axle, kind)
                 if drops.any():
                     every = drops[:, np.newaxis] & np.ones_like(left) if kind == "wheel" else drops
-                    self.funnel.add(own.bar.check.id, f"{axle} {kind}", every, left)
+                    self.funnel.count(own.bar.check.id, f"{axle} {kind}", int(every.sum()), int((every & left).sum()))
                     found[axle] = found[axle].without(kind, drops)
         return found
 
@@ -344,39 +344,51 @@ class _Reduction:
         """Wheels on spacers, and tires, that pass what looks at nothing else, and the groups of both that pass."""
         checks = self._staged(axle)
         pinned = self.allowed.pinned
-        mounted = self._keep(axle, f"{axle} wheel", checks["wheel"], [{"wheel": self.wheels}, {"spacer": self.spacers}])
+        axes = [Axis(wheel=self.wheels), Axis(spacer=self.spacers)]
+        mounted = self._keep(axle, f"{axle} wheel", checks["wheel"], axes)
         mounted &= pinned.keeps(axle, "wheel", self.wheels)[:, np.newaxis] & pinned.keeps(axle, "spacer", self.spacers)
-        tires = self._keep(axle, f"{axle} tire", checks["tire"], [{"tire": self.tires}])
+        tires = self._keep(axle, f"{axle} tire", checks["tire"], [Axis(tire=self.tires)])
         tires &= pinned.keeps(axle, "tire", self.tires)
         groups = self._pairs(axle, mounted, tires, checks["pair"])
         wheel, spacer = (self._kind(axle, kind, _any(mounted, at)) for kind, at in (("wheel", 1), ("spacer", 0)))
         return Corners(wheel, self._kind(axle, "tire", tires), spacer, mounted, **groups)
 
     def _keep(
-        self, axle: Axle, kind: str, checks: list[Check], axes: list[Axis], weights: Weights | None = None
+        self, axle: Axle, kind: str, checks: list[Check], axes: list[Axis], weights: Weights = ()
     ) -> Mask:  # fmt: skip
         """What no check fails of every combination of some axes."""
-        shape = tuple(len(next(iter(axis.values()))) for axis in axes)
-        margins = ((check, self.lists.margins(check, axle, axes).full()) for check in checks)
-        return self._sieved(axle, kind, margins, shape, weights)
+        shape = tuple(axis.length for axis in axes)
+        drops = ((check, self._dropping(check, axle, self.lists.margins(check, axle, axes))) for check in checks)
+        return self._sieved(kind, drops, shape, weights)
+
+    def _dropping(self, check: Check, axle: Axle, margins: Grid) -> tuple[Grid, Grid]:
+        """What a check drops by its margins, and what of that for want of a measurement alone."""
+        strict = self.job.job.strict
+        drops = margins.made(lambda own: ~self.allowed.holds(check, axle, own, strict=strict))
+        return drops, margins.made(lambda own: np.isnan(own) & drops.values)
 
     def _sieved(
-        self, axle: Axle, kind: str, margins: Iterable[tuple[Check, Floats]], shape: tuple[int, ...],
-        weights: Weights | None,
+        self, kind: str, checks: Iterable[tuple[Check, tuple[Grid, Grid]]], shape: tuple[int, ...],
+        weights: Weights,
     ) -> Mask:  # fmt: skip
-        """Candidates that no check drops, each with its margin of all of them; what each drops is counted."""
+        """Candidates that no check drops, with what each drops, see `_dropping`; how many these are is counted."""
         left = np.ones(shape, dtype=bool)
-        self.funnel.meet(kind, _weight(left, weights))
-        for check, margin in margins:
-            drops = ~self.allowed.holds(check, axle, margin, strict=self.job.job.strict)
-            self.funnel.add(check.id, kind, drops, left, np.isnan(margin) & drops, weights)
+        self.funnel.meet(kind, _count(left, weights))
+        for check, (dropped, unverified) in checks:
+            if not dropped.values.any():
+                self.funnel.count(check.id, kind)
+                continue
+            drops = dropped.full()
+            self.funnel.count(check.id, kind, dropped.count(weights), _count(drops & left, weights),
+                              unverified.count(weights))  # fmt: skip
             left &= ~drops
         return left
 
     def _kind(self, axle: Axle, kind: str, left: Mask) -> Kinds:
         at = {"wheel": self.wheels, "tire": self.tires, "spacer": self.spacers}[kind]
         of = {"wheel": self.wheel_of, "tire": self.tire_of, "spacer": self.spacers + 1}[kind]
-        sizes = [self.lists.column(f"corner.of_{kind}_{unit}", axle, [{kind: at}]).full() for unit in ("cents", "g")]
+        axes = [Axis({kind: at})]
+        sizes = [self.lists.column(f"corner.of_{kind}_{unit}", axle, axes).full() for unit in ("cents", "g")]
         return Kinds(left, of, np.column_stack([*sizes, *(own.parts[axle, kind] for own in self.rooms)]))
 
     def _pairs(self, axle: Axle, mounted: Mask, tires: Mask, checks: list[Check]) -> dict[str, Any]:
@@ -384,10 +396,9 @@ class _Reduction:
         wheels, spacers, n_mounted = _counted(self.wheel_of, mounted)
         classes, n_tires = np.unique(self.tire_of[tires], return_counts=True)
         first_wheel, first_tire = firsts(self.wheel_of), firsts(self.tire_of)
-        axes: list[Axis] = [
-            {"wheel": first_wheel[wheels], "spacer": self.spacers[spacers]}, {"tire": first_tire[classes]},
-        ]  # fmt: skip
+        axes = [Axis(wheel=first_wheel[wheels], spacer=self.spacers[spacers]), Axis(tire=first_tire[classes])]
         of_pairs = {check.id: self.lists.margins(check, axle, axes) for check in checks}
+        dropping = [(check, self._dropping(check, axle, of_pairs[check.id])) for check in checks]
         rims = [rim_codes(self.parts, kind)[at[kind]] for kind, at in zip(("wheel", "tire"), axes, strict=True)]
         of_rims = [[np.flatnonzero(own == rim) for own in rims] for rim in np.unique(rims[0])]
         joined = sum(int(n_mounted[left].sum()) * int(n_tires[right].sum()) for left, right in of_rims)
@@ -399,9 +410,10 @@ class _Reduction:
             step = max(1, PAIRS_AT_ONCE // max(1, len(right)))
             for start in range(0, len(left), step):
                 some = left[start : start + step]
-                margins = ((check, of_pairs[check.id].at(some[:, np.newaxis], right)) for check in checks)
+                here = ((check, (drops.among(some, right), unverified.among(some, right)))
+                        for check, (drops, unverified) in dropping)  # fmt: skip
                 weights, shape = (n_mounted[some], n_tires[right]), (len(some), len(right))
-                one, other = np.nonzero(self._sieved(axle, f"{axle} corner", margins, shape, weights))
+                one, other = np.nonzero(self._sieved(f"{axle} corner", here, shape, weights))
                 found.append((some[one], right[other]))
         one, other = (np.concatenate([pair[side] for pair in found]) if found else self.wheels[:0] for side in (0, 1))
         groups = {"wheel": wheels[one], "spacer": spacers[one], "tire": classes[other]}
@@ -432,12 +444,12 @@ class _Reduction:
     def _gears(self) -> Axis:
         """Every gear set with every differential that it goes with."""
         checks = [check for check in self._made("drive") if not self._is_of_tire(check)]
-        kept = self._keep("rear", "gear set", checks, [{"ratio": self.ratios}, {"differential": self.differentials}])
+        kept = self._keep("rear", "gear set", checks, [Axis(ratio=self.ratios), Axis(differential=self.differentials)])
         of_ratio, of_differential = (self.allowed.pinned.keeps("drive", kind, at) for kind, at in
                                      (("ratio", self.ratios), ("differential", self.differentials)))  # fmt: skip
         kept &= of_ratio[:, np.newaxis] & of_differential
         ratio, differential = np.nonzero(kept)
-        return {"ratio": self.ratios[ratio], "differential": self.differentials[differential]}
+        return Axis(ratio=self.ratios[ratio], differential=self.differentials[differential])
 
     def _is_of_tire(self, check: Check) -> bool:
         return "tire" in self.lists.kinds_checked(check, "rear")
@@ -447,7 +459,7 @@ class _Reduction:
         job, checks = self.job, [check for check in self._made("drive") if self._is_of_tire(check)]
         classes = np.unique(rear.tire)
         n_tires = np.bincount(self.tire_of[rear.tires.left], minlength=int(self.tire_of.max(initial=-1)) + 1)[classes]
-        axes: list[Axis] = [{"tire": firsts(self.tire_of)[classes]}, gears]
+        axes = [Axis(tire=firsts(self.tire_of)[classes]), gears]
         weights = n_tires, np.ones(len(gears["ratio"]), dtype=np.int64)
         one, other = np.nonzero(self._keep("rear", "drive", checks, axes, weights))
         works: dict[str, Callable[[rows.Rows], object]] = {
@@ -505,19 +517,8 @@ class Funnel:
         """So many candidates more of a kind are met."""
         self.met[kind] = self.met.get(kind, 0) + count
 
-    def add(
-        self, check: str, kind: str, drops: Mask, left: Mask, unverified: Mask | None = None,
-        weights: Weights | None = None,
-    ) -> None:  # fmt: skip
-        """Count candidates that a check drops, of those that are left, and of them those that are only unverified; a
-        place may stand for several, by its weights.
-        """
-        counted = [drops, drops & left, *([] if unverified is None else [unverified])] if drops.any() else []
-        sizes = [_weight(own, weights) for own in counted]
-        self.count(check, kind, *sizes)
-
     def count(self, check: str, kind: str, alone: int = 0, first: int = 0, unverified: int = 0) -> None:
-        """Add numbers of candidates."""
+        """Count candidates that a check drops, of those that are left, and of them those that are only unverified."""
         own = self._counts.setdefault((check, kind), [0, 0, 0])
         own[:] = [before + more for before, more in zip(own, (alone, first, unverified), strict=True)]
 
@@ -526,8 +527,8 @@ class Funnel:
         return tuple(Removed(check, kind, *counts) for (check, kind), counts in self._counts.items())
 
 
-def _weight(mask: Mask, weights: Weights | None) -> int:
-    if weights is None:
+def _count(mask: Mask, weights: Weights) -> int:
+    if not weights:
         return int(mask.sum())
     return round(float(weights[0].astype(float) @ (mask.astype(float) @ weights[1].astype(float))))
 

@@ -121,7 +121,7 @@ def _room_at(
 ) -> Floats:  # fmt: skip
     """Room of corners of the reference parts with one kind in their place."""
     every = {**reference, "spacer": NO_SPACER}
-    places = {name: np.full(len(at), where, dtype=np.int64) for name, where in every.items()}
+    places = Axis({name: np.full(len(at), where, dtype=np.int64) for name, where in every.items()})
     if kind:
         places[kind] = at
     return bar.room_of_rows(lists.job, axle, _Columns(lists, axle, places))
@@ -144,7 +144,7 @@ class _Columns:
 
 def _cents(lists: Lists, axle: Axle, kind: str) -> Floats:
     """What each part brings to the bill by itself; what parts bring together only adds to it."""
-    return lists.grid(lambda rows: rows[f"corner.of_{kind}_cents"], axle, [{kind: _every(lists, kind)}]).full()
+    return lists.grid(lambda rows: rows[f"corner.of_{kind}_cents"], axle, [Axis({kind: _every(lists, kind)})]).full()
 
 
 def _every(lists: Lists, kind: str) -> Index:

@@ -2,11 +2,22 @@
 
 import pickle
 
+import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from combo.checks import CHECKS
+from combo.checks.check import deciding, deciding_of
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
 def test_a_check_that_travelled_between_processes_is_the_same(check):
     assert pickle.loads(pickle.dumps(check)) is check
+
+
+@given(st.lists(st.lists(st.sampled_from([-2.0, -0.5, 0.0, 1.0, 3.0, np.nan]), min_size=4, max_size=4), min_size=1))
+def test_the_deciding_margin_is_that_of_the_constraint_that_decides(margins):
+    several = np.array(margins)
+    picked = np.take_along_axis(several, deciding(several)[np.newaxis], axis=0)[0]
+    np.testing.assert_array_equal(deciding_of(several), picked)

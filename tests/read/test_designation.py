@@ -3,8 +3,10 @@
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from combo.read.designation import decode
+from combo.read.designation import decode, tidied
 from combo.units import UnitError
 
 
@@ -156,3 +158,23 @@ def test_a_text_that_is_no_designation_is_refused(typed):
     with pytest.raises(UnitError) as caught:
         decode(typed)
     assert (caught.value.word, caught.value.found) == ("not-a-designation", f'found "{typed}"')
+
+
+_spaces = st.sampled_from(["", " ", "  "])
+_sizes = st.sampled_from([("LT", "265", "/", "75", "R", "16"), ("", "245", "/", "45", "ZR", "18"),
+                          ("", "31", "x", "10.50", "R", "15", "LT"), ("", "7.50", "-", "16", "LT"),
+                          ("G", "78", "-", "15"), ("P", "225", "/", "70", "D", "16")])  # fmt: skip
+_service = st.sampled_from(["", "E", " LRE", " XL", " 123/120Q", " 94 / 91 H", " XL 103T", " LR D"])
+
+
+@given(_sizes, st.lists(_spaces, min_size=7, max_size=7), _service)
+def test_spaces_that_do_not_belong_there_are_left_out_only_where_it_matters(size, spaces, service):
+    typed = "".join(piece + space for piece, space in zip(size, spaces, strict=False)) + service
+    assert _told(typed) == _told(tidied(typed.strip().upper()))
+
+
+def _told(typed):
+    try:
+        return repr(decode(typed))
+    except UnitError:
+        return "refused"

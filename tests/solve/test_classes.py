@@ -1,11 +1,16 @@
 """What is worked out by classes is what every combination by itself would give."""
 
+import functools
+import math
+
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from combo.checks.rows import Picks, corner_rows, drive_rows
 from combo.checks.run import asked_checks
-from combo.solve.classes import Lists, margin_of
+from combo.solve.classes import Axis, Grid, Lists, margin_of
 
 
 @pytest.fixture(scope="module")
@@ -20,8 +25,9 @@ def every(table):
 @pytest.mark.parametrize("axle", ["front", "rear"])
 def test_margins_of_corners_by_class_are_those_of_each_corner(lists, axle):
     parts = lists.parts
-    axes = [{"wheel": every(parts.wheels)}, {"spacer": np.arange(-1, len(parts.spacers))}, {"tire": every(parts.tires)}]
-    at = np.indices([len(next(iter(axis.values()))) for axis in axes]).reshape(3, -1)
+    axes = [Axis(wheel=every(parts.wheels)), Axis(spacer=np.arange(-1, len(parts.spacers))),
+            Axis(tire=every(parts.tires))]  # fmt: skip
+    at = np.indices([axis.length for axis in axes]).reshape(3, -1)
     rows = corner_rows(lists.job, axle, parts, Picks(at[0], at[2], at[1] - 1))
     for check in asked_checks(lists.job, "corner", axle):
         work = margin_of(lists.job, axle, check)
@@ -30,8 +36,9 @@ def test_margins_of_corners_by_class_are_those_of_each_corner(lists, axle):
 
 def test_margins_of_drives_by_class_are_those_of_each_drive(lists):
     parts = lists.parts
-    axes = [{"tire": every(parts.tires)}, {"ratio": every(parts.ratios)}, {"differential": every(parts.differentials)}]
-    at = np.indices([len(next(iter(axis.values()))) for axis in axes]).reshape(3, -1)
+    axes = [Axis(tire=every(parts.tires)), Axis(ratio=every(parts.ratios)),
+            Axis(differential=every(parts.differentials))]  # fmt: skip
+    at = np.indices([axis.length for axis in axes]).reshape(3, -1)
     rows = drive_rows(lists.job, parts, *at)
     for check in asked_checks(lists.job, "drive"):
         work = margin_of(lists.job, "rear", check)
@@ -41,11 +48,31 @@ def test_margins_of_drives_by_class_are_those_of_each_drive(lists):
 def test_what_was_not_looked_at_cannot_be_looked_at_later(lists):
     steps = iter(["wheel.rim_width_mm", "wheel.mass_kg"])
     with pytest.raises(KeyError, match="mass"):
-        lists.grid(lambda rows: rows[next(steps)], "front", [{"wheel": every(lists.parts.wheels)}])
+        lists.grid(lambda rows: rows[next(steps)], "front", [Axis(wheel=every(lists.parts.wheels))])
 
 
 def test_parts_that_are_alike_are_one_class(lists):
-    of, first = lists.classes({"wheel": every(lists.parts.wheels)}, ["wheel.rim_width_mm", "wheel.rim_diameter_mm"])
+    of, first = lists.classes(Axis(wheel=every(lists.parts.wheels)), ["wheel.rim_width_mm", "wheel.rim_diameter_mm"])
     sizes = lists.parts.wheels[["rim_width_mm", "rim_diameter_mm"]]
     assert len(first) == len(sizes.drop_duplicates())
     assert (sizes.to_numpy()[first[of]] == sizes.to_numpy()).all()
+
+
+@given(st.data())
+def test_a_grid_of_classes_is_that_of_its_places(data):
+    sizes = data.draw(st.lists(st.integers(1, 4), min_size=1, max_size=3))
+    values = np.array(data.draw(st.lists(st.booleans(), min_size=math.prod(sizes), max_size=math.prod(sizes))))
+    places = [np.array(data.draw(st.lists(st.integers(0, size - 1), max_size=5)), dtype=np.int64) for size in sizes]
+    grid, full = Grid(values.reshape(sizes), tuple(places)), values.reshape(sizes)[np.ix_(*places)]
+    np.testing.assert_array_equal(grid.full(), full)
+    assert grid.count() == full.sum()
+    weights = [np.arange(len(own)) + 1 for own in places]
+    assert grid.count(weights) == (full * functools.reduce(np.multiply.outer, weights)).sum()
+    some = [np.arange(len(own))[::2] for own in places]
+    np.testing.assert_array_equal(grid.among(*some).full(), full[np.ix_(*some)])
+
+
+def test_axes_of_the_same_parts_are_told_by_the_same_digest():
+    some, others = np.arange(3), np.arange(1, 4)
+    assert Axis(wheel=some, tire=others).digest == Axis(wheel=some.copy(), tire=others.copy()).digest
+    assert len({Axis(wheel=some).digest, Axis(wheel=others).digest, Axis(tire=some).digest}) == 3

@@ -28,7 +28,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.distinct import numbered_rows, numbered_values
+from combo.checks.distinct import numbered, numbered_rows, numbered_values
 from combo.checks.run import asked_checks
 from combo.checks.table import Given, Table
 from combo.checks.totals import TOTALS
@@ -115,6 +115,13 @@ class Loads:
     most_g: Floats
     of: Codes
 
+    def take(self, at: Codes | Mask) -> Loads:
+        """The loads that some of the corners have."""
+        code = self.of[at]
+        of, first = numbered(code)
+        used = code[first]
+        return Loads(self.grams[used], self.truck_g[used], self.most_g[used], of)
+
 
 @dataclass(frozen=True)
 class Driving:
@@ -168,9 +175,8 @@ class Chain:
 
     def take(self, rows: dict[str, Codes]) -> Chain:
         """The chain of some rows of each table."""
-        loads = replace(self.loads, of=self.loads.of[rows["rear"]])
-        return replace(self, front=self.front.take(rows["front"]), rear=self.rear.take(rows["rear"]), loads=loads,
-                       drive=self.drive.take(rows["drive"]))  # fmt: skip
+        return replace(self, front=self.front.take(rows["front"]), rear=self.rear.take(rows["rear"]),
+                       loads=self.loads.take(rows["rear"]), drive=self.drive.take(rows["drive"]))  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ K builds that differ from it in that part alone.
 
 from __future__ import annotations
 
+import functools
 import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -239,7 +240,7 @@ class Field:
         left = np.logical_and.reduce([side.left for side in sides])
         left[list(forbidden)] = False
         left &= _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
-        below = np.sum([self._below(sight, one, kind) for one in both], axis=0)
+        below = functools.reduce(np.add, (self._below(sight, one, kind) for one in both))
         return _members(sides[0].of, np.flatnonzero(left), below, _key_level(sight))
 
     def _below(self, sight: Sight, axle: Axle, kind: str) -> Floats:

@@ -389,7 +389,7 @@ class _Reduction:
         of = {"wheel": self.wheel_of, "tire": self.tire_of, "spacer": self.spacers + 1}[kind]
         axes = [Axis({kind: at})]
         sizes = [self.lists.column(f"corner.of_{kind}_{unit}", axle, axes).full() for unit in ("cents", "g")]
-        return Kinds(left, of, np.column_stack([*sizes, *(own.parts[axle, kind] for own in self.rooms)]))
+        return Kinds(left, of, np.array([*sizes, *(own.parts[axle, kind] for own in self.rooms)], dtype=float).T)
 
     def _pairs(self, axle: Axle, mounted: Mask, tires: Mask, checks: list[Check]) -> dict[str, Any]:
         """Groups that pass: wheel class, spacer, tire class, and their columns; by rim diameter, as bolts go on."""

@@ -108,23 +108,25 @@ def _of_parts(lists: Lists, bar: Bar, reference: Mapping[str, int]) -> dict[tupl
         if bar.check.unit == "cents":
             own |= {(axle, kind): -_cents(lists, axle, kind) for kind in CORNER_KINDS}
             continue
-        base = _room_at(lists, bar, axle, reference, "", np.zeros(1, dtype=np.int64))[0]
+        base = _room_at(lists, bar, axle, reference, "")[0]
         for kind in CORNER_KINDS:
-            room = _room_at(lists, bar, axle, reference, kind, _every(lists, kind)) - base
+            room = _room_at(lists, bar, axle, reference, kind) - base
             room = room + (base if kind == "wheel" else 0.0)
             own[axle, kind] = np.where(np.isnan(room), np.inf, room)
     return own
 
 
-def _room_at(
-    lists: Lists, bar: Bar, axle: Axle, reference: Mapping[str, int], kind: str, at: Index
-) -> Floats:  # fmt: skip
-    """Room of corners of the reference parts with one kind in their place."""
-    every = {**reference, "spacer": NO_SPACER}
-    places = Axis({name: np.full(len(at), where, dtype=np.int64) for name, where in every.items()})
-    if kind:
-        places[kind] = at
+def _room_at(lists: Lists, bar: Bar, axle: Axle, reference: Mapping[str, int], kind: str) -> Floats:
+    """Room of corners of the reference parts with every part of a kind in their place, or of these alone."""
+    places = lists.once(("beside reference", kind), functools.partial(_beside, lists, reference, kind))
     return bar.room_of_rows(lists.job, axle, _Columns(lists, axle, places))
+
+
+def _beside(lists: Lists, reference: Mapping[str, int], kind: str) -> Axis:
+    own = {kind: _every(lists, kind)} if kind else {}
+    length = len(own[kind]) if kind else 1
+    every = {**reference, "spacer": NO_SPACER}
+    return Axis({name: np.full(length, where, dtype=np.int64) for name, where in every.items()} | own)
 
 
 @dataclass(frozen=True)

@@ -17,3 +17,12 @@ def may_fork() -> bool:
     whose own libraries forbid it.
     """
     return sys.platform == "linux" and threading.active_count() == 1
+
+
+def spare_cores() -> int:
+    """Cores beside this process's own that it may give to forks of itself: none where a fork is not safe, or where this
+    is itself one of several processes that share the cores.
+    """
+    from multiprocessing import process  # takes a while to load, and few commands come here
+
+    return cores() - 1 if may_fork() and not process.current_process().daemon else 0

@@ -15,7 +15,7 @@ import pickle
 import sys
 import tempfile
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -24,7 +24,7 @@ import pandas as pd
 import combo
 from combo.job import ListFile
 from combo.parts import Kind
-from combo.problems import Problem, Report
+from combo.problems import Problem
 
 OFF_VARIABLE = "COMBO_NO_CACHE"
 _IN_MEMORY, _ON_DISK = 24, 256
@@ -44,23 +44,53 @@ class Kept:
 _memory: OrderedDict[str, Kept] = OrderedDict()
 
 
-def kept_or_read(
-    kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: Report, read: Callable[[Report], Kept]
-) -> Kept:
-    """What was kept of these lists, else what reading them gives; either way all that there is to tell is reported."""
-    key = _key(kind, files, mapped)
-    kept = _memory.get(key) or _from_disk(key)
-    is_sure = kept is not None
-    if kept is None:
-        kept = read(Report())
-        is_sure = _key(kind, files, mapped) == key  # else a file was changed while it was read
-        if is_sure and files:
-            _to_disk(key, kept)
-    if is_sure:
-        _remember(key, kept)
-    report.problems.extend(kept.problems)
-    report.notices.extend(kept.notices)
+@dataclass(frozen=True)
+class Wanted:
+    """Lists of a kind, and how their headers are mapped: all that reading looks at."""
+
+    kind: Kind
+    files: tuple[ListFile, ...]
+    mapped: dict[str, str]
+
+    @functools.cached_property
+    def key(self) -> str:
+        """Digest of all that reading looks at, as it was when it was first asked for."""
+        return self.digest()
+
+    @property
+    def size(self) -> int:
+        """Bytes of the lists."""
+        return sum(Path(file.path).stat().st_size for file in self.files if Path(file.path).is_file())
+
+    def digest(self) -> str:
+        """As `key`, as it is now."""
+        files = [[file.path, file.shown, file.sheet] for file in self.files]
+        named = [self.kind.name, files, sorted(self.mapped.items()), pd.__version__]
+        digest = hashlib.sha256(_code() + json.dumps(named).encode())
+        for content in self._contents():
+            digest.update(len(content).to_bytes(8, "big"))
+            digest.update(content)
+        return digest.hexdigest()
+
+    def _contents(self) -> Iterator[bytes]:
+        for file in self.files:
+            yield Path(file.path).read_bytes() if Path(file.path).is_file() else b""
+
+
+def kept_of(wanted: Wanted) -> Kept | None:
+    """What was kept of these lists; None where nothing was."""
+    kept = _memory.get(wanted.key) or _from_disk(wanted.key)
+    if kept is not None:
+        _remember(wanted.key, kept)
     return kept
+
+
+def keep(wanted: Wanted, kept: Kept) -> None:
+    """Keep what reading gave, unless a file was changed while it was read; `wanted.key` was asked for before that."""
+    if wanted.digest() == wanted.key:
+        _remember(wanted.key, kept)
+        if wanted.files:
+            _to_disk(wanted.key, kept)
 
 
 def _remember(key: str, kept: Kept) -> None:
@@ -75,17 +105,6 @@ def folder() -> Path:
     """The user's cache folder."""
     by_system = os.environ.get("LOCALAPPDATA") if sys.platform == "win32" else os.environ.get("XDG_CACHE_HOME")
     return Path(by_system) / "combo" if by_system else Path.home() / ".cache" / "combo"
-
-
-def _key(kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str]) -> str:
-    """Digest of all that reading looks at."""
-    contents = [Path(file.path).read_bytes() if Path(file.path).is_file() else b"" for file in files]
-    named = [kind.name, [[file.path, file.shown, file.sheet] for file in files], sorted(mapped.items()), pd.__version__]
-    digest = hashlib.sha256(_code() + json.dumps(named).encode())
-    for content in contents:
-        digest.update(len(content).to_bytes(8, "big"))
-        digest.update(content)
-    return digest.hexdigest()
 
 
 @functools.cache

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import contextlib
+import signal
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from combo.job import Job, ListFile
-from combo.parts import KINDS, Kind, Parts
+from combo.cores import spare_cores
+from combo.job import Job
+from combo.parts import KINDS, Parts
 from combo.problems import Problem, Report
-from combo.read.cache import Kept, kept_or_read
+from combo.read.cache import Kept, Wanted, keep, kept_of
 from combo.read.lists import HEADERS_COLUMN, read_lists
 from combo.read.settle import settle_differentials, settle_ratios, settle_tires, settle_wheels
 from combo.read.toml import read_job
 
+if TYPE_CHECKING:
+    from concurrent.futures import Future
+
+LONG = 1_000_000
+"""Bytes of lists from which it is worth a process of its own to read them."""
 _SETTLERS = {
     "wheels": settle_wheels,
     "tires": settle_tires,
@@ -43,21 +53,62 @@ def load(path: Path) -> Loaded:
     """
     report = Report()
     job, files = read_job(path, report)
+    wanted = [Wanted(kind, getattr(files, plural), files.headers.get(plural, {})) for plural, kind in KINDS.items()]
     tables: dict[str, pd.DataFrame] = {}
     extra: dict[str, pd.DataFrame] = {}
-    for plural, kind in KINDS.items():
-        lists, mapped = getattr(files, plural), files.headers.get(plural, {})
-        kept = kept_or_read(kind, lists, mapped, report, partial(_read, kind, lists, mapped))
-        tables[plural], extra[plural] = kept.table, kept.extra
+    for own, kept in zip(wanted, read_or_kept(wanted), strict=True):
+        tables[own.kind.plural], extra[own.kind.plural] = kept.table, kept.extra
+        report.problems.extend(kept.problems)
+        report.notices.extend(kept.notices)
     report.raise_if_any()
     if job is None:
         raise AssertionError("a job that cannot be read leaves a problem in the report")
     return Loaded(job, Parts(**tables, extra=extra), tuple(report.notices))
 
 
-def _read(kind: Kind, lists: tuple[ListFile, ...], mapped: dict[str, str], report: Report) -> Kept:
+def read_or_kept(wanted: Sequence[Wanted]) -> Iterator[Kept]:
+    """The lists of each kind, as they were kept or as they are read now; in order. Of several long ones the longest is
+    read by this process, and the others by others at the same time.
+    """
+    before = [kept_of(own) for own in wanted]
+    unread = [own for own, kept in zip(wanted, before, strict=True) if kept is None]
+    with _reading_beside(unread) as begun:
+        for own, kept in zip(wanted, before, strict=True):
+            if kept is None:
+                kept = begun[own.key]() if own.key in begun else read(own)
+                keep(own, kept)
+            yield kept
+
+
+@contextlib.contextmanager
+def _reading_beside(unread: list[Wanted]) -> Iterator[dict[str, Callable[[], Kept]]]:
+    """By key, lists that other processes have begun to read: what they give, when they are done."""
+    longest_first = sorted((own for own in unread if own.size >= LONG), key=lambda own: -own.size)
+    if not longest_first[1:] or not spare_cores():
+        yield {}
+        return
+    from concurrent.futures import ProcessPoolExecutor  # takes long to load, and few jobs have such lists
+    from concurrent.futures.process import BrokenProcessPool
+    from multiprocessing import get_context
+
+    def outcome(begun: Future[Kept], own: Wanted) -> Kept:
+        try:
+            return begun.result()
+        except BrokenProcessPool:  # that process has died, of memory perhaps
+            return read(own)
+
+    with ProcessPoolExecutor(spare_cores(), get_context("fork"), _leave_interrupts_alone) as pool:
+        yield {own.key: partial(outcome, pool.submit(read, own), own) for own in longest_first[1:]}
+
+
+def _leave_interrupts_alone() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that waits for the lists sees to them
+
+
+def read(wanted: Wanted) -> Kept:
     """The lists of a kind as one settled part table."""
-    table, extra = read_lists(kind, lists, mapped, report)
-    settle = _SETTLERS.get(kind.plural)
+    report = Report()
+    table, extra = read_lists(wanted.kind, wanted.files, wanted.mapped, report)
+    settle = _SETTLERS.get(wanted.kind.plural)
     settled = (settle(table, report) if settle else table).drop(columns=HEADERS_COLUMN)
     return Kept(settled, extra, tuple(report.problems), tuple(report.notices))

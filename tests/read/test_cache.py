@@ -94,7 +94,7 @@ def test_a_folder_that_cannot_be_made_stops_nothing(job, tmp_path, monkeypatch):
 
 
 def test_other_mappings_are_other_lists(job):
-    assert cache._key(WHEEL, (), {"a": "sku"}) != cache._key(WHEEL, (), {"b": "sku"})
+    assert cache.Wanted(WHEEL, (), {"a": "sku"}).key != cache.Wanted(WHEEL, (), {"b": "sku"}).key
 
 
 def test_a_list_that_is_changed_while_it_is_read_is_not_kept(job, monkeypatch):

@@ -1,5 +1,8 @@
 """A job and its lists, read together: all of them, or every problem at once."""
 
+import subprocess
+import sys
+
 import pytest
 
 from combo.problems import Problems
@@ -163,3 +166,53 @@ def test_a_missing_job_is_told_alone(tmp_path):
 def test_reading_a_job_twice_tells_the_same(written):
     path = written(**{name.replace(".", "_"): text for name, text in BROKEN.items()})
     assert problems_of(path).text() == problems_of(path).text()
+
+
+BESIDE = """
+import os, sys
+from pathlib import Path
+import combo.read.load as reading
+from combo.problems import Problems
+
+first, read_lists = os.getpid(), reading.read_lists
+
+def noted(kind, *rest):
+    print(kind.plural, "here" if os.getpid() == first else "beside", flush=True)
+    {meanwhile}
+    return read_lists(kind, *rest)
+
+reading.LONG, reading.spare_cores, reading.read_lists = 1, lambda: {spare}, noted
+try:
+    parts = reading.load(Path(sys.argv[1])).parts
+    print(*(table.to_csv() for table in (parts.wheels, parts.tires, parts.ratios, parts.differentials)))
+except Problems as found:
+    print(found.text())
+"""
+LONGEST = ["wheels here", "spacers here", "ballast here"]
+"""The longest list, and those that there are not."""
+forking = pytest.mark.skipif(sys.platform != "linux", reason="lists are read side by side where forks are safe")
+
+
+def told_of(job, spare, meanwhile="pass"):
+    """Which process reads which lists, in alphabetical order, and what there is to tell of them."""
+    script = BESIDE.format(spare=spare, meanwhile=meanwhile)
+    done = subprocess.run([sys.executable, "-c", script, str(job)], capture_output=True, text=True, check=True)
+    lines = done.stdout.splitlines()
+    notes = [line for line in lines if line.endswith((" here", " beside"))]
+    return sorted(notes), [line for line in lines if line not in notes]
+
+
+@forking
+@pytest.mark.parametrize("files", [{}, BROKEN], ids=["good", "broken"])
+def test_long_lists_read_by_other_processes_are_those_read_by_this_one(written, files):
+    job = written(**{name.replace(".", "_"): text for name, text in files.items()})
+    notes, told = told_of(job, spare=2)
+    assert notes == sorted([*LONGEST, "tires beside", "ratios beside", "differentials beside"])
+    assert told == told_of(job, spare=0)[1]
+
+
+@forking
+def test_lists_are_read_by_this_process_where_another_has_died(written):
+    notes, told = told_of(written(), spare=1, meanwhile="os.getpid() == first or os._exit(1)")
+    assert {"tires here", "ratios here", "differentials here"} <= set(notes)
+    assert told == told_of(written(), spare=0)[1]

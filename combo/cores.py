@@ -26,3 +26,9 @@ def spare_cores() -> int:
     from multiprocessing import process  # takes a while to load, and few commands come here
 
     return cores() - 1 if may_fork() and not process.current_process().daemon else 0
+
+
+def has_company() -> bool:
+    """Whether this process has other threads, or children that it has not waited for."""
+    processes = sys.modules.get("multiprocessing")
+    return threading.active_count() > 1 or bool(processes and processes.active_children())

@@ -191,7 +191,8 @@ def _square(rows: list[list[str]]) -> Cells:
 
 def _separator(text: str) -> str:
     """The separator that the header line holds most of, outside quotes."""
-    header = re.sub(r'"[^"]*"', "", next((line for line in text.splitlines() if line.strip()), ""))
+    line = re.search(r"[^\r\n]*\S[^\r\n]*", text)
+    header = re.sub(r'"[^"]*"', "", line[0] if line else "")
     return max(",;\t", key=header.count)
 
 

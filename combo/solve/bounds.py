@@ -353,6 +353,20 @@ def through_rows(chain: Chain, view: View, world: World = KNOWN_WORLD) -> Throug
 
 
 @dataclass(frozen=True)
+class Outlook:
+    """A view, and how the rows of a world look in it."""
+
+    view: View
+    through: Through
+
+    @staticmethod
+    def of(chain: Chain, view: View, world: World) -> Outlook:
+        """How a chain looks in a view."""
+        own = seen_in(world, view)
+        return Outlook(own, through_rows(chain, own, world))
+
+
+@dataclass(frozen=True)
 class BestBuild:
     """The build that looks best in a view: its value, the room that it has in each whole-build check, and how many more
     points of the fit its front corner has than its rear one.

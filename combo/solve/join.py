@@ -344,7 +344,7 @@ def _near(chain: Chain, goal: float) -> list[tuple[Floats, Floats]]:
     """Worth of front and rear rows on the first level beyond a goal, by world: no build of both exceeds its sum."""
     level, found = chain.levels[0], []
     for world in worlds_of(chain):
-        view = tuned(chain, plain(chain, level, world), world, goal)
+        view = tuned(chain, plain(chain, level, world), world, goal).view
         for on_line in stances(level):
             front, rear = corner_values(chain, view, world, on_line)
             found.append((front, rear - goal + 1.0))

@@ -13,9 +13,9 @@ from __future__ import annotations
 
 import functools
 import itertools
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import TypeVar
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +28,7 @@ from combo.solve.bounds import (
     KNOWN_WORLD,
     Chain,
     Driving,
+    Outlook,
     Share,
     Side,
     View,
@@ -37,8 +38,6 @@ from combo.solve.bounds import (
     linked,
     loads_of,
     rates,
-    seen_in,
-    through_rows,
     tied,
     ties,
     worlds_of,
@@ -72,6 +71,11 @@ class Banned:
     wheels: Mapping[Axle, frozenset[int]]
     tires: Mapping[Axle, frozenset[int]]
 
+    @property
+    def key(self) -> tuple[frozenset[int], ...]:
+        """What tells them from others."""
+        return tuple(own[axle] for own in (self.wheels, self.tires) for axle in AXLES)
+
 
 @dataclass(frozen=True)
 class Rows:
@@ -87,6 +91,7 @@ class Rows:
 
 
 Positions = TypeVar("Positions", Picks, Gears)
+T = TypeVar("T")
 
 
 def _both(one: Positions, other: Positions) -> Positions:
@@ -95,13 +100,28 @@ def _both(one: Positions, other: Positions) -> Positions:
 
 @dataclass(frozen=True)
 class Sight:
-    """How the groups look in one world: the view of each level, and the bound of each group of each table on each
-    level, shape (groups, levels).
-    """
+    """How the groups look in one world on each level. `kept` is what was worked out of them."""
 
     world: World
-    views: tuple[View, ...]
-    most: Mapping[str, Floats]
+    outlooks: tuple[Outlook, ...]
+    kept: dict[tuple[Any, ...], Any] = field(default_factory=dict, repr=False, compare=False)
+
+    @property
+    def views(self) -> list[View]:
+        """The view of each level."""
+        return [own.view for own in self.outlooks]
+
+    @functools.cached_property
+    def most(self) -> Mapping[str, Floats]:
+        """The bound of each group of each table on each level, shape (groups, levels)."""
+        return {name: np.column_stack([own.through.of(name) for own in self.outlooks]) for name in TABLES}
+
+    def once(self, key: tuple[Any, ...], make: Callable[[], T]) -> T:
+        """What `make` gives, made the first time that it is asked for under this key."""
+        if key not in self.kept:
+            self.kept[key] = make()
+        found: T = self.kept[key]
+        return found
 
 
 class Field:
@@ -110,9 +130,9 @@ class Field:
     def __init__(self, reduced: Reduced) -> None:
         self.reduced, self.least_rooms, most_g = _with_room(reduced)
         self.chain = _chain_of_groups(self.reduced, most_g)
-        self._known_below: dict[tuple[int, str, str], tuple[Sight, Floats]] = {}
+        self._known_left: dict[tuple[Any, ...], Mask] = {}
         worlds = worlds_of(self.chain)
-        self.sights = [_sight(self.chain, world, [plain(self.chain, level, world) for level in self.chain.levels])
+        self.sights = [Sight(world, tuple(plain(self.chain, level, world) for level in self.chain.levels))
                        for world in worlds]  # fmt: skip
 
     def sharpen(self, least: Ints | None, clock: Clock) -> None:
@@ -127,9 +147,8 @@ class Field:
     def _sharper(self, sight: Sight, goals: Floats) -> Sight:
         if not reaches(sight.most["rear"] - goals).any():
             return sight
-        views = [tuned(self.chain, view, sight.world, float(goal))
-                 for view, goal in zip(sight.views, goals, strict=True)]  # fmt: skip
-        return _sight(self.chain, sight.world, views)
+        return Sight(sight.world, tuple(tuned(self.chain, own, sight.world, float(goal))
+                                        for own, goal in zip(sight.outlooks, goals, strict=True)))  # fmt: skip
 
     def promising(self, size: int, count: int, banned: Banned) -> Rows:
         """About `size` of the rows with the highest bounds of each table."""
@@ -140,7 +159,8 @@ class Field:
         """
         found = None
         for share in CAUTION:
-            sight = _sight(self.chain, KNOWN_WORLD, [cautious(self.chain, level, share) for level in self.chain.levels])
+            views = [cautious(self.chain, level, share) for level in self.chain.levels]
+            sight = Sight(KNOWN_WORLD, tuple(Outlook.of(self.chain, view, KNOWN_WORLD) for view in views))
             rows = self._best_rows([sight], size // len(CAUTION), count, banned)
             found = rows if found is None else found.with_those_of(rows)
         assert found is not None
@@ -235,21 +255,29 @@ class Field:
         Where wheel and tire are the same all round, a part counts at both axles.
         """
         both = AXLES if self.chain.are_same else (axle,)
-        sides = [getattr(self.reduced.corners[one], f"{kind}s") for one in both]
-        forbidden = {at for one in both for at in getattr(banned, f"{kind}s")[one]}
-        left = np.logical_and.reduce([side.left for side in sides])
-        left[list(forbidden)] = False
-        left &= _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
-        below = functools.reduce(np.add, (self._below(sight, one, kind) for one in both))
-        return _members(sides[0].of, np.flatnonzero(left), below, _key_level(sight))
 
-    def _below(self, sight: Sight, axle: Axle, kind: str) -> Floats:
-        """How far each part is below the best of its class on each level; worked out once for each sight."""
-        key = id(sight), axle, kind
-        if key not in self._known_below:
-            side: Kinds = getattr(self.reduced.corners[axle], f"{kind}s")
-            self._known_below[key] = sight, np.column_stack([_below(side, view) for view in sight.views])
-        return self._known_below[key][1]
+        def members() -> _Members:
+            sides = [self._side(one, kind) for one in both]
+            below = functools.reduce(np.add, (_below(side, sight.views) for side in sides))
+            left = np.flatnonzero(self._left(both, kind, count, banned))
+            return _members(sides[0].of, left, below, _key_level(sight))
+
+        return sight.once((both, kind, count, banned.key), members)
+
+    def _left(self, both: tuple[Axle, ...], kind: str, count: int, banned: Banned) -> Mask:
+        """Parts of a kind that are left at these axles and may be used; of twins only the first `count`."""
+        key = both, kind, count, banned.key
+        if key not in self._known_left:
+            sides = [self._side(one, kind) for one in both]
+            left = np.logical_and.reduce([side.left for side in sides])
+            left[list({at for one in both for at in getattr(banned, f"{kind}s")[one]})] = False
+            left &= _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
+            self._known_left[key] = left
+        return self._known_left[key]
+
+    def _side(self, axle: Axle, kind: str) -> Kinds:
+        found: Kinds = getattr(self.reduced.corners[axle], f"{kind}s")
+        return found
 
     def _drives(self, sights: list[Sight], least: Floats, tires: Index, size: int | None) -> Gears:
         """Drives in reach on the tires of the rear corners."""
@@ -321,19 +349,17 @@ def _table_of(rows: Picks | Gears) -> Ints:
     return np.column_stack([getattr(rows, name) for name in rows.__dataclass_fields__])
 
 
-def _sight(chain: Chain, world: World, views: list[View]) -> Sight:
-    found = [through_rows(chain, view, world) for view in views]
-    most = {name: np.column_stack([one.of(name) for one in found]) for name in TABLES}
-    return Sight(world, tuple(seen_in(world, view) for view in views), most)
-
-
 def _key_level(sight: Sight) -> int:
     """The first level on which parts of a class differ: on that of the cost at the latest."""
     return [bool(rates(view).any()) for view in sight.views].index(True)
 
 
-def _below(side: Kinds, view: View) -> Floats:
-    """How far each part is below the best of its class in a view [points]."""
+def _below(side: Kinds, views: Sequence[View]) -> Floats:
+    """How far each part is below the best of its class in each view [points], shape (parts, views)."""
+    return np.column_stack([_below_in(side, view) for view in views])
+
+
+def _below_in(side: Kinds, view: View) -> Floats:
     of_view, below = rates(view), np.zeros(len(side.of))
     used, left = np.flatnonzero(of_view), np.flatnonzero(side.left)
     sizes = side.sizes[np.ix_(left, used)]

@@ -20,7 +20,7 @@ from combo.checks.table import Row, Table, one_row
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.solve.attempts import Tried, every_corner, every_drive, every_gear, every_mounted
-from combo.solve.bounds import KNOWN_WORLD, chain_of, through_rows
+from combo.solve.bounds import KNOWN_WORLD, chain_of
 from combo.solve.builds import Builds
 from combo.solve.clock import Clock
 from combo.solve.join import some_that_hold
@@ -161,7 +161,7 @@ def _one_choice_apart(space: Space) -> list[Space]:
     Where wheel and tire are the same all round, one space of the most promising rows of each pair.
     """
     chain = chain_of(space)
-    through = through_rows(chain, plain(chain, space.levels[0], KNOWN_WORLD))
+    through = plain(chain, space.levels[0], KNOWN_WORLD).through
     best = {name: np.argsort(-through.of(name), kind="stable") for name in TABLES}
     if space.job.job.same_all_round:
         front, rear = (_one_of_each(space.places[axle][:, :2], best[axle]) for axle in AXLES)

@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.solve.bounds import Chain, Through, View, World, best_build, through_rows
+from combo.solve.bounds import Chain, Outlook, Through, View, World, best_build, through_rows
 from combo.solve.criteria import FULL
 from combo.solve.levels import Level
 from combo.solve.space import TABLES
@@ -29,29 +29,31 @@ FIRST_AIM = 0.1
 """How far below the bound the search aims at first, as a share of all points."""
 
 
-def plain(chain: Chain, level: Level, world: World) -> View:
+def plain(chain: Chain, level: Level, world: World) -> Outlook:
     """The best view of a level in which room has no price."""
-    view = View(level, 0.5, np.zeros(len(chain.truck)))
+    half = Outlook.of(chain, View(level, SPLITS[0], np.zeros(len(chain.truck))), world)
     if not level.weight("fit"):
-        return view
-    few = _sample(chain, through_rows(chain, view, world))
-    return min((replace(view, split=split) for split in SPLITS), key=lambda own: through_rows(few, own, world).most())
+        return half
+    few = _sample(chain, half.through)
+    views = [replace(half.view, split=split) for split in SPLITS]
+    best = min(views, key=lambda own: through_rows(few, own, world).most())
+    return half if best is views[0] else Outlook.of(chain, best, world)
 
 
-def tuned(chain: Chain, view: View, world: World, goal: float = -np.inf) -> View:
+def tuned(chain: Chain, outlook: Outlook, world: World, goal: float = -np.inf) -> Outlook:
     """A view in which the best build of a world looks little better than it is, from another one on.
 
     With a `goal`, a level that is reached already, it need not look worse than that.
     """
-    for _ in range(PHASES if view.level.weights else 0):
-        through = through_rows(chain, view, world)
-        if not goal < through.most() < np.inf:
+    for _ in range(PHASES if outlook.view.level.weights else 0):
+        if not goal < outlook.through.most() < np.inf:
             break
-        lower = _descended(_sample(chain, through), view, world, goal)
-        if through_rows(chain, lower, world).most() >= through.most():
+        view = _descended(_sample(chain, outlook.through), outlook.view, world, goal)
+        lower = Outlook.of(chain, view, world)
+        if lower.through.most() >= outlook.through.most():
             break
-        view = lower
-    return view
+        outlook = lower
+    return outlook
 
 
 def cautious(chain: Chain, level: Level, share: float) -> View:

@@ -24,7 +24,7 @@ def test_no_listed_build_is_above_the_bound_of_any_of_its_rows(ranking, way):
         if way == "cautious":
             return cautious(chain, level, 0.25)
         found = plain(chain, level, world)
-        return tuned(chain, found, world) if way == "tuned" else found
+        return (tuned(chain, found, world) if way == "tuned" else found).view
 
     bounds, key = bounds_in(chain, view), keys(ranking.space, ranking.builds)
     for name in ("front", "rear", "drive"):
@@ -34,11 +34,19 @@ def test_no_listed_build_is_above_the_bound_of_any_of_its_rows(ranking, way):
 
 def test_a_tuned_view_is_no_looser_than_a_plain_one(space):
     chain = chain_of(space)
-    view = plain(chain, chain.levels[0], KNOWN_WORLD)
-    closer = through_rows(chain, tuned(chain, view, KNOWN_WORLD), KNOWN_WORLD).most()
-    assert closer <= through_rows(chain, view, KNOWN_WORLD).most()
+    found = plain(chain, chain.levels[0], KNOWN_WORLD)
+    assert tuned(chain, found, KNOWN_WORLD).through.most() <= found.through.most()
+
+
+def test_what_a_view_shows_is_told_with_it(space):
+    chain = chain_of(space)
+    for found in (plain(chain, chain.levels[0], KNOWN_WORLD), tuned(chain, plain(chain, chain.levels[0], KNOWN_WORLD),
+                                                                    KNOWN_WORLD)):  # fmt: skip
+        again = through_rows(chain, found.view, KNOWN_WORLD)
+        for name in ("front", "rear", "drive"):
+            np.testing.assert_array_equal(found.through.of(name), again.of(name))
 
 
 def test_bounds_tell_rows_apart(space):
     chain = chain_of(space)
-    assert len(np.unique(through_rows(chain, plain(chain, chain.levels[0], KNOWN_WORLD)).front)) > 10
+    assert len(np.unique(plain(chain, chain.levels[0], KNOWN_WORLD).through.front)) > 10

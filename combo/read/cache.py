@@ -15,7 +15,6 @@ import pickle
 import sys
 import tempfile
 from collections import OrderedDict
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -67,14 +66,9 @@ class Wanted:
         files = [[file.path, file.shown, file.sheet] for file in self.files]
         named = [self.kind.name, files, sorted(self.mapped.items()), pd.__version__]
         digest = hashlib.sha256(_code() + json.dumps(named).encode())
-        for content in self._contents():
-            digest.update(len(content).to_bytes(8, "big"))
-            digest.update(content)
-        return digest.hexdigest()
-
-    def _contents(self) -> Iterator[bytes]:
         for file in self.files:
-            yield Path(file.path).read_bytes() if Path(file.path).is_file() else b""
+            digest.update(_digest_of(Path(file.path)))
+        return digest.hexdigest()
 
 
 def kept_of(wanted: Wanted) -> Kept | None:
@@ -105,6 +99,14 @@ def folder() -> Path:
     """The user's cache folder."""
     by_system = os.environ.get("LOCALAPPDATA") if sys.platform == "win32" else os.environ.get("XDG_CACHE_HOME")
     return Path(by_system) / "combo" if by_system else Path.home() / ".cache" / "combo"
+
+
+def _digest_of(path: Path) -> bytes:
+    """Digest of a file; of none where there is no file."""
+    if not path.is_file():
+        return hashlib.sha256().digest()
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").digest()
 
 
 @functools.cache

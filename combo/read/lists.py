@@ -45,6 +45,10 @@ HEADERS_COLUMN = "headers"
 class DateText(str):
     """What a spreadsheet has turned into a date (5-1/4 often is), in ISO form: a text, but never read as a number."""
 
+    def strip(self, chars: str | None = None, /) -> DateText:
+        """Itself: nothing surrounds it."""
+        return self
+
 
 @dataclass(frozen=True)
 class Texts:
@@ -57,12 +61,11 @@ class Texts:
     def from_cells(cells: NDArray[np.object_]) -> Texts:
         """The column of some cells."""
         codes, values = pd.factorize(cells)
-        stripped = [text if isinstance(text, DateText) else text.strip() for text in values]
-        if codes.min(initial=0) < 0:
-            stripped.append("")  # the last, as which a code of -1 counts
         number: dict[str, int] = {}
-        of = np.array([number.setdefault(text, len(number)) for text in stripped], dtype=np.int64)
-        return Texts(list(number), of[codes])
+        of = [number.setdefault(text.strip(), len(number)) for text in values]
+        if codes.min(initial=0) < 0:
+            of.append(number.setdefault("", len(number)))  # the last, as which a code of -1 counts
+        return Texts(list(number), np.array(of, dtype=np.int64)[codes])
 
     def each(self, values: list[Any], dtype: Any = object) -> NDArray[Any]:
         """A value for each row, from one for each distinct text."""
@@ -355,7 +358,7 @@ def _column(field: Field, sheet: Sheet, at: int, header: Header, report: Report)
     """Values of one column; each distinct text is converted once, and a bad one is told at every row that holds it."""
     texts = sheet.columns[at]
     if field.type == "text":
-        return {field.column: texts.each([_text(text) for text in texts.distinct])}
+        return {field.column: texts.each(["" if text.casefold() in _ABSENT else str(text) for text in texts.distinct])}
     known, bad = [], {}
     for number_, text in enumerate(texts.distinct):
         try:
@@ -403,10 +406,6 @@ def _value(field: Field, text: str, unit: str | None, decimal_comma: bool) -> An
         return _blank(field)
     _refuse_date(text)
     return _CONVERTERS[field.type](field, text, unit, decimal_comma)
-
-
-def _text(text: str) -> str:
-    return "" if text.casefold() in _ABSENT else str(text)
 
 
 def _refuse_date(text: str) -> None:
@@ -564,10 +563,12 @@ def _is_blank(value: Any) -> bool:
 def _frame(columns: Mapping[str, NDArray[Any]]) -> pd.DataFrame:
     """Part table of the columns."""
     return pd.DataFrame({name: pd.Series(own, dtype="int64" if name == "row" else own.dtype)
-                         for name, own in columns.items()})  # fmt: skip
+                         for name, own in columns.items()}, copy=False)  # fmt: skip
 
 
 def _tell_duplicates(kind: Kind, table: pd.DataFrame, report: Report) -> None:
+    if table["sku"].is_unique:
+        return
     repeated = table[table["sku"].duplicated(keep=False) & (table["sku"] != "")]
     for sku, rows in repeated.groupby("sku", sort=True):
         first = rows.iloc[0]

@@ -195,17 +195,26 @@ class Lists:
         return Grid(np.concatenate(found).reshape(shape), tuple(of for of, _ in classes))
 
     def classes(self, axis: Axis, columns: Iterable[str]) -> tuple[Index, Index]:
-        """Class of each place of an axis by these columns, and the first place of each class."""
+        """Class of each place of an axis by these columns, and the first place of each class; those asked for last are
+        kept, as grids are: both axles ask for the same ones.
+        """
+        names = tuple(sorted(name for name in columns if name.partition(".")[0] in axis))
+
+        def make() -> Grid:
+            of, first = self._classes(axis, names)
+            return Grid(first, (of,))
+
+        grid = self._grids.of(("classes", names, axis.digest), make)
+        return grid.of[0], grid.values
+
+    def _classes(self, axis: Axis, names: tuple[str, ...]) -> tuple[Index, Index]:
         code, size = np.zeros(axis.length, dtype=np.int64), 1
-        for name in sorted(columns):
-            kind = name.partition(".")[0]
-            if kind not in axis:
-                continue
+        for name in names:
             own, count = self._of_column(name)
             if size * count >= _LARGEST_CODE:
                 code, first = numbered(code)
                 size = len(first)
-            code, size = code * count + own[axis[kind]], size * count
+            code, size = code * count + own[axis[name.partition(".")[0]]], size * count
         return numbered(code)
 
     def _of_column(self, name: str) -> tuple[Index, int]:

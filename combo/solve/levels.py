@@ -118,18 +118,20 @@ class BallastLine:
     def _choices(
         self, load_g: Floats, grip: Floats, most_g: Floats | float, least_g: Floats | float
     ) -> tuple[Floats, Floats]:  # fmt: skip
-        """Rear load that ballast brings where `best` may be reached: as little as is needed; or up to where the line
-        takes more than traction earns, and no further than to full traction. What traction earns rises as straight as
-        the line is convex, but for an axle that ballast must first press down: there the least is best.
+        """Rear load that ballast brings where `best` may be reached: what is needed or pays for itself; or, beyond
+        that, what earns more traction than the line takes, up to full traction.
+
+        One of these is the best, for a gram earns the same until full traction and nothing beyond it, and the line
+        takes no less a gram the more is laid. Nor does a gram earn anything on an axle that is not pressed down yet.
         """
-        need = np.maximum(least_g, np.maximum(0.0, self.level.rear_least_g - load_g))
-        earned = self.level.weight("traction") * FULL * grip / self.level.full_thrust
         bends_g, rates = self._bends
-        worth_it = bends_g[np.searchsorted(rates, earned)]
-        if self.level.weight("traction"):
-            worth_it = np.minimum(worth_it, np.maximum(0.0, self.level.full_thrust / grip - load_g))
+        earned = self.level.weight("traction") * FULL * grip / self.level.full_thrust
+        to_full = self.level.full_thrust / grip - load_g
+        pays = np.maximum(bends_g[np.searchsorted(rates, 0.0)], self.level.rear_least_g - load_g)
+        least = np.maximum(least_g, pays)
+        more = np.maximum(least, np.minimum(bends_g[np.searchsorted(rates, earned)], to_full))
         most = np.maximum(np.minimum(most_g, self.reach_g[-1]), 0.0)
-        return np.clip(need, 0.0, most), np.clip(np.maximum(worth_it, need), 0.0, most)
+        return np.clip(least, 0.0, most), np.clip(more, 0.0, most)
 
     @functools.cached_property
     def _bends(self) -> tuple[Floats, Floats]:

@@ -122,14 +122,15 @@ class BallastLine:
         that, what earns more traction than the line takes, up to full traction.
 
         One of these is the best, for a gram earns the same until full traction and nothing beyond it, and the line
-        takes no less a gram the more is laid. Nor does a gram earn anything on an axle that is not pressed down yet.
+        takes no less a gram the more is laid. Nor does a gram earn anything on an axle that is not pressed down yet. A
+        load that is not known needs nothing.
         """
         bends_g, rates = self._bends
         earned = self.level.weight("traction") * FULL * grip / self.level.full_thrust
         to_full = self.level.full_thrust / grip - load_g
-        pays = np.maximum(bends_g[np.searchsorted(rates, 0.0)], self.level.rear_least_g - load_g)
+        pays = np.fmax(bends_g[np.searchsorted(rates, 0.0)], self.level.rear_least_g - load_g)
         least = np.maximum(least_g, pays)
-        more = np.maximum(least, np.minimum(bends_g[np.searchsorted(rates, earned)], to_full))
+        more = np.maximum(least, np.fmin(bends_g[np.searchsorted(rates, earned)], to_full))
         most = np.maximum(np.minimum(most_g, self.reach_g[-1]), 0.0)
         return np.clip(least, 0.0, most), np.clip(more, 0.0, most)
 

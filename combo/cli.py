@@ -6,14 +6,13 @@ import os
 import signal
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from combo import __version__
-from combo.cores import has_company
 from combo.problems import Problems
 
 if TYPE_CHECKING:
@@ -48,27 +47,7 @@ TopCount = Annotated[int | None, typer.Option(min=1, help="How many builds; else
 
 
 def main() -> None:
-    """Run the command line, and end the process."""
-    try:
-        _run()
-    except SystemExit as end:
-        if isinstance(end.code, int) and not has_company():
-            _leave_at_once(end.code)
-        raise
-
-
-def _leave_at_once(status: int) -> None:
-    """End the process without taking apart all that it holds, object by object, which takes a tenth of a second; not
-    where what is printed cannot be handed over.
-    """
-    with suppress(OSError):
-        sys.stdout.flush()
-        sys.stderr.flush()
-        os._exit(status)
-
-
-def _run() -> None:
-    """Bad input exits with status 2 and one line a problem on standard error."""
+    """Run the command line; bad input exits with status 2 and one line a problem on standard error."""
     as_json = "--json" in sys.argv
     # Our matrices are small: threads would wait for each other longer than they work, and might add in another order.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

@@ -16,7 +16,7 @@ EXAMPLE = ROOT / "examples" / "orchard_pickup" / "job.toml"
 
 def run(*words, seed="0", cwd=ROOT):
     """A combo command in a process of its own."""
-    command = [sys.executable, "-c", "from combo.cli import main; main()", *map(str, words)]
+    command = [sys.executable, "-m", "combo", *map(str, words)]
     environment = {**os.environ, "PYTHONHASHSEED": seed}
     return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env=environment, check=False)
 
@@ -32,6 +32,13 @@ def test_the_starter_runs_as_it_is(starter):
     answer = run("rank", starter / "job.toml", "--top", 2)
     assert answer.returncode == 0
     assert "Proven" in answer.stdout
+
+
+def test_a_reader_that_closes_its_end_is_no_error_of_ours(starter):
+    command = [sys.executable, "-m", "combo", "rank", str(starter / "job.toml")]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT) as process:
+        process.stdout.close()
+        assert "Traceback" not in process.stderr.read()
 
 
 def test_a_folder_stands_for_its_job_file(starter):

@@ -24,7 +24,7 @@ from pathlib import Path
 from lists import write_job
 
 ROOT = Path(__file__).parents[2]
-BATCH = [sys.executable, "-c", "from combo.cli import main; main()", "batch"]
+BATCH = [sys.executable, "-m", "combo", "batch"]
 
 
 def write_trucks(folder: Path, jobs: int, wheels: int, tires: int, seed: int = 1) -> None:

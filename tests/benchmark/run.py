@@ -151,9 +151,8 @@ def measured(engine: str, folder: Path, wheels: int, tires: int, asked: argparse
 def command(engine: str, folder: Path) -> list[str]:
     """What a shell would start."""
     if engine == PROGRAM:
-        start = "from combo.cli import main; main()"
         rank = ["rank", str(folder / "job.toml"), "--json", "--top", str(TOP)]
-        return [sys.executable, "-c", start, "--no-cache", *rank]  # the engines read their lists, too
+        return [sys.executable, "-m", "combo", "--no-cache", *rank]  # the engines read their lists, too
     if engine == YARDSTICK:
         return [sys.executable, "-c", READ, str(folder / "wheels.csv"), str(folder / "tires.csv")]
     return [sys.executable, str(HERE / "engines" / f"{engine}_engine.py"), str(folder), str(TOP)]

@@ -83,8 +83,9 @@ def read_or_kept(wanted: Sequence[Wanted]) -> Iterator[Kept]:
 @contextlib.contextmanager
 def _reading_beside(unread: list[Wanted]) -> Iterator[dict[str, Callable[[], Kept]]]:
     """By key, lists that other processes have begun to read: what they give, when they are done."""
-    longest_first = sorted((own for own in unread if own.size >= LONG), key=lambda own: -own.size)
-    if not longest_first[1:] or not spare_cores():
+    beside = sorted((own for own in unread if own.size >= LONG), key=lambda own: -own.size)[1:]
+    processes = min(len(beside), spare_cores()) if beside else 0
+    if not processes:
         yield {}
         return
     from concurrent.futures import ProcessPoolExecutor  # takes long to load, and few jobs have such lists
@@ -97,8 +98,8 @@ def _reading_beside(unread: list[Wanted]) -> Iterator[dict[str, Callable[[], Kep
         except BrokenProcessPool:  # that process has died, of memory perhaps
             return read(own)
 
-    with ProcessPoolExecutor(spare_cores(), get_context("fork"), _leave_interrupts_alone) as pool:
-        yield {own.key: partial(outcome, pool.submit(read, own), own) for own in longest_first[1:]}
+    with ProcessPoolExecutor(processes, get_context("fork"), _leave_interrupts_alone) as pool:
+        yield {own.key: partial(outcome, pool.submit(read, own), own) for own in beside}
 
 
 def _leave_interrupts_alone() -> None:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.formulas import Column
+from combo.formulas.rounding import half_up
 from combo.job import AXLES, STATES, Axle, Job, StateName
 
 
@@ -200,8 +201,9 @@ def compared(check: Check, total: Column, bound: Column) -> Sides:
 
 
 def judged(check: Check, margin: Column) -> Column:
-    """Margin at the check's resolution: the one place where a margin is rounded."""
-    return np.round(margin, DECIMALS[check.unit])
+    """Margin at the check's resolution: the one place where a margin is rounded, a half up."""
+    units = 10.0 ** DECIMALS[check.unit]
+    return half_up(np.asarray(margin) * units) / units
 
 
 def is_accepted(margin: Column, *, strict: bool, least: float = 0.0) -> NDArray[np.bool_]:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combo.checks import CHECKS
-from combo.checks.check import deciding, deciding_of
+from combo.checks.check import deciding, deciding_of, judged
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
@@ -21,3 +21,9 @@ def test_the_deciding_margin_is_that_of_the_constraint_that_decides(margins):
     several = np.array(margins)
     picked = np.take_along_axis(several, deciding(several)[np.newaxis], axis=0)[0]
     np.testing.assert_array_equal(deciding_of(several), picked)
+
+
+def test_a_margin_of_half_a_unit_is_taken_up_even_where_binary_fractions_have_lost_it():
+    check = next(own for own in CHECKS if own.id == "inner_sidewall")
+    margins = judged(check, np.array([2.2724999999999937, 2.2725, 2.2724, -np.inf, np.nan]))
+    np.testing.assert_array_equal(margins, [2.273, 2.273, 2.272, -np.inf, np.nan])

@@ -773,11 +773,8 @@ class Enumeration:
                                 - {real(per["weight"])} * (front_g + rear_g)) FROM layouts""").fetchone()[0]
             for grip in grips
         ]
-        gain = (
-            "CASE r.grip "
-            + " ".join(f"WHEN {grip} THEN {real(own)}" for grip, own in zip(grips, gains, strict=True))
-            + " END"
-        )
+        cases = " ".join(f"WHEN {grip} THEN {real(own)}" for grip, own in zip(grips, gains, strict=True))
+        gain = f"CASE r.grip {cases} END" if cases else "0"  # without gears there is no build to bound
         rest = (
             " + ".join(f"{weights[name]} * {points[name]}" for name in ("cruise", "fit", "stance") if name in weights)
             or "0"

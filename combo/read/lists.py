@@ -7,10 +7,10 @@ import datetime
 import io
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -25,6 +25,7 @@ from combo.units import UnitError, bolt_circle, measured, money_cents, normalize
 Index = NDArray[np.int64]
 Cells = list[NDArray[np.object_]]
 """Texts of a list by column, all of the same length; NaN where a short row has none."""
+T = TypeVar("T")
 NAN = float("nan")
 _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", ""}
 _WORDS = {
@@ -74,9 +75,20 @@ class Texts:
         taken: NDArray[Any] = known[self.of]
         return taken
 
-    def rows_of(self, texts: Iterable[int]) -> Index:
-        """Places of the rows that have one of some distinct texts, by their number."""
-        return np.flatnonzero(np.isin(self.of, list(texts)))
+    def converted(self, convert: Callable[[str], T], blank: T) -> tuple[list[T], list[tuple[int, UnitError]]]:
+        """What is made of each distinct text, and the places of the rows of which nothing can be made, in order, with
+        what is wrong; there `blank` stands.
+        """
+        made: list[T] = []
+        bad: dict[int, UnitError] = {}
+        for number_, text in enumerate(self.distinct):
+            try:
+                made.append(convert(text))
+            except UnitError as error:
+                bad[number_] = error
+                made.append(blank)
+        rows = np.flatnonzero(np.isin(self.of, list(bad)))
+        return made, [(int(row), bad[int(self.of[row])]) for row in rows]
 
 
 @dataclass(frozen=True)
@@ -357,20 +369,18 @@ def _tell_unused_mappings(kind: Kind, sheets: list[Sheet], mapped: dict[str, str
 def _column(field: Field, sheet: Sheet, at: int, header: Header, report: Report) -> dict[str, NDArray[Any]]:
     """Values of one column; each distinct text is converted once, and a bad one is told at every row that holds it."""
     texts = sheet.columns[at]
-    if field.type == "text":
+    if field.type == "text":  # nothing can be wrong with it, and of a long list most are different
         return {field.column: texts.each(["" if text.casefold() in _ABSENT else str(text) for text in texts.distinct])}
-    known, bad = [], {}
-    for number_, text in enumerate(texts.distinct):
-        try:
-            known.append(_value(field, text, header.unit, sheet.decimal_comma))
-        except UnitError as error:
-            bad[number_] = error
-            known.append(_blank(field))
-    for row in texts.rows_of(bad):
-        wrong = bad[int(texts.of[row])]
-        place = sheet.place(sheet.numbers[row], sheet.header[at])
-        report.add(place, wrong.word, wrong.found, wrong.accepted, wrong.hint)
+    known, wrong = texts.converted(lambda text: _value(field, text, header.unit, sheet.decimal_comma), _blank(field))
+    _tell_wrong(sheet, at, wrong, report)
     return {name: texts.each(values, _dtype(field)) for name, values in _by_column(field, known).items()}
+
+
+def _tell_wrong(sheet: Sheet, at: int, wrong: list[tuple[int, UnitError]], report: Report) -> None:
+    """Bad cells of one column."""
+    for row, error in wrong:
+        place = sheet.place(sheet.numbers[row], sheet.header[at])
+        report.add(place, error.word, error.found, error.accepted, error.hint)
 
 
 def _by_column(field: Field, values: list[Any]) -> dict[str, list[Any]]:
@@ -499,17 +509,11 @@ def _split_sizes(
     if kind.name != "wheel" or at is None:
         return
     fields, texts = (kind.field("rim_diameter"), kind.field("rim_width")), sheet.columns[at]
-    sizes, bad = [], {}
-    for number_, text in enumerate(texts.distinct):
-        try:
-            sizes.append([NAN, NAN] if text.casefold() in _ABSENT else _wheel_size(fields, text, sheet.decimal_comma))
-        except UnitError as error:
-            bad[number_] = error
-            sizes.append([NAN, NAN])
-    for row in texts.rows_of(bad):
-        wrong = bad[int(texts.of[row])]
-        place = sheet.place(sheet.numbers[row], sheet.header[at])
-        report.add(place, wrong.word, wrong.found, wrong.accepted, wrong.hint)
+    open_ = [NAN, NAN]
+    sizes, wrong = texts.converted(
+        lambda text: open_ if text.casefold() in _ABSENT else _wheel_size(fields, text, sheet.decimal_comma), open_
+    )
+    _tell_wrong(sheet, at, wrong, report)
     for field, own in zip(fields, zip(*sizes, strict=True), strict=True):
         filled = texts.each(list(own), np.float64)
         columns[field.column] = np.where(np.isnan(columns[field.column]), filled, columns[field.column])

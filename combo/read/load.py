@@ -56,7 +56,7 @@ def load(path: Path) -> Loaded:
     wanted = [Wanted(kind, getattr(files, plural), files.headers.get(plural, {})) for plural, kind in KINDS.items()]
     tables: dict[str, pd.DataFrame] = {}
     extra: dict[str, pd.DataFrame] = {}
-    for own, kept in zip(wanted, read_or_kept(wanted), strict=True):
+    for own, kept in zip(wanted, _kept_or_read(wanted), strict=True):
         tables[own.kind.plural], extra[own.kind.plural] = kept.table, kept.extra
         report.problems.extend(kept.problems)
         report.notices.extend(kept.notices)
@@ -66,7 +66,7 @@ def load(path: Path) -> Loaded:
     return Loaded(job, Parts(**tables, extra=extra), tuple(report.notices))
 
 
-def read_or_kept(wanted: Sequence[Wanted]) -> Iterator[Kept]:
+def _kept_or_read(wanted: Sequence[Wanted]) -> Iterator[Kept]:
     """The lists of each kind, as they were kept or as they are read now; in order. Of several long ones the longest is
     read by this process, and the others by others at the same time.
     """
@@ -75,7 +75,7 @@ def read_or_kept(wanted: Sequence[Wanted]) -> Iterator[Kept]:
     with _reading_beside(unread) as begun:
         for own, kept in zip(wanted, before, strict=True):
             if kept is None:
-                kept = begun[own.key]() if own.key in begun else read(own)
+                kept = begun[own.key]() if own.key in begun else _read(own)
                 keep(own, kept)
             yield kept
 
@@ -88,25 +88,24 @@ def _reading_beside(unread: list[Wanted]) -> Iterator[dict[str, Callable[[], Kep
     if not processes:
         yield {}
         return
-    from concurrent.futures import ProcessPoolExecutor  # takes long to load, and few jobs have such lists
-    from concurrent.futures.process import BrokenProcessPool
+    from concurrent.futures import BrokenExecutor, ProcessPoolExecutor  # take long to load, and few lists are so long
     from multiprocessing import get_context
 
     def outcome(begun: Future[Kept], own: Wanted) -> Kept:
         try:
             return begun.result()
-        except BrokenProcessPool:  # that process has died, of memory perhaps
-            return read(own)
+        except BrokenExecutor:  # that process has died, of memory perhaps
+            return _read(own)
 
     with ProcessPoolExecutor(processes, get_context("fork"), _leave_interrupts_alone) as pool:
-        yield {own.key: partial(outcome, pool.submit(read, own), own) for own in beside}
+        yield {own.key: partial(outcome, pool.submit(_read, own), own) for own in beside}
 
 
 def _leave_interrupts_alone() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that waits for the lists sees to them
 
 
-def read(wanted: Wanted) -> Kept:
+def _read(wanted: Wanted) -> Kept:
     """The lists of a kind as one settled part table."""
     report = Report()
     table, extra = read_lists(wanted.kind, wanted.files, wanted.mapped, report)

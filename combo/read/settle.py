@@ -21,7 +21,7 @@ from combo.formulas.wheel import (
 from combo.problems import Report, nearest
 from combo.read.designation import Designation, decode
 from combo.read.lists import Texts, place_of
-from combo.units import UnitError, sixteenths_text
+from combo.units import sixteenths_text
 
 BACKSPACE_AGREEMENT_MM = 3.175  # 1/8 in: the design's limit for one clear warning
 RATIO_AGREEMENT = 0.005
@@ -156,16 +156,9 @@ class _Decoded:
     def of(tires: pd.DataFrame, report: Report) -> _Decoded:
         """What each says; a bad one is told at every tire that has it."""
         texts = Texts.from_cells(tires["designation"].to_numpy(dtype=object))
-        known, bad = [], {}
-        for number, text in enumerate(texts.distinct):
-            try:
-                known.append(decode(text) if text else _NO_DESIGNATION)
-            except UnitError as error:
-                bad[number] = error
-                known.append(_NO_DESIGNATION)
-        for row in texts.rows_of(bad):
-            wrong = bad[int(texts.of[row])]
-            report.add(place_of(tires.iloc[row], "designation"), wrong.word, wrong.found, wrong.accepted)
+        known, wrong = texts.converted(lambda text: decode(text) if text else _NO_DESIGNATION, _NO_DESIGNATION)
+        for row, error in wrong:
+            report.add(place_of(tires.iloc[row], "designation"), error.word, error.found, error.accepted)
         return _Decoded(texts, known)
 
     def sizes(self, name: str) -> pd.Series[float]:

@@ -26,6 +26,7 @@ from combo.checks.judge import deciding_margin
 from combo.checks.rows import NO_SPACER, Index, Picks, Rows, corner_rows, drive_rows, listed
 from combo.job import Axle, Job
 from combo.parts import Parts
+from combo.solve.once import Once
 
 Work = Callable[[Rows], Any]
 T = TypeVar("T")
@@ -123,7 +124,7 @@ class Lists:
     job: Job
     parts: Parts
     _codes: dict[str, tuple[Index, int]] = field(default_factory=dict)
-    _kept: dict[tuple[Any, ...], Any] = field(default_factory=dict)
+    _kept: Once = field(default_factory=Once)
     _grids: _Grids = field(default_factory=_Grids)
 
     def ranked_as(self, job: Job) -> Lists:
@@ -134,17 +135,14 @@ class Lists:
         """What `make` gives, made the first time that it is asked for under this key, which must name the ranking where
         it depends on that.
         """
-        if key not in self._kept:
-            self._kept[key] = make()
-        found: T = self._kept[key]
-        return found
+        return self._kept.of(key, make)
 
     def columns_seen(self, work: Work, axle: Axle | None) -> frozenset[str]:
         """Columns of parts that some work on the corners of an axle looks at, or on drives where no axle is named."""
-        one = Axis({kind: np.zeros(min(1, len(self.parts.of_kind(kind))), dtype=np.int64) for kind in _kinds(axle)})
+        one = {kind: np.zeros(min(1, len(self.parts.of_kind(kind))), dtype=np.int64) for kind in _kinds(axle)}
         if axle is not None:
             one["spacer"] = np.full(len(one["wheel"]), NO_SPACER, dtype=np.int64)
-        rows = self._rows(axle, one, None)
+        rows = self._rows(axle, Axis(one), None)
         work(rows)
         return frozenset(rows.looked_at)
 

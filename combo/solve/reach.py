@@ -13,9 +13,9 @@ from __future__ import annotations
 
 import functools
 import itertools
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,6 +45,7 @@ from combo.solve.bounds import (
 from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
 from combo.solve.levels import reaches
+from combo.solve.once import Once
 from combo.solve.reduce import Corners, Kinds, Reduced
 from combo.solve.rooms import Rooms
 from combo.solve.space import TABLES, Gears, Space
@@ -91,7 +92,6 @@ class Rows:
 
 
 Positions = TypeVar("Positions", Picks, Gears)
-T = TypeVar("T")
 
 
 def _both(one: Positions, other: Positions) -> Positions:
@@ -104,7 +104,7 @@ class Sight:
 
     world: World
     outlooks: tuple[Outlook, ...]
-    kept: dict[tuple[Any, ...], Any] = field(default_factory=dict, repr=False, compare=False)
+    kept: Once = field(default_factory=Once, repr=False, compare=False)
 
     @property
     def views(self) -> list[View]:
@@ -116,13 +116,6 @@ class Sight:
         """The bound of each group of each table on each level, shape (groups, levels)."""
         return {name: np.column_stack([own.through.of(name) for own in self.outlooks]) for name in TABLES}
 
-    def once(self, key: tuple[Any, ...], make: Callable[[], T]) -> T:
-        """What `make` gives, made the first time that it is asked for under this key."""
-        if key not in self.kept:
-            self.kept[key] = make()
-        found: T = self.kept[key]
-        return found
-
 
 class Field:
     """The groups of a job with their bounds, world by world."""
@@ -130,7 +123,7 @@ class Field:
     def __init__(self, reduced: Reduced) -> None:
         self.reduced, self.least_rooms, most_g = _with_room(reduced)
         self.chain = _chain_of_groups(self.reduced, most_g)
-        self._known_left: dict[tuple[Any, ...], Mask] = {}
+        self._known_left = Once()
         worlds = worlds_of(self.chain)
         self.sights = [Sight(world, tuple(plain(self.chain, level, world) for level in self.chain.levels))
                        for world in worlds]  # fmt: skip
@@ -256,24 +249,24 @@ class Field:
         """
         both = AXLES if self.chain.are_same else (axle,)
 
-        def members() -> _Members:
+        def make() -> _Members:
             sides = [self._side(one, kind) for one in both]
             below = functools.reduce(np.add, (_below(side, sight.views) for side in sides))
             left = np.flatnonzero(self._left(both, kind, count, banned))
             return _members(sides[0].of, left, below, _key_level(sight))
 
-        return sight.once((both, kind, count, banned.key), members)
+        return sight.kept.of((both, kind, count, banned.key), make)
 
     def _left(self, both: tuple[Axle, ...], kind: str, count: int, banned: Banned) -> Mask:
         """Parts of a kind that are left at these axles and may be used; of twins only the first `count`."""
-        key = both, kind, count, banned.key
-        if key not in self._known_left:
+
+        def make() -> Mask:
             sides = [self._side(one, kind) for one in both]
-            left = np.logical_and.reduce([side.left for side in sides])
+            left: Mask = np.logical_and.reduce([side.left for side in sides])
             left[list({at for one in both for at in getattr(banned, f"{kind}s")[one]})] = False
-            left &= _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
-            self._known_left[key] = left
-        return self._known_left[key]
+            return left & _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
+
+        return self._known_left.of((both, kind, count, banned.key), make)
 
     def _side(self, axle: Axle, kind: str) -> Kinds:
         found: Kinds = getattr(self.reduced.corners[axle], f"{kind}s")

@@ -40,8 +40,8 @@ def test_a_tuned_view_is_no_looser_than_a_plain_one(space):
 
 def test_what_a_view_shows_is_told_with_it(space):
     chain = chain_of(space)
-    for found in (plain(chain, chain.levels[0], KNOWN_WORLD), tuned(chain, plain(chain, chain.levels[0], KNOWN_WORLD),
-                                                                    KNOWN_WORLD)):  # fmt: skip
+    simple = plain(chain, chain.levels[0], KNOWN_WORLD)
+    for found in (simple, tuned(chain, simple, KNOWN_WORLD)):
         again = through_rows(chain, found.view, KNOWN_WORLD)
         for name in ("front", "rear", "drive"):
             np.testing.assert_array_equal(found.through.of(name), again.of(name))

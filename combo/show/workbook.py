@@ -13,6 +13,7 @@ from typing import Any
 
 import pandas as pd
 from openpyxl import Workbook
+from openpyxl.cell import Cell
 from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.page import PageMargins
@@ -42,6 +43,8 @@ _NUMBER = Alignment(vertical="top", wrap_text=True)
 _TEXT = Alignment(horizontal="left", vertical="top", wrap_text=True, indent=1)  # keeps off the number on its left
 _WIDEST = 44
 _LINE_POINTS = 13.5
+_BOLD = 1.2
+"""How much wider bold text is."""
 _PAGE = 170
 """Signs across a printed page that can still be read."""
 _LONG_LIST = 5000
@@ -193,12 +196,17 @@ def _dress(sheet: Worksheet, headers: list[str]) -> None:
         if header in _NUMBER_FORMATS:
             for cell in sheet[letter][1:]:
                 cell.number_format = _NUMBER_FORMATS[header]
-    for row in sheet.iter_rows(min_row=2):
-        lines = max((math.ceil(len(str(cell.value)) / sheet.column_dimensions[cell.column_letter].width) for cell in row
+    for row in sheet.iter_rows():
+        lines = max((math.ceil(_characters(cell) / sheet.column_dimensions[cell.column_letter].width) for cell in row
                      if cell.value is not None), default=1)  # fmt: skip
         sheet.row_dimensions[row[0].row].height = _LINE_POINTS * max(1, lines)
     sheet.freeze_panes = "A2"
     _lay_out_pages(sheet)
+
+
+def _characters(cell: Cell) -> float:
+    """How long a cell's text is, in characters of plain width."""
+    return len(str(cell.value)) * (_BOLD if cell.font.bold else 1.0)
 
 
 def _lay_out_pages(sheet: Worksheet) -> None:

@@ -59,3 +59,9 @@ def test_the_builds_print_on_as_many_pages_across_as_can_be_read(book):
     assert sheet.page_setup.fitToWidth > 1
     assert (sheet.print_title_rows, sheet.print_title_cols) == ("$1:$1", "$A:$A")
     assert book["Bill"].page_setup.fitToWidth == 1
+
+
+def test_a_long_header_has_as_many_lines_as_it_takes(book):
+    sheet = book["Removed"]
+    assert len(sheet["E1"].value) > sheet.column_dimensions["E"].width
+    assert sheet.row_dimensions[1].height > sheet.row_dimensions[2].height

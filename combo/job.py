@@ -8,18 +8,20 @@ A measurement may carry a plus-or-minus, which `Job.tolerances` keeps by the mea
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any, Literal
 
-from combo.units import DIMENSIONS, BoltCircle
+from combo.units import CURRENCIES, DIMENSIONS, BoltCircle, Currency
 
 NAN = float("nan")
 Axle = Literal["front", "rear"]
 AXLES: tuple[Axle, ...] = ("front", "rear")
 WHEELS_AN_AXLE = 2
 CRITERIA = ("cost", "cruise", "fit", "traction", "stance", "weight")
-StateName = Literal["ride_height", "full_bump", "full_droop", "laid_out"]
-STATES: tuple[StateName, ...] = ("ride_height", "full_bump", "full_droop", "laid_out")
+StateName = Literal["ride_height", "full_bump", "full_droop", "laid_out", "articulated"]
+STATES: tuple[StateName, ...] = ("ride_height", "full_bump", "full_droop", "laid_out", "articulated")
 
 
 def _entry(
@@ -73,9 +75,16 @@ class Hub:
         metadata={"measure": "count the studs; tape across the circle through their centers", "taped": False}
     )
     pilot_mm: float = _entry(NAN, measure="caliper over the hub's pilot, where the wheel's bore sits", taped=False)
-    stud_length_mm: float = _entry(NAN, measure="stud from the hub's mounting face to the end of its full thread")
+    pilot_length_mm: float = _entry(
+        NAN, measure="how far the pilot stands out of the hub's mounting face, drum or rotor on", taped=False
+    )
+    stud_length_mm: float = _entry(
+        NAN, measure="stud from the hub's mounting face, drum or rotor on and clamped, to the end of its full thread"
+    )
     stud_diameter_mm: float = _entry(NAN, measure="caliper over the stud's thread", taped=False)
+    stud_thread: str = _entry("", measure="thread of the studs, such as M14x1.5 or 1/2-20: thread gauge")
     stud_engagement: float = 1.0
+    lug_nut: str = ""
 
 
 @dataclass(frozen=True)
@@ -140,6 +149,7 @@ class Wheelhouse:
     full_bump: State | None = None
     full_droop: State | None = None
     laid_out: State | None = None
+    articulated: State | None = None
 
     def states(self) -> dict[StateName, State]:
         """The states that the job names, in order."""
@@ -157,10 +167,22 @@ class Wheelhouses:
 
 @dataclass(frozen=True)
 class Panhard:
-    """[panhard]: length of the bar that locates a live axle sideways; none where the axle has no such bar."""
+    """[panhard]: the bar that locates a live axle sideways; no length where the axle has no such bar.
+
+    `rise` is how far the bar's frame end stands above its axle end at ride height; `middle` is the height over the hub
+    center of the point where the bar crosses the truck's middle, below it negative.
+    """
 
     front_length_mm: float = NAN
     rear_length_mm: float = NAN
+    front_rise_mm: float = _entry(0.0, least="any")
+    rear_rise_mm: float = _entry(0.0, least="any")
+    front_middle_mm: float = _entry(
+        NAN, least="any", measure="Panhard bar where it crosses the truck's middle: how far above the hub center"
+    )
+    rear_middle_mm: float = _entry(
+        NAN, least="any", measure="Panhard bar where it crosses the truck's middle: how far above the hub center"
+    )
 
 
 @dataclass(frozen=True)
@@ -219,24 +241,53 @@ class Present:
     )
     rear_wheel_and_tire_kg: float = _entry(NAN, measure="weigh one rear wheel with its tire, as it is on the truck now")
     spare_kg: float = _entry(NAN, least="zero", measure="weigh the spare that is aboard now; 0 lb where there is none")
+    front_spacer_kg: float = _entry(
+        0.0, least="zero", measure="weigh one front spacer that is on the truck now", taped=False
+    )
+    rear_spacer_kg: float = _entry(
+        0.0, least="zero", measure="weigh one rear spacer that is on the truck now", taped=False
+    )
     front_offset_mm: float = _entry(
         NAN, least="any", measure="offset of the front wheels that are on the truck now", taped=False
     )
     front_hub_height_mm: float = _entry(NAN, measure="front hub center to the ground, on the present tires")
     rear_hub_height_mm: float = _entry(NAN, measure="rear hub center to the ground, on the present tires")
+    front_tire_diameter_mm: float = _entry(
+        NAN, measure="tape around the unloaded front tire that is on the truck now, divided by 3.1416"
+    )
+    rear_tire_diameter_mm: float = _entry(
+        NAN, measure="tape around the unloaded rear tire that is on the truck now, divided by 3.1416"
+    )
     front_ground_clearance_mm: float = _entry(NAN, measure="lowest point at the front axle to the ground")
     rear_ground_clearance_mm: float = _entry(NAN, measure="lowest point at the rear axle to the ground")
+    front_lowest_on: str = _entry("axle", words=("axle", "frame"))
+    rear_lowest_on: str = _entry("axle", words=("axle", "frame"))
     frame_rake_deg: float = _entry(0.0, least="any")
 
 
 @dataclass(frozen=True)
-class RearAxle:
-    """[axle]: what a gear set and a differential must match."""
+class AxleBeam:
+    """[axle.front], [axle.rear]: a live axle (one beam from wheel to wheel), which tilts when one wheel is up.
+
+    `roll_share` is the part of the truck's roll stiffness that this axle's springs have.
+    """
+
+    live: bool = False
+    track_mm: float = _entry(NAN, measure="from the middle of one tire's tread to the other's, on the ground")
+    stop_distance_mm: float = _entry(NAN, measure="from one bump stop to the other, across the truck")
+    roll_share_ppm: int = 0
+
+
+@dataclass(frozen=True)
+class Axles:
+    """[axle]: what a gear set and a differential must match; [axle.front], [axle.rear]: how each axle moves."""
 
     ring_gear: str = _entry(
         "", measure="ring gear family of the rear axle: count the cover's bolts, measure the ring gear"
     )
     splines: int = _entry(0, measure="count the splines of an axle shaft")
+    front: AxleBeam = AxleBeam()
+    rear: AxleBeam = AxleBeam()
 
 
 @dataclass(frozen=True)
@@ -259,15 +310,20 @@ class Engine:
 class Transmission:
     """[transmission]: its gears, first to top; the gear in which the truck cruises; what is lost on the way.
 
-    A converter slips by `converter_slip` while it is not locked up and multiplies torque by `stall_ratio` at a start.
-    `efficiency` is engine to wheels: 0.85, common practice, no source.
+    A converter slips by `converter_slip`, 1 - turbine speed / engine speed, while it is not locked up; at a start it
+    lets the engine turn at `stall_speed` and multiplies its torque by `stall_ratio`. A clutch multiplies nothing: it
+    passes the engine's torque at `clutch_rpm`, up to its own `clutch_rating`. `efficiency` is engine to wheels: 0.85,
+    common practice, no source.
     """
 
     cruise_gear: float = _entry(NAN, measure="ratio of the gear used for cruising, such as 0.70 in overdrive")
     gears: tuple[float, ...] = _entry((), measure="ratios of all gears, first to top")
     converter_slip: float = _entry(0.0, least="zero")
     lock_up: bool = False
-    stall_ratio: float = 1.0
+    stall_speed_rpm: float = _entry(NAN, measure="stall speed of the converter behind this engine, from its maker")
+    stall_ratio: float = _entry(NAN, measure="torque ratio of the converter at stall, from its maker")
+    clutch_rating_n_m: float = _entry(NAN, measure="torque that the clutch holds, from its maker")
+    clutch_rpm: float = _entry(NAN, measure="engine speed at which the clutch is let in for a start")
     efficiency: float = 0.85
     shift_time_s: float = _entry(0.5, least="zero")
 
@@ -283,12 +339,14 @@ class Transmission:
 
 @dataclass(frozen=True)
 class Driveshaft:
-    """[driveshaft]: the longest tube between two joints. Checked where its length is given.
+    """[driveshaft]: the longest one, from joint center to joint center. Checked where its length is given.
 
     `share` of the first critical speed may be used: 0.75, common practice, no source.
     """
 
-    length_mm: float = _entry(NAN, measure="driveshaft tube between its joint centers")
+    length_mm: float = _entry(
+        NAN, measure="driveshaft from the center of one joint to the center of the other, not the tube alone"
+    )
     diameter_mm: float = _entry(NAN, measure="caliper over the driveshaft tube", taped=False)
     wall_mm: float = _entry(NAN, measure="wall of the driveshaft tube, from its maker", taped=False)
     material: str = _entry("steel", words=("steel", "aluminum"))
@@ -301,6 +359,7 @@ class Speedometer:
 
     present_ratio: float = _entry(NAN, measure="axle ratio now: turns of the driveshaft for one of both rear wheels")
     present_revs_per_mile: float = _entry(NAN, measure="rear tires now: revolutions per mile from their data sheet")
+    present_reads_ppm: int = 1_000_000
     driven_teeth: int = _entry(0, measure="count the teeth of the speedometer's driven gear")
     driven_listed: tuple[int, ...] = ()
 
@@ -309,11 +368,12 @@ class Speedometer:
 class Rolling:
     """[rolling]: how a tire rolls that has no declared revolutions per mile; how tires grow; rolling resistance.
 
-    Growth of the diameter at 160 km/h rises with the square of the speed; growth and resistance are common practice, no
-    source.
+    `factor` is the rolling radius over half the diameter, for every tire; without it 0.97 radial and 0.98 bias. Growth
+    of the diameter at 160 km/h rises with the square of the speed; all are common practice, no source. `resistance` is
+    that of the road.
     """
 
-    factor: float = 1.0
+    factor: float = NAN
     growth_radial_ppm: int = 5_000
     growth_bias_ppm: int = 20_000
     resistance: float = _entry(0.015, least="zero")
@@ -330,11 +390,16 @@ class Surface:
     friction_low: float = _entry(NAN, measure="judge the worse side: about 0.1 on ice, 0.2 on snow, 0.35 on gravel")
     friction_high: float = _entry(NAN, measure="judge the better side: about 0.35 on gravel, 0.5 on wet asphalt")
     friction_road: float = 0.7
+    rolling_resistance: float = _entry(
+        NAN, least="zero", measure="judge the ground: 0.015 to 0.02 on bare ice, 0.03 on packed snow, 0.08 on soil"
+    )
 
 
 @dataclass(frozen=True)
 class LoadItem:
-    """[[loads.items]]: something carried, and in which load cases (all where none is named)."""
+    """[[loads.items]]: something carried, and in which load cases (all where none is named); with `weighed` it was
+    aboard while the axles were weighed.
+    """
 
     name: str
     mass_kg: float = _entry(measure="weigh it", taped=False)
@@ -342,19 +407,34 @@ class LoadItem:
         least="any", measure="its center along the truck from the rear axle line, ahead positive", taped=False
     )
     cases: tuple[str, ...] = ()
+    weighed: bool = False
 
 
 @dataclass(frozen=True)
 class Loads:
     """[loads]: the two axle loads off the scale, the load cases, and what is carried in them.
 
-    Traction is checked in the case that loads the rear axle least, capacities in the case that loads an axle most.
+    A shop with four pads gives the load of each wheel instead. Traction is checked in the case that loads the rear axle
+    least, capacities in the case that loads an axle most.
     """
 
     front_axle_kg: float = _entry(NAN, measure="drive the front axle onto a scale")
     rear_axle_kg: float = _entry(NAN, measure="drive the rear axle onto a scale")
+    front_left_kg: float = _entry(NAN, measure="four pads: the front wheel on the left")
+    front_right_kg: float = _entry(NAN, measure="four pads: the front wheel on the right")
+    rear_left_kg: float = _entry(NAN, measure="four pads: the rear wheel on the left")
+    rear_right_kg: float = _entry(NAN, measure="four pads: the rear wheel on the right")
     cases: tuple[str, ...] = ()
     items: tuple[LoadItem, ...] = ()
+
+    def axle_kg(self, axle: Axle) -> float:
+        """Load of an axle as weighed: its own, else what its two wheels weigh together."""
+        whole: float = getattr(self, f"{axle}_axle_kg")
+        if not math.isnan(whole):
+            return whole
+        left: float = getattr(self, f"{axle}_left_kg")
+        right: float = getattr(self, f"{axle}_right_kg")
+        return left + right
 
 
 @dataclass(frozen=True)
@@ -369,6 +449,7 @@ class Station:
     layers: int = 1
     ties: int = _entry(0, measure="count the tie-downs that hold this ballast")
     tie_working_load_kg: float = _entry(NAN, measure="working load limit on a tie's tag, or by 49 CFR 393.108")
+    tie_run: str = _entry("", words=("over", "same side", "to cargo"))
 
 
 @dataclass(frozen=True)
@@ -410,7 +491,7 @@ class Targets:
     cruise: tuple[CruisePoint, ...] = ()
     top_speed_km_h: float = NAN
     rear_load_kg: float = NAN
-    front_share_ppm: int = 400_000
+    front_share_ppm: int = 0
     start_grade_ppm: int = 0
     pull_grade_ppm: int = 0
     hold_grade_ppm: int = 0
@@ -444,14 +525,62 @@ class Tolerance:
 
 
 @dataclass(frozen=True)
+class Markup:
+    """[money.markup]: what the shop adds to its cost, by kind of part; a supplier's own comes before it."""
+
+    wheels_ppm: int = 0
+    tires_ppm: int = 0
+    spacers_ppm: int = 0
+    ratios_ppm: int = 0
+    differentials_ppm: int = 0
+    ballast_ppm: int = 0
+    nuts_ppm: int = 0
+
+
+@dataclass(frozen=True)
+class MoneyLine:
+    """[[money.lines]]: something else on the bill: a price for each tire or wheel that is bought, for each axle that is
+    opened for gears, or once a job.
+    """
+
+    name: str
+    price_cents: int
+    by: str = _entry("job", words=("tire", "wheel", "axle", "job"))
+    taxed: bool = True
+
+
+@dataclass(frozen=True)
+class Supplier:
+    """[[suppliers]]: who sends the parts of a list, and on what terms.
+
+    `freight` is a price an order, instead of freight by mass, and none from `freight_free_from` on; an order below
+    `least_order` is not taken. Both are measured on the prices as listed. `markup` comes before that of a kind.
+    """
+
+    name: str
+    freight_cents: int | None = None
+    freight_free_from_cents: int | None = None
+    least_order_cents: int | None = None
+    markup_ppm: int | None = None
+
+
+@dataclass(frozen=True)
 class Money:
     """[money]: the budget and what comes on top of the parts.
 
-    `taxed` tells on what the tax is, line by line, to the nearest cent. Lug nuts and hub rings are a price each, the
-    install kit one a gear set or differential, disposal one a tire taken off, freight by the mass of what is bought.
+    The tax is on what `taxed` tells, to the nearest cent of each line of the bill or of the whole invoice; a line is
+    one part number of the whole build. A list's prices are what the customer pays, or the shop's cost, to which its
+    markup is added. Lug nuts and hub rings are a price each, the install kit one a gear set or differential, disposal
+    one a tire taken off, freight by the mass of what is bought.
     """
 
     budget_cents: int | None = None
+    currency: str = _entry("USD", words=CURRENCIES)
+    rates: dict[str, float] = dataclasses.field(default_factory=dict)
+    prices: str = _entry("selling", words=("selling", "cost"))
+    markup: Markup = Markup()
+    tax_by: str = _entry("line", words=("line", "invoice"))
+    lines: tuple[MoneyLine, ...] = ()
     tax_ppm: int = 0
     taxed: tuple[str, ...] = _entry(("parts",), words=("parts", "freight", "labor", "fees"))
     labor_per_hour_cents: int = 0
@@ -461,6 +590,10 @@ class Money:
     install_kit_cents: int = 0
     tire_disposal_cents: int = 0
     freight_cents_per_kg: float = _entry(0.0, least="zero")
+
+    def in_currency(self) -> Currency:
+        """The job's currency, with its rates."""
+        return Currency(self.currency, tuple(sorted((code, Fraction(str(rate))) for code, rate in self.rates.items())))
 
 
 @dataclass(frozen=True)
@@ -500,11 +633,12 @@ class Order:
 
 @dataclass(frozen=True)
 class ListFile:
-    """One file of a candidate list: its path as resolved, the path as typed, and the sheet of a workbook."""
+    """One file of a candidate list: its path as resolved, the path as typed, the sheet of a workbook, the supplier."""
 
     path: str
     shown: str
     sheet: str | None = None
+    supplier: str = ""
 
 
 @dataclass(frozen=True)
@@ -517,6 +651,7 @@ class Files:
     ratios: tuple[ListFile, ...] = ()
     differentials: tuple[ListFile, ...] = ()
     ballast: tuple[ListFile, ...] = ()
+    nuts: tuple[ListFile, ...] = ()
     headers: dict[str, dict[str, str]] = dataclasses.field(default_factory=dict)
 
 
@@ -533,7 +668,7 @@ class Job:
     brakes: Brakes = Brakes()
     spare: Spare = Spare()
     present: Present = Present()
-    axle: RearAxle = RearAxle()
+    axle: Axles = Axles()
     engine: Engine = Engine()
     transmission: Transmission = Transmission()
     driveshaft: Driveshaft = Driveshaft()
@@ -545,6 +680,7 @@ class Job:
     targets: Targets = Targets()
     tolerance: Tolerance = Tolerance()
     money: Money = Money()
+    suppliers: tuple[Supplier, ...] = ()
     scales: Scales = Scales()
     shortlist: Shortlist = Shortlist()
     weights: dict[str, int] = dataclasses.field(default_factory=dict)

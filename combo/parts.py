@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -64,6 +65,7 @@ _LABOR = Field("labor_hours", "number", least="zero")
 _CORE = Field("core_charge", "money", least="zero")
 _ON_TRUCK = Field("on_truck", "word", words=("yes", "no"))
 _ON_AXLE = Field("on_truck", "word", words=("front", "rear", "both", "no"))
+_SUPPLIER = Field("supplier", "text")
 
 WHEEL = Kind("wheel", "wheels", (
     _SKU,
@@ -80,17 +82,24 @@ WHEEL = Kind("wheel", "wheels", (
     Field("spoke_clearance", "length", least="any",
           measure="wheel face up, straight edge on the mounting face: tape outboard to the back of the spokes"),
     Field("pad", "length", measure="thickness of the wheel where a lug nut seats, or ask the supplier"),
+    Field("pocket_depth", "length", least="zero",
+          measure="depth of the pocket in the wheel's back, from the mounting face"),
+    Field("pocket_over_studs", "word", words=("yes", "no"),
+          measure="hold the wheel to the hub: do the hub's studs end in its pockets?"),
+    Field("seat", "text", measure="the wheel's lug seat: cone, ball or shank, and its angle, radius or length"),
+    Field("lug_nut", "text", measure="which listed nut goes with the wheel: its seat, its thread, open or closed"),
     Field("load_rating", "mass", measure="cast or stamped inside the wheel, or ask the supplier"),
     _MASS,
     _PRICE,
     Field("style", "text", measure="ask the supplier for the name of the style"),
+    _SUPPLIER,
     _ON_AXLE,
 ))  # fmt: skip
 
 TIRE = Kind("tire", "tires", (
     _SKU,
     Field("designation", "text", must=True),
-    Field("rim_diameter", "length", bare_unit="in"),
+    Field("rim_diameter", "length", bare_unit="in", measure="on the sidewall: the last number of the size"),
     Field("section_width", "length", measure="supplier's data sheet: section width on the measuring rim"),
     Field("measuring_rim", "length", bare_unit="in", measure="supplier's data sheet: measuring rim"),
     Field("overall_diameter", "length", measure="supplier's data sheet: overall diameter, new"),
@@ -99,7 +108,7 @@ TIRE = Kind("tire", "tires", (
     Field("load_index", "count", least="zero", measure="on the sidewall, after the size"),
     Field("load_rating", "mass", measure="on the sidewall: MAX LOAD SINGLE"),
     Field("speed_symbol", "text", measure="on the sidewall, the letter after the load index"),
-    Field("service", "word", words=("passenger", "light_truck"), measure="on the sidewall: P or LT"),
+    Field("service", "word", words=("passenger", "light_truck", "commercial"), measure="on the sidewall: P or LT"),
     Field("construction", "word", words=("radial", "bias"), measure="on the sidewall: R or D in the size"),
     Field("revs_per_mile", "number", measure="supplier's data sheet: revolutions per mile"),
     Field("static_loaded_radius", "length", measure="supplier's data sheet: static loaded radius"),
@@ -111,6 +120,7 @@ TIRE = Kind("tire", "tires", (
     _PRICE,
     Field("line", "text", measure="ask the supplier for the name of the tire line"),
     Field("winter", "flag", measure="on the sidewall: the mountain with the snowflake"),
+    _SUPPLIER,
     _ON_AXLE,
 ))  # fmt: skip
 
@@ -124,8 +134,11 @@ SPACER = Kind("spacer", "spacers", (
     Field("pad", "length", measure="thickness of the adapter where its own nuts seat on the hub's studs"),
     Field("stud_length", "length", measure="the adapter's own studs, from its outer face to the end of the thread"),
     Field("stud_diameter", "length", measure="caliper over the thread of the adapter's own studs"),
+    Field("stud_thread", "text", measure="thread of the adapter's own studs, such as M14x1.5"),
+    Field("nut_height", "length", measure="height of the nuts that hold the adapter on the hub's studs"),
     _MASS,
     _PRICE,
+    _SUPPLIER,
     _ON_AXLE,
 ))  # fmt: skip
 
@@ -135,9 +148,11 @@ RATIO = Kind("ratio", "ratios", (
     Field("ring_teeth", "count"),
     Field("pinion_teeth", "count"),
     Field("ring_gear", "text", measure="ring gear family of the gear set, from the supplier"),
+    _MASS,
     _LABOR,
     _CORE,
     _PRICE,
+    _SUPPLIER,
     _ON_TRUCK,
 ))  # fmt: skip
 
@@ -150,9 +165,11 @@ DIFFERENTIAL = Kind("differential", "differentials", (
     Field("splines", "count", measure="count the splines of an axle shaft"),
     Field("bias_ratio", "number", measure="torque bias ratio, from the supplier"),
     Field("preload", "torque", least="zero", measure="breakaway torque of the limited slip, one wheel held"),
+    _MASS,
     _LABOR,
     _CORE,
     _PRICE,
+    _SUPPLIER,
     _ON_TRUCK,
 ))  # fmt: skip
 
@@ -164,9 +181,24 @@ BALLAST = Kind("ballast", "ballast", (
     Field("length", "length", measure="footprint of one item, the long way"),
     Field("width", "length", measure="footprint of one item, the short way"),
     _PRICE,
+    _SUPPLIER,
 ))  # fmt: skip
 
-KINDS = {kind.plural: kind for kind in (WHEEL, TIRE, SPACER, RATIO, DIFFERENTIAL, BALLAST)}
+NUT = Kind("nut", "nuts", (
+    _SKU,
+    Field("seat", "text", must=True),
+    Field("thread", "text", must=True),
+    Field("type", "word", words=("open", "closed"), measure="is the nut's end open or closed?"),
+    Field("thread_depth", "length", measure="depth gauge into the nut, from its seat to the end of the thread"),
+    Field("height", "length", measure="caliper over the nut's height"),
+    Field("hex", "length", measure="caliper across the nut's flats"),
+    Field("pack", "count"),
+    Field("left_hand", "word", words=("yes", "no")),
+    _PRICE,
+    _SUPPLIER,
+))  # fmt: skip
+
+KINDS = {kind.plural: kind for kind in (WHEEL, TIRE, SPACER, RATIO, DIFFERENTIAL, BALLAST, NUT)}
 
 _PLURALS = {kind.name: plural for plural, kind in KINDS.items()}
 
@@ -189,6 +221,7 @@ class Parts:
     ratios: pd.DataFrame
     differentials: pd.DataFrame
     ballast: pd.DataFrame
+    nuts: pd.DataFrame
     extra: dict[str, pd.DataFrame] = field(default_factory=dict)
     _columns: dict[tuple[str, str], NDArray[Any]] = field(
         default_factory=dict, init=False, repr=False, compare=False
@@ -202,6 +235,11 @@ class Parts:
     def of_kind(self, kind: str) -> pd.DataFrame:
         """The table of a kind by the name of one, such as "wheel"."""
         return self.table(_PLURALS[kind])
+
+    @functools.cached_property
+    def suppliers(self) -> tuple[str, ...]:
+        """Names of all suppliers that the lists name, sorted."""
+        return tuple(sorted({name for kind in _PLURALS for name in self.column(kind, "supplier").tolist()} - {""}))
 
     def column(self, kind: str, name: str) -> NDArray[Any]:
         """A column of the table of a kind, taken out of it once."""

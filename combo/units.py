@@ -89,7 +89,10 @@ _FRACTIONS = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
 }  # fmt: skip
 _SQUARED = re.compile(r"\b(ft|m)(?:\^2|²)")
-_CURRENCY = re.compile(r"^(?:[$€£¥]|USD|EUR|GBP|CAD|AUD)\s*|\s*(?:[$€£¥]|USD|EUR|GBP|CAD|AUD)$", re.IGNORECASE)
+_CURRENCY_SIGNS = {"$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
+_DOLLARS = frozenset({"USD", "CAD", "AUD"})
+CURRENCIES = ("USD", "EUR", "GBP", "CAD", "AUD", "JPY", "MXN", "CHF")
+_CURRENCY = re.compile(rf"^([$€£¥]|{'|'.join(CURRENCIES)})\s*|\s*([$€£¥]|{'|'.join(CURRENCIES)})$", re.IGNORECASE)
 
 _THOUSANDS = r"\d{1,3}(?:[,' ]\d{3})+(?:\.\d+)?"
 _MIXED = r"\d+(?:\s*-\s*|\s+)\d+\s*/\s*\d+"
@@ -188,6 +191,31 @@ def measured(
     return size, plus_or_minus
 
 
+def reading_share(text: str) -> Fraction:
+    """What a speedometer reads over what is true, of a text such as `57 mph at 60`.
+
+    Raises
+    ------
+    UnitError
+        `not-a-reading`.
+
+    Examples
+    --------
+    >>> reading_share("57 mph at 60"), reading_share("95 km/h at 100 km/h")
+    (Fraction(19, 20), Fraction(19, 20))
+    """
+    accepted = "what it reads at a true speed is accepted, such as 57 mph at 60"
+    reads, _, true = normalized(text).partition(" at ")
+    pairs = [re.fullmatch(r"([\d.]{1,12})\s*(mph|km/h)?", part.strip(), re.IGNORECASE) for part in (reads, true)]
+    if not pairs[0] or not pairs[1]:
+        raise UnitError("not-a-reading", f'found "{text}"', accepted)
+    units = {pair[2].casefold() for pair in pairs if pair and pair[2]}
+    sizes = [_number(pair[1], text, decimal_comma=False) for pair in pairs if pair]
+    if len(units) > 1 or min(sizes) <= 0:
+        raise UnitError("not-a-reading", f'found "{text}"', accepted)
+    return sizes[0] / sizes[1]
+
+
 def money_per_mass(text: str) -> float:
     """Cents a kilogram of a rate such as `$0.40/lb` or `0.88 per kg`.
 
@@ -233,26 +261,69 @@ def factor(unit: str, dimension: Dimension, text: str | None = None) -> float:
     return float(one.to(wanted.units).magnitude)
 
 
-def money_cents(text: str, *, decimal_comma: bool = False) -> int:
-    """An amount of money in whole cents; half a cent rounds up. A currency sign is read over.
+@dataclass(frozen=True)
+class Currency:
+    """The currency of a job, and what one of each other currency is worth in it, where the job states a rate."""
+
+    code: str = "USD"
+    rates: tuple[tuple[str, Fraction], ...] = ()
+
+    def worth(self, code: str, text: str) -> Fraction:
+        """What one of a currency is worth, or of a dollar sign; `text` is quoted in the problem.
+
+        Raises
+        ------
+        UnitError
+            `other-currency` where the job states no rate.
+        """
+        if code in {"", self.code} or (code == "$" and self.code in _DOLLARS):
+            return Fraction(1)
+        named = _CURRENCY_SIGNS.get(code, code)
+        rate = dict(self.rates).get(named)
+        if rate is None:
+            raise UnitError("other-currency", f'found "{text}", in {named}', f"amounts in {self.code} are accepted",
+                            f"Give a rate in [money.rates]: {named} = 1.00 is what one {named} costs in {self.code}")
+        return rate
+
+
+DOLLAR = Currency()
+
+
+def money_cents(
+    text: str, *, decimal_comma: bool = False, currency: Currency = DOLLAR, bare: str = ""
+) -> int:
+    """An amount of money in whole cents of the job's currency; half a cent rounds up.
+
+    Parameters
+    ----------
+    text : str
+        As typed, with a currency sign or without.
+    decimal_comma : bool
+        Whether a comma may be the decimal sign; see `number`.
+    currency : Currency
+        That of the job.
+    bare : str
+        Code of an amount without a sign, from a list's header; the job's own where it is empty.
 
     Raises
     ------
     UnitError
-        `not-a-number` or `ambiguous-number`.
+        `not-a-number`, `ambiguous-number` or `other-currency`.
 
     Examples
     --------
     >>> money_cents("$1,234.50"), money_cents("89")
     (123450, 8900)
     """
-    bare = _CURRENCY.sub("", normalized(text)).strip()
+    plain = normalized(text)
+    sign = _CURRENCY.search(plain)
+    code = (sign[1] or sign[2]).upper() if sign else bare.upper()
     try:
-        amount = number(bare, decimal_comma=decimal_comma)
+        amount = number(_CURRENCY.sub("", plain).strip(), decimal_comma=decimal_comma)
     except UnitError as error:
         accepted = "an amount of money is accepted, such as 1250, $1,250.00 or 89.95"
         raise UnitError(error.word, f'found "{text}"', accepted, error.hint) from error
-    return rounded(amount * 100)
+    return rounded(amount * 100 * currency.worth(code, text))
 
 
 def share(text: str) -> Fraction:

@@ -15,6 +15,10 @@ from combo.job import Job, Station
 
 Counts = NDArray[np.int64]
 TIED_SHARE = 0.5  # 49 CFR 393.106(d): working load limits of the ties add up to half the weight at least
+OVER, HALF = "over", 0.5
+"""A tie over the cargo from one side of the truck to the other counts whole; from an anchor to the cargo, or back to
+its own side, half (49 CFR 393.106(d)).
+"""
 _TENTHS = 10.0
 _SQUARE_M = 1e-8  # of a square tenth of a millimeter
 _SQUARE_MM = 1e6  # of a square meter
@@ -97,7 +101,8 @@ def _footprint(length_mm: float, width_mm: float) -> Footprint | None:
 
 
 def _ties_at(station: Station, mass_kg: NDArray[np.float64], here: Counts) -> OfLayouts:
-    holds_kg = station.ties * station.tie_working_load_kg / TIED_SHARE if station.ties else np.nan
+    each_kg = station.tie_working_load_kg * (1.0 if station.tie_run == OVER else HALF)
+    holds_kg = station.ties * each_kg / TIED_SHARE if station.ties else np.nan
 
     def sides(counts: Counts, doubt: Doubt = "solve") -> Sides:
         laid_kg = counts[:, here] @ mass_kg
@@ -129,8 +134,10 @@ CHECKS = (
         group="loads",
         rows="layout",
         unit="kg",
-        formula="mass at a station <= 2 x working load limits of its ties",
+        formula="mass at a station <= 2 x working load limits of its ties; a tie that does not run over the cargo from "
+        "side to side, or of which that is not stated, counts half",
         source="49 CFR 393.106(d), binding for commercial vehicles",
+        default="ties count half",
         where="truck",
         sides=tie_down,
         needs={"ties": "station.ties", "limit": "station.tie_working_load_kg"},

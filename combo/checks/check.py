@@ -135,14 +135,15 @@ class Check:
     "pair" (front and rear corner), "layout" (ballast at its stations) or "build".
 
     `sides` is a function over whole columns, and `needs` names the column or job entry behind each of its arguments; a
-    NaN in any of them leaves the row unverified. A check of the whole build either has them too, over `sum.*` and drive
-    columns, or compares two of the integer totals of `combo.checks.totals`: `total` against `bound`; `share` of them is
-    what is shown (a tire carries half its axle). Of a layout check `sides` takes the job and the slots, and gives
-    a function of the counts and of what to do in doubt.
+    NaN in any of them leaves the row unverified. A check of the whole build either has them too, over `sum.*` and its
+    rows' columns, or compares two of the integer totals of `combo.checks.totals`: `total` against `bound`; `share` of
+    them is what is shown (a tire carries half its axle). Beside `sides` these, and `other_total` against the same
+    bound, are what the search adds up: whatever holds the check holds them. Of a layout check `sides` takes the job and
+    the slots, and gives a function of the counts and of what to do in doubt.
 
     `over` tells what it is made in: the `states` of the suspension that the job names, or every cruise point; the worst
     counts. `axles` are those at which a corner check is made. `asked` tells whether the job asks for it, `unasked` what
-    it lacks where it does not.
+    it lacks where it does not. The criterion "fit" looks at those that are a clearance.
     """
 
     id: str
@@ -155,6 +156,7 @@ class Check:
     sides: Callable[..., Any] | None = None
     needs: dict[str, str] = field(default_factory=dict)
     total: str = ""
+    other_total: str = ""
     bound: str = ""
     sense: Literal["at_most", "at_least"] = "at_most"
     share: float = 1.0
@@ -170,6 +172,7 @@ class Check:
     shown: tuple[str, str] = ("", "")
     state: str | None = None
     firm: bool = False
+    is_clearance: bool = False
     cures: tuple[Cure, ...] = ()
 
     @property

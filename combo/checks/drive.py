@@ -26,9 +26,11 @@ def cruise_rpm(rpm: Column, low_rpm: Column, high_rpm: Column) -> Several:
     return within(rpm, low_rpm, high_rpm)
 
 
-def redline(radius_mm: Column, ratio: Column, gear: Column, top_km_h: Column, redline_rpm: Column) -> Sides:
-    """In its top gear the engine reaches the top speed below its redline."""
-    return at_most(engine_rpm(top_km_h, radius_mm, gear, ratio), redline_rpm)
+def redline(
+    radius_mm: Column, ratio: Column, gear: Column, top_km_h: Column, redline_rpm: Column, slip: float, lock_up: bool
+) -> Sides:
+    """In its top gear the engine reaches the top speed below its redline, with the converter's slip unless it locks."""
+    return at_most(engine_rpm(top_km_h, radius_mm, gear, ratio, 0.0 if lock_up else slip), redline_rpm)
 
 
 def driveshaft_speed(
@@ -96,7 +98,7 @@ CHECKS = (
         group="drive",
         rows="drive",
         unit="rpm",
-        formula="at every cruise point: least <= v / (2 pi r) x 60 x gear x axle ratio x (1 + slip) <= most",
+        formula="at every cruise point: least <= v / (2 pi r) x 60 x gear x axle ratio / (1 - slip) <= most",
         source="kinematics; mph x ratio x 336 / D follows from it",
         sides=cruise_rpm,
         over="cruise",
@@ -131,12 +133,13 @@ CHECKS = (
         group="drive",
         rows="drive",
         unit="rpm",
-        formula="engine speed at the top speed in top gear <= redline",
+        formula="engine speed at the top speed in top gear, with slip unless locked up, <= redline",
         source="kinematics; the redline is the engine builder's",
         sides=redline,
         needs={
             "radius_mm": "drive.rolling_radius_mm", "ratio": "ratio.ratio", "gear": "transmission.top_gear",
             "top_km_h": "targets.top_speed_km_h", "redline_rpm": "engine.redline_rpm",
+            "slip": "transmission.converter_slip", "lock_up": "transmission.lock_up",
         },
         asked=_has_top_speed,
         unasked="no top_speed",
@@ -171,8 +174,9 @@ CHECKS = (
         group="drive",
         rows="drive",
         unit="share",
-        formula="abs(axle ratio x rev/mile x present driven teeth / (present ratio x rev/mile x driven teeth) - 1) <= "
-        "limit, with the best driven gear listed",
+        formula="abs(axle ratio x rev/mile x present driven teeth / (present ratio x rev/mile x driven teeth) x what "
+        "it reads now - 1) <= limit, with the driven gear that reads least above true; rev/mile both declared, or both "
+        "by size",
         source="kinematics of a speedometer off the transmission's output",
         sides=speedometer,
         needs={"error": "drive.speedometer_error", "most_ppm": "targets.speedometer_error_ppm"},

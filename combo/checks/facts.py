@@ -12,10 +12,11 @@ import numpy as np
 from combo.checks.rows import Chosen
 from combo.checks.run import totals
 from combo.checks.table import NO_ROWS, Row
-from combo.checks.values import Setting, value_of
+from combo.checks.totals import case_deltas_kg
+from combo.checks.values import Setting, job_value, value_of
 from combo.formulas.acceleration import Launch, time_to_speed_s
-from combo.formulas.axle import frame_rake_deg
-from combo.formulas.drive import grip_factor, grip_share, steepest_start
+from combo.formulas.axle import frame_rake_deg, hub_rise_mm
+from combo.formulas.drive import grip_factor, lift_divisor, low_side_share, start_share, steepest_start
 from combo.formulas.tire import LOAD_EXPONENT, LOWEST_TABLED_KPA, PASSENGER_ON_TRUCK_DIVISOR, cold_pressure_kpa
 from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, StateName
 from combo.units import MILE_KM
@@ -74,12 +75,12 @@ def _fender_gaps(build: _Build) -> Iterator[Fact]:
 
 def _frame_rake(build: _Build) -> Iterator[Fact]:
     present = build.job.present
-    tilt = frame_rake_deg(
-        present.frame_rake_deg,
-        build.front["tire.static_loaded_radius_mm"] - present.front_hub_height_mm,
-        build.rear["tire.static_loaded_radius_mm"] - present.rear_hub_height_mm,
-        build.job.truck.wheelbase_mm,
-    )
+    front, rear = (
+        hub_rise_mm(getattr(present, f"{axle}_hub_height_mm"), own["tire.running_diameter_mm"],
+                    own["corner.present_diameter_mm"])
+        for axle, own in (("front", build.front), ("rear", build.rear))
+    )  # fmt: skip
+    tilt = frame_rake_deg(present.frame_rake_deg, front, rear, build.job.truck.wheelbase_mm)
     if not np.isnan(tilt):
         yield Fact("frame_rake", "rake of the frame", "truck", float(tilt), "deg", "nose down positive")
 
@@ -104,10 +105,15 @@ def _pressures(build: _Build) -> Iterator[Fact]:
 
 
 def _speedometer(build: _Build) -> Iterator[Fact]:
+    """What it reads with the driven gear that reads least above true, and with the next one that reads below it."""
     error, teeth = build.drive["drive.speedometer_error"], build.drive["drive.driven_teeth"]
-    if not np.isnan(error):
-        yield Fact("speedometer", "speedometer reads over true", "truck", error, "share",
-                   f"with a driven gear of {teeth:.0f} teeth, the best at hand")  # fmt: skip
+    if np.isnan(error):
+        return
+    below, its_teeth = build.drive["drive.speedometer_below"], build.drive["drive.driven_teeth_below"]
+    next_one = "" if np.isnan(below) or its_teeth == teeth else f"; {its_teeth:.0f} teeth read {below:+.1%}"
+    which = "reads least above true" if error >= 0 else "reads low, and none reads above true"
+    yield Fact("speedometer", "speedometer reads over true", "truck", error, "share",
+               f"with a driven gear of {teeth:.0f} teeth, which {which}{next_one}")  # fmt: skip
 
 
 def _thrusts(build: _Build) -> Iterator[Fact]:
@@ -129,24 +135,31 @@ def _grips(build: _Build, low: float, high: float) -> tuple[tuple[float, float],
     sides' friction, which is the most that any can use.
     """
     drive = build.drive
-    share = grip_share(drive["differential.type"], low, high, drive["differential.bias_ratio"])
-    return (share, drive["drive.preload_kg"]), ((low + high) / 2.0, 0.0)
+    low_side = low_side_share(drive["differential.type"], drive["differential.bias_ratio"])
+    lever, preload_kg = drive["drive.lift_lever"], drive["drive.preload_kg"]
+    if preload_kg:  # worked out for the low ground, on which the driveshaft's torque takes least
+        preload_kg *= lift_divisor(low_side, build.job.surface.friction_low, lever) / lift_divisor(low_side, low, lever)
+    return (float(start_share(low_side, low, high, lever)), float(preload_kg)), ((low + high) / 2.0, 0.0)
 
 
 def _starts(build: _Build) -> Iterator[Fact]:
-    """Steepest start on the split and on both sides low, in the lightest case."""
+    """Steepest start on the split and on both sides low, the least over all load cases."""
     job, surface = build.job, build.job.surface
     rear, truck = build.sums["rear_light_g"] / 1000.0, build.sums["truck_light_g"] / 1000.0
     over = job.truck.cg_height_mm / job.truck.wheelbase_mm
     if np.isnan(rear + truck + over + surface.friction_low + surface.friction_high):
         return
+    resistance = job_value(job, "surface.resistance", "rear")
     for words, high in (("split ground", surface.friction_high), ("low ground on both sides", surface.friction_low)):
         steepest = min(
-            float(steepest_start(rear, truck, a, preload_kg, over, job.rolling.resistance))
+            float(steepest_start(rear + more_rear, truck + more, a, preload_kg, over, resistance))
             for a, preload_kg in _grips(build, surface.friction_low, high)
+            for more_rear, more in case_deltas_kg(job)
         )
         if not np.isnan(steepest):
-            yield Fact("steepest_start", f"steepest start, {words}", "rear", steepest, "share", "lightest case")
+            level = "won't start on the level; " if steepest < 0 else ""
+            yield Fact("steepest_start", f"steepest start, {words}", "rear", steepest, "share",
+                       f"{level}every load case; rolling resistance {resistance:g} of the ground")  # fmt: skip
 
 
 def _acceleration(build: _Build) -> Iterator[Fact]:

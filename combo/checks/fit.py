@@ -9,8 +9,9 @@ import numpy as np
 
 from combo.checks.check import Check, Cure, Several, Sides, agrees, at_least, at_most, where_it_matters, within
 from combo.formulas import Column
+from combo.formulas.axle import lean_inboard_mm, lean_outboard_mm
+from combo.formulas.rounding import half_up
 from combo.formulas.steering import corner_along_mm, sweep_inward_mm
-from combo.formulas.wheel import reach_inward_mm, reach_outward_mm
 from combo.job import Axle, Job
 
 BOLT_CIRCLE_AGREEMENT_MM = 0.15  # 8x6.5 in is 165.1 mm and is listed as 8x165; 120 and 120.65 mm stay two circles
@@ -28,9 +29,19 @@ def bolt_circle(
     return agrees(wheel_fits & spacer_fits, np.asarray(wheel_mm) + mount_mm)
 
 
-def hub_bore(wheel_bore_mm: Column, pilot_mm: Column) -> Sides:
-    """The wheel's bore goes over the pilot that it meets."""
-    return at_least(wheel_bore_mm, pilot_mm)
+def hub_bore(
+    wheel_bore_mm: Column, pilot_mm: Column, meets_pilot: Column, is_spaced: Column, spacer_bore_mm: Column,
+    hub_pilot_mm: Column,
+) -> Several:  # fmt: skip
+    """The wheel's bore goes over the pilot that it meets, and a spacer's own over the hub's.
+
+    Where it is open whether the hub's pilot reaches through the spacer, a bore that would go over it does.
+    """
+    wheel = at_least(wheel_bore_mm, pilot_mm)
+    is_open = np.isnan(np.asarray(meets_pilot, dtype=float)) & np.less(wheel.margin, 0.0)
+    wheel = Sides(wheel.value, wheel.limit, np.where(is_open, np.nan, wheel.margin))
+    spacer = at_least(spacer_bore_mm, hub_pilot_mm)
+    return where_it_matters(np.asarray(meets_pilot) != 0.0, wheel), where_it_matters(is_spaced, spacer)
 
 
 def rim_diameter(tire_rim_mm: Column, wheel_rim_mm: Column) -> Sides:
@@ -50,17 +61,52 @@ def backspace_limit(backspace_mm: Column, clearance_mm: Column, shift_mm: Column
 
 
 def inner_sidewall(
-    offset_mm: Column, section_width_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column
-) -> Sides:
-    """The inner sidewall stays clear of the inner wheelhouse, the axle shifted by its Panhard bar."""
-    return at_most(reach_inward_mm(offset_mm, section_width_mm) + clearance_mm + shift_mm, room_mm)
+    offset_mm: Column, section_width_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column,
+    tilt_rad: float, track_mm: float, center_mm: float, other_center_mm: float, diameter_mm: Column, rim_mm: Column,
+    tread_mm: Column, dropped_room_mm: float,
+) -> Sides | Several:  # fmt: skip
+    """The inner sidewall stays clear of the inner wheelhouse, the axle shifted by its Panhard bar.
+
+    With one wheel up, so do the top and the middle of the raised tire's sidewall, and the bottom of the dropped one's.
+    """
+    taken = offset_mm + clearance_mm + shift_mm
+    if tilt_rad == 0.0:
+        return at_most(taken + section_width_mm / 2.0, room_mm)
+    points = ((diameter_mm / 2.0, tread_mm / 2.0), (_middle_mm(diameter_mm, rim_mm), section_width_mm / 2.0))
+    beam = tilt_rad, track_mm
+    found = []
+    for center in dict.fromkeys((center_mm, other_center_mm)):
+        found += [at_most(taken + half + lean_inboard_mm(height, center, *beam), room_mm) for height, half in points]
+        bottom = -lean_outboard_mm(-diameter_mm / 2.0, center, *beam)
+        found.append(at_most(taken + tread_mm / 2.0 + bottom, dropped_room_mm))
+    return tuple(found)
 
 
 def outer_sidewall(
-    offset_mm: Column, section_width_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column
-) -> Sides:
-    """The outer sidewall stays clear of the fender lip, the axle shifted by its Panhard bar."""
-    return at_most(reach_outward_mm(offset_mm, section_width_mm) + clearance_mm + shift_mm, room_mm)
+    offset_mm: Column, section_width_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column,
+    tilt_rad: float, track_mm: float, center_mm: float, other_center_mm: float, diameter_mm: Column, rim_mm: Column,
+    tread_mm: Column, dropped_room_mm: float,
+) -> Sides | Several:  # fmt: skip
+    """The outer sidewall stays clear of the fender lip, the axle shifted by its Panhard bar.
+
+    With one wheel up, so do the top and the middle of both tires' sidewalls.
+    """
+    taken = clearance_mm + shift_mm - offset_mm
+    if tilt_rad == 0.0:
+        return at_most(taken + section_width_mm / 2.0, room_mm)
+    points = ((diameter_mm / 2.0, tread_mm / 2.0), (_middle_mm(diameter_mm, rim_mm), section_width_mm / 2.0))
+    beam = tilt_rad, track_mm
+    found = []
+    for center in dict.fromkeys((center_mm, other_center_mm)):
+        for height, half in points:
+            found.append(at_most(taken + half - lean_inboard_mm(height, center, *beam), room_mm))
+            found.append(at_most(taken + half + lean_outboard_mm(height, center, *beam), dropped_room_mm))
+    return tuple(found)
+
+
+def _middle_mm(diameter_mm: Column, rim_mm: Column) -> Column:
+    """Height of the middle of the sidewall over the hub center: halfway from the rim to the tread."""
+    return (diameter_mm + half_up(rim_mm)) / 4.0
 
 
 def wheelhouse_width(
@@ -72,9 +118,15 @@ def wheelhouse_width(
     return at_most(needed, room_inner_mm + room_outer_mm)
 
 
-def fender_top(overall_diameter_mm: Column, clearance_mm: Column, hub_to_top_mm: Column) -> Sides:
-    """The tread stays clear of the wheelhouse's top at full bump, or laid out on air."""
-    return at_most(overall_diameter_mm / 2.0 + clearance_mm, hub_to_top_mm)
+def fender_top(
+    overall_diameter_mm: Column, clearance_mm: Column, hub_to_top_mm: Column, tilt_rad: float, tread_mm: Column
+) -> Sides:
+    """The tread stays clear of the wheelhouse's top at full bump, laid out on air, or with one wheel up."""
+    half_mm = overall_diameter_mm / 2.0
+    if tilt_rad == 0.0:
+        return at_most(half_mm + clearance_mm, hub_to_top_mm)
+    corner_mm = half_mm * np.cos(tilt_rad) + tread_mm / 2.0 * np.sin(tilt_rad)
+    return at_most(corner_mm + clearance_mm, hub_to_top_mm)
 
 
 def opening(
@@ -87,9 +139,10 @@ def opening(
 
 def steer_sweep(
     axis_inboard_mm: Column, offset_mm: Column, section_width_mm: Column, overall_diameter_mm: Column, lock_deg: Column,
-    clearance_mm: Column, room_ahead_mm: Column, room_behind_mm: Column, frame_room_mm: Column,
+    clearance_mm: Column, room_ahead_mm: Column, room_behind_mm: Column, frame_room_mm: Column, shift_mm: Column,
 ) -> Several:  # fmt: skip
-    """The front tire, steered from straight ahead to either lock, stays clear ahead, behind and of the frame.
+    """The front tire, steered from straight ahead to either lock, stays clear ahead, behind and of the frame, towards
+    which its axle may be shifted.
 
     The outer and the inner corner are two constraints each way, so that each has one bad end of every plus-or-minus.
     """
@@ -99,7 +152,7 @@ def steer_sweep(
     inward = sweep_inward_mm(axis_inboard_mm, offset_mm, section_width_mm, overall_diameter_mm, lock_deg)
     return (
         *(at_most(needed, room_mm) for room_mm in (room_ahead_mm, room_behind_mm) for needed in along),
-        at_most(inward + clearance_mm, frame_room_mm),
+        at_most(inward + clearance_mm + shift_mm, frame_room_mm),
     )
 
 
@@ -108,9 +161,9 @@ def brake_barrel(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column) -
     return at_least(barrel_mm, envelope_mm + 2.0 * clearance_mm)
 
 
-def brake_spoke(spoke_mm: Column, spacer_mm: Column, reach_mm: Column) -> Sides:
-    """The caliper stays behind the spokes; a spacer moves them away from it."""
-    return at_least(spoke_mm + spacer_mm, reach_mm)
+def brake_spoke(spoke_mm: Column, spacer_mm: Column, reach_mm: Column, clearance_mm: Column) -> Sides:
+    """The caliper turns free behind the spokes; a spacer moves them away from it."""
+    return at_least(spoke_mm + spacer_mm, reach_mm + clearance_mm)
 
 
 def studs(
@@ -125,6 +178,35 @@ def studs(
     on_own = at_least(own_length_mm - pad_mm, engagement * own_diameter_mm)
     on_hub = at_least(length_mm - own_pad_mm, engagement * diameter_mm)
     return where_it_matters(~bolted, through), where_it_matters(bolted, on_own), where_it_matters(bolted, on_hub)
+
+
+def stud_end(
+    length_mm: Column, spacer_mm: Column, pocket_mm: Column, is_bolted: Column, own_pad_mm: Column,
+    nut_height_mm: Column,
+) -> Several:  # fmt: skip
+    """The hub's studs, and the nuts on them that hold a bolted spacer, end inside it or in the wheel's pockets.
+
+    Else the wheel stands on them and does not seat.
+    """
+    room = spacer_mm + pocket_mm
+    return (where_it_matters(is_bolted, at_most(length_mm, room)),
+            where_it_matters(is_bolted, at_most(own_pad_mm + nut_height_mm, room)))  # fmt: skip
+
+
+def nut_depth(
+    is_closed: Column, thread_mm: Column, length_mm: Column, pad_mm: Column, spacer_mm: Column, is_bolted: Column,
+    own_length_mm: Column, diameter_mm: Column, own_diameter_mm: Column, engagement: Column,
+) -> Several:  # fmt: skip
+    """A stud does not bottom in a closed nut, and the nut has thread enough.
+
+    An open nut lets the stud through; whether one is open must be known.
+    """
+    bolted = np.asarray(is_bolted) == 1.0
+    out = np.where(bolted, own_length_mm - pad_mm, length_mm - pad_mm - spacer_mm)
+    needed = engagement * np.where(bolted, own_diameter_mm, diameter_mm)
+    stays_off = at_most(out, np.where(np.isnan(is_closed), np.nan, thread_mm))
+    return (where_it_matters(np.asarray(is_closed) != 0.0, stays_off),
+            where_it_matters(~np.isnan(thread_mm), at_least(thread_mm, needed)))  # fmt: skip
 
 
 def spare_well(
@@ -201,10 +283,14 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="wheel bore >= pilot of the hub (or of the spacer's lip)",
+        formula="wheel bore >= pilot that it meets: the hub's (through a spacer without a lip only where it is longer "
+        "than t) or the spacer's lip; a spacer's own bore >= pilot of the hub",
         source="geometry; within 0.1 mm it is hub-centric, else lug-centric, which is told and not failed",
         sides=hub_bore,
-        needs={"wheel_bore_mm": "wheel.hub_bore_mm", "pilot_mm": "mount.pilot_mm"},
+        needs={
+            "wheel_bore_mm": "wheel.hub_bore_mm", "pilot_mm": "mount.pilot_mm", "meets_pilot": "mount.meets_pilot",
+            "is_spaced": "spacer.is_fitted", "spacer_bore_mm": "spacer.hub_bore_mm", "hub_pilot_mm": "hub.pilot_mm",
+        },
         firm=True,
         cures=(Cure("wheel_bore_mm", 1.0, "a wheel bore {amount} larger"),),
     ),
@@ -257,6 +343,7 @@ CHECKS = (
         },
         scale=_inner_scale,
         scale_words="the clearance",
+        is_clearance=True,
         cures=(
             Cure("backspace_mm", -1.0, "{amount} less backspace (or as much spacer)"),
             Cure("room_mm", 1.0, "{amount} more room inside"),
@@ -268,8 +355,9 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="ET - t + S / 2 + clearance + lateral shift <= room inside",
-        source="geometry; S on the fitted rim by UN R30, 6.1.1.1",
+        formula="ET - t + S / 2 + clearance + lateral shift <= room inside; with one wheel up, too: top and middle of "
+        "the raised sidewall, bottom of the dropped one, moved by (z - e) sin + (track / 2)(1 - cos)",
+        source="geometry; S on the fitted rim by UN R30, 6.1.1.1; 3 in of e on leaf springs from memory",
         default="clearance 1/2 in",
         over="states",
         sides=inner_sidewall,
@@ -277,9 +365,14 @@ CHECKS = (
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
             "clearance_mm": "wheelhouse.clearance_inner_mm", "shift_mm": "state.shift_mm",
             "room_mm": "state.room_inner_mm",
+            "tilt_rad": "state.tilt_rad", "track_mm": "state.track_mm", "center_mm": "state.center_mm",
+            "other_center_mm": "state.other_center_mm", "diameter_mm": "state.parked_diameter_mm",
+            "rim_mm": "state.rim_mm", "tread_mm": "state.tread_mm",
+            "dropped_room_mm": "state.room_inner_dropped_mm",
         },
         scale=_inner_scale,
         scale_words="the clearance",
+        is_clearance=True,
         cures=(
             Cure("offset_mm", -1.0, "{amount} less backspace (or as much spacer)"),
             Cure("room_mm", 1.0, "{amount} more room inside"),
@@ -292,8 +385,9 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="S / 2 - (ET - t) + clearance + lateral shift <= room outside",
-        source="geometry; S on the fitted rim by UN R30, 6.1.1.1",
+        formula="S / 2 - (ET - t) + clearance + lateral shift <= room outside; with one wheel up, too: top and middle "
+        "of both sidewalls",
+        source="geometry; S on the fitted rim by UN R30, 6.1.1.1; 3 in of e on leaf springs from memory",
         default="clearance 1/2 in",
         over="states",
         sides=outer_sidewall,
@@ -301,9 +395,14 @@ CHECKS = (
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
             "clearance_mm": "wheelhouse.clearance_outer_mm", "shift_mm": "state.shift_mm",
             "room_mm": "state.room_outer_mm",
+            "tilt_rad": "state.tilt_rad", "track_mm": "state.track_mm", "center_mm": "state.center_mm",
+            "other_center_mm": "state.other_center_mm", "diameter_mm": "state.parked_diameter_mm",
+            "rim_mm": "state.rim_mm", "tread_mm": "state.tread_mm",
+            "dropped_room_mm": "state.room_outer_dropped_mm",
         },
         scale=_outer_scale,
         scale_words="the clearance",
+        is_clearance=True,
         cures=(
             Cure("offset_mm", 1.0, "{amount} more backspace (or as much less spacer)"),
             Cure("room_mm", 1.0, "{amount} more room outside"),
@@ -330,6 +429,7 @@ CHECKS = (
         },
         scale=_both_scale,
         scale_words="both clearances",
+        is_clearance=True,
         cures=(
             Cure("section_width_mm", -1.0, "a tire {amount} narrower"),
             Cure("room_inner_mm", 1.0, "{amount} more room between the plumb lines"),
@@ -341,17 +441,19 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="D / 2 + clearance <= hub to top",
-        source="geometry; 1 in of clearance is common practice, no source",
+        formula="D / 2 + clearance <= hub to top, D grown at the top speed where the truck may be at it; with one "
+        "wheel up D / 2 cos + tread / 2 sin at the raised hub",
+        source="geometry; 1 in of clearance and the growth are common practice, no source",
         default="clearance 1 in",
         over="states",
         sides=fender_top,
         needs={
-            "overall_diameter_mm": "tire.overall_diameter_mm", "clearance_mm": "wheelhouse.clearance_top_mm",
-            "hub_to_top_mm": "state.hub_to_top_mm",
+            "overall_diameter_mm": "state.diameter_mm", "clearance_mm": "wheelhouse.clearance_top_mm",
+            "hub_to_top_mm": "state.hub_to_top_mm", "tilt_rad": "state.tilt_rad", "tread_mm": "state.tread_mm",
         },
         scale=_top_scale,
         scale_words="the clearance",
+        is_clearance=True,
         state="full bump",
         cures=(
             Cure("overall_diameter_mm", -2.0, "a tire {amount} lower"),
@@ -370,11 +472,12 @@ CHECKS = (
         over="states",
         sides=opening,
         needs={
-            "overall_diameter_mm": "tire.overall_diameter_mm", "clearance_mm": "wheelhouse.clearance_opening_mm",
+            "overall_diameter_mm": "state.diameter_mm", "clearance_mm": "wheelhouse.clearance_opening_mm",
             "opening_ahead_mm": "state.opening_ahead_mm", "opening_behind_mm": "state.opening_behind_mm",
         },
         scale=_opening_scale,
         scale_words="the clearance",
+        is_clearance=True,
         cures=(Cure("overall_diameter_mm", -2.0, "a tire {amount} lower"),),
     ),
     Check(
@@ -384,7 +487,7 @@ CHECKS = (
         rows="corner",
         unit="mm",
         formula="farthest point of the outline S x D, turned about the steering axis up to the lock, + clearance <= "
-        "room ahead, room behind, and (inner edge) room to the frame",
+        "room ahead, room behind, and (inner edge, with lateral shift) room to the frame",
         source="geometry; 1/2 in of clearance is common practice, no source",
         default="clearance 1/2 in",
         axles=("front",),
@@ -395,10 +498,11 @@ CHECKS = (
             "section_width_mm": "corner.section_width_mm", "overall_diameter_mm": "tire.overall_diameter_mm",
             "lock_deg": "state.lock_deg", "clearance_mm": "wheelhouse.clearance_sweep_mm",
             "room_ahead_mm": "state.sweep_ahead_mm", "room_behind_mm": "state.sweep_behind_mm",
-            "frame_room_mm": "state.frame_room_mm",
+            "frame_room_mm": "state.frame_room_mm", "shift_mm": "state.shift_mm",
         },
         scale=_sweep_scale,
         scale_words="the clearance",
+        is_clearance=True,
         cures=(
             Cure("overall_diameter_mm", -2.0, "a tire {amount} lower"),
             Cure("frame_room_mm", 1.0, "{amount} more room to the frame"),
@@ -422,6 +526,7 @@ CHECKS = (
         },
         scale=_brake_scale,
         scale_words="the clearance",
+        is_clearance=True,
         firm=True,
         cures=(Cure("barrel_mm", 1.0, "a wheel {amount} larger inside its barrel"),),
     ),
@@ -431,15 +536,17 @@ CHECKS = (
         group="fit",
         rows="corner",
         unit="mm",
-        formula="spoke clearance + t >= reach of the caliper beyond the mounting face",
-        source="geometry",
+        formula="spoke clearance + t >= reach of the caliper beyond the mounting face + clearance",
+        source="geometry; 1/8 in of clearance is common practice, no source",
+        default="clearance 1/8 in",
         sides=brake_spoke,
         needs={
             "spoke_mm": "wheel.spoke_clearance_mm", "spacer_mm": "spacer.thickness_mm",
-            "reach_mm": "brakes.caliper_reach_mm",
+            "reach_mm": "brakes.caliper_reach_mm", "clearance_mm": "brakes.clearance_mm",
         },
         scale=_brake_scale,
         scale_words="the clearance",
+        is_clearance=True,
         firm=True,
         cures=(Cure("spoke_mm", 1.0, "spokes {amount} farther out (or as much spacer)"),),
     ),
@@ -464,6 +571,44 @@ CHECKS = (
         scale_words="the stud's diameter",
         firm=True,
         cures=(Cure("length_mm", 1.0, "studs {amount} longer"), Cure("spacer_mm", -1.0, "a spacer {amount} thinner")),
+    ),
+    Check(
+        id="stud_end",
+        name="hub studs behind the wheel",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="with a bolted spacer: hub stud <= t + pocket, and the spacer's pad + its inner nut <= t + pocket; a "
+        "pocket counts only where it is stated to lie over the hub's studs",
+        source="geometry; an inner nut 7/8 in high where no list states it, from memory",
+        default="inner nut 7/8 in high",
+        sides=stud_end,
+        needs={
+            "length_mm": "hub.stud_length_mm", "spacer_mm": "spacer.thickness_mm", "pocket_mm": "mount.pocket_mm",
+            "is_bolted": "mount.is_bolted", "own_pad_mm": "mount.own_pad_mm", "nut_height_mm": "mount.inner_nut_mm",
+        },
+        firm=True,
+        cures=(Cure("length_mm", -1.0, "studs {amount} shorter"), Cure("spacer_mm", 1.0, "a spacer {amount} thicker")),
+    ),
+    Check(
+        id="nut_depth",
+        name="stud in its lug nut",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="closed nut: stud out of the wheel's seat <= thread depth of the nut, else it bottoms; any nut whose "
+        "thread is listed: thread >= engagement x stud diameter; an open nut has no such end",
+        source="geometry; common practice, no source: a nut engages one stud diameter",
+        default="engagement 1 diameter",
+        sides=nut_depth,
+        needs={
+            "is_closed": "mount.nut_is_closed", "thread_mm": "mount.nut_thread_mm", "length_mm": "hub.stud_length_mm",
+            "pad_mm": "wheel.pad_mm", "spacer_mm": "spacer.thickness_mm", "is_bolted": "mount.is_bolted",
+            "own_length_mm": "mount.own_stud_length_mm", "diameter_mm": "hub.stud_diameter_mm",
+            "own_diameter_mm": "mount.own_stud_diameter_mm", "engagement": "hub.stud_engagement",
+        },
+        firm=True,
+        cures=(Cure("thread_mm", 1.0, "nuts {amount} deeper, or open ones"),),
     ),
     Check(
         id="spare_well",

@@ -1,57 +1,66 @@
 """The margin of a check over whole columns: nominal, worst case, how sure, and the one that decides.
 
 The job's `targets.fit` tells which decides: the nominal margin, the worst case (every plus-or-minus at its bad end at
-once), or the nominal one less as many standard uncertainties as a wanted chance asks for. All that ranks, rejects or
+once), or the nominal one less what must be allowed for to clear with a wanted chance. All that ranks, rejects or
 explains looks at the deciding margin alone.
 
 A check may be several constraints, made in several states: each has its own bad ends, and the worst of all decides.
+What is not known leaves it unverified, unless it fails with the best that is plausible on a truck.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Several, Sides, compared, deciding, deciding_of, each_side, judged
-from combo.checks.table import NO_ROWS, Table
+from combo.checks.check import Check, Sides, axle_at, compared, deciding, deciding_of, each_side, judged
+from combo.checks.table import Table
 from combo.checks.totals import TOTALS, truck_totals
-from combo.checks.values import Setting, cruise_points, entry_off, plus_or_minus, value_of
-from combo.formulas.chance import spread, spreads_for
-from combo.job import Axle, Job
+from combo.checks.values import ARTICULATED, Setting, cruise_points, entry_off, is_tilted, plus_or_minus, value_of
+from combo.formulas.chance import allowance, chance_of_clearing
+from combo.job import AXLES, Axle, Job
+from combo.plausible import RANGES
 
 Floats = NDArray[np.float64]
 Values = dict[str, Any]
+_SAME_RANGE = {"state.diameter_mm": "tire.overall_diameter_mm"}
+"""What is worked out of one size alone, and is as large as it."""
+EVEN = 0.5
+"""Chance above which a margin is rather there than not."""
 
 
 @dataclass(frozen=True)
 class Judgement:
     """One check over n rows, in the check's own unit; NaN where it is unverified.
 
-    `worst` is the margin with every plus-or-minus at its bad end, `sigmas` the nominal margin in standard
-    uncertainties, `margin` the deciding one, rounded to the check's resolution. `variant` names the state or cruise
-    point that decides.
+    `worst` is the margin with every plus-or-minus at its bad end, `chance` that of clearing (NaN where it was not
+    asked), `margin` the deciding one, rounded to the check's resolution. `variant` names the state or cruise point that
+    decides.
     """
 
     value: Floats
     limit: Floats
     nominal: Floats
     worst: Floats
-    sigmas: Floats
+    chance: Floats
     margin: Floats
     variant: NDArray[np.object_]
 
 
 def judge(
-    job: Job, axle: Axle, check: Check, rows: Table, change: Mapping[str, float] | None = None
+    job: Job, axle: Axle, check: Check, rows: Table, change: Mapping[str, float] | None = None, *, told: bool = True
 ) -> Judgement:
-    """A row check (corner, drive or pair) over its rows; `change` is added to its arguments by name."""
+    """A row check (corner, drive or pair) over its rows; `change` is added to its arguments by name; the chance is
+    worked out only to be `told`.
+    """
     settings = [Setting(job, axle, name) for name in variants(job, axle, check)]
-    return _worst_of([one for setting in settings for one in _in_setting(setting, check, rows, change or {})])
+    return _worst_of([one for setting in settings
+                      for one in _in_setting(setting, check, rows, change or {}, told=told)])  # fmt: skip
 
 
 def variants(job: Job, axle: Axle, check: Check) -> list[str]:
@@ -59,18 +68,28 @@ def variants(job: Job, axle: Axle, check: Check) -> list[str]:
     if check.over == "cruise":
         return list(cruise_points(job)) or [""]
     if check.over == "states":
-        named = getattr(job.wheelhouse, axle).states()
-        return [name for name in named if name in check.states] or [""]
+        named = [name for name in getattr(job.wheelhouse, axle).states() if name in check.states]
+        tilts = "state.tilt_rad" in check.needs.values() and is_tilted(Setting(job, axle, ARTICULATED))
+        return [*(named or [""]), *([ARTICULATED] if tilts else [])]
     return [""]
 
 
 def deciding_margin(job: Job, axle: Axle, check: Check, rows: Table) -> Floats:
     """The margin that decides, rounded to the check's resolution."""
     if not is_nominal(job):
-        return judge(job, axle, check, rows).margin
+        return judge(job, axle, check, rows, told=False).margin
+    return deciding_of(margin for name in variants(job, axle, check)
+                       for margin in _nominal_margins(Setting(job, axle, name), check, rows))  # fmt: skip
+
+
+def _nominal_margins(setting: Setting, check: Check, rows: Table) -> Iterator[Floats]:
+    """The judged margin of each constraint in a setting."""
     assert check.sides is not None
-    answers = (check.sides(**_values(Setting(job, axle, name), check, rows)) for name in variants(job, axle, check))
-    return deciding_of(_column(judged(check, own.margin), rows) for answer in answers for own in each_side(answer))
+    values = _values(setting, check, rows)
+    for at, side in enumerate(each_side(check.sides(**values))):
+        margin = _column(judged(check, side.margin), rows)
+        hopeless = _fails_at_best(check, values, at, margin)
+        yield margin if hopeless is None else np.where(np.isnan(hopeless), margin, hopeless)
 
 
 def is_nominal(job: Job) -> bool:
@@ -78,23 +97,33 @@ def is_nominal(job: Job) -> bool:
     return job.targets.fit == "nominal"
 
 
-def decides(job: Job, check: Check, nominal: Floats, worst: Floats, spread_: Floats) -> Floats:
-    """The deciding one of the margins, rounded to the check's resolution."""
+def decides(job: Job, check: Check, nominal: Floats, worst: Floats, losses: Sequence[Floats]) -> Floats:
+    """The deciding one of the margins, rounded to the check's resolution; `losses` is what each plus-or-minus can take.
+    """
     if is_nominal(job):
         return np.asarray(judged(check, nominal))
     fit = job.targets.fit
     # What clears in the worst case clears with any chance.
-    margin = worst if fit == "worst" else np.maximum(worst, nominal - spreads_for(float(fit)) * spread_)
+    margin = worst if fit == "worst" else np.maximum(worst, nominal - allowed_for(job, losses, np.shape(nominal)))
     return np.asarray(judged(check, margin))
 
 
+def allowed_for(job: Job, losses: Sequence[Floats], shape: tuple[int, ...]) -> Floats:
+    """What a margin must have to clear with the chance that the job asks for."""
+    if not losses:
+        return np.zeros(shape)
+    flat = [np.broadcast_to(np.asarray(loss, dtype=float), shape).ravel() for loss in losses]
+    return np.asarray(allowance(flat, float(job.targets.fit))).reshape(shape)
+
+
 def _worst_of(several: list[Judgement]) -> Judgement:
-    """The deciding one of several judgements, row by row; its worst case and its sigmas are the least of all."""
+    """The deciding one of several judgements, row by row; its worst case and its chance are the least of all."""
     fields = [field.name for field in dataclasses.fields(Judgement)]
     stacked = {name: np.stack([getattr(one, name) for one in several]) for name in fields}
     which = deciding(stacked["margin"])
     picked = {name: _picked(own, which) for name, own in stacked.items()}
-    picked |= {name: _picked(stacked[name], deciding(stacked[name])) for name in ("worst", "sigmas")}
+    picked["worst"] = _picked(stacked["worst"], deciding(stacked["worst"]))
+    picked["chance"] = _picked(stacked["chance"], deciding(stacked["chance"] - EVEN))
     return Judgement(**picked)
 
 
@@ -103,45 +132,132 @@ def _picked(stacked: NDArray[Any], which: NDArray[np.int64]) -> NDArray[Any]:
     return picked
 
 
-def _in_setting(setting: Setting, check: Check, rows: Table, change: Mapping[str, float]) -> list[Judgement]:
+def _in_setting(
+    setting: Setting, check: Check, rows: Table, change: Mapping[str, float], *, told: bool
+) -> list[Judgement]:  # fmt: skip
     """The constraints of a check in one setting, each by itself."""
-    assert check.sides is not None
     values = _values(setting, check, rows)
     values |= {name: values[name] + by for name, by in change.items()}
     off = {name: plus_or_minus(setting, source, rows) for name, source in check.needs.items()}
     off = {name: own for name, own in off.items() if np.any(own)}
-    ends = {name: tuple(each_side(check.sides(**_moved(values, {name: sign * own}))) for sign in (1.0, -1.0))
-            for name, own in off.items()}  # fmt: skip
-    name = setting.variant or (check.state or "")
-    found = []
-    for at, side in enumerate(each_side(check.sides(**values))):
-        nominal = _column(side.margin, rows)
-        bad, losses = {}, []
-        for argument, (up, down) in ends.items():
-            high, low = _column(up[at].margin, rows), _column(down[at].margin, rows)
-            bad[argument] = np.where(high <= low, off[argument], -np.asarray(off[argument]))
-            losses.append(_loss(nominal, np.minimum(high, low)))
-        worst = _column(each_side(check.sides(**_moved(values, bad)))[at].margin, rows) if bad else nominal
-        found.append(_judgement(setting.job, check, side, (nominal, worst, losses), rows, name))
+    found, name = [], setting.variant or (check.state or "")
+    for at, margins in enumerate(_margins(check, values, off, len(rows))):
+        own = _judgement(setting.job, check, margins, name, told=told)
+        if np.isnan(own.margin).any():
+            own = _failing_at_best(setting.job, check, own, (values, off, at), told=told)
+        found.append(own)
     return found
 
 
-def _judgement(
-    job: Job, check: Check, side: Sides, margins: tuple[Floats, Floats, list[Floats]], rows: Table, variant: str
-) -> Judgement:
-    nominal, worst, losses = margins
-    spread_ = spread(losses) if losses else np.zeros(len(rows))
+@dataclass(frozen=True)
+class _Margins:
+    """One constraint over n rows: its sides, and its margins with what each plus-or-minus can take."""
+
+    side: Sides
+    nominal: Floats
+    worst: Floats
+    losses: list[Floats]
+
+
+def _margins(check: Check, values: Values, off: Values, count: int) -> list[_Margins]:
+    """Every constraint of a check with its arguments, and their plus-or-minus, each with bad ends of its own."""
+    assert check.sides is not None
+    ends = {name: tuple(each_side(check.sides(**_moved(values, {name: sign * own}))) for sign in (1.0, -1.0))
+            for name, own in off.items()}  # fmt: skip
+    found = []
+    for at, side in enumerate(each_side(check.sides(**values))):
+        nominal = _spread_over(side.margin, count)
+        bad, losses = {}, []
+        for argument, (up, down) in ends.items():
+            high, low = _spread_over(up[at].margin, count), _spread_over(down[at].margin, count)
+            bad[argument] = np.where(high <= low, off[argument], -np.asarray(off[argument]))
+            losses.append(_loss(nominal, np.minimum(high, low)))
+        moved = each_side(check.sides(**_moved(values, bad)))[at].margin if bad else nominal
+        found.append(_Margins(side, nominal, _spread_over(moved, count), losses))
+    return found
+
+
+def _judgement(job: Job, check: Check, margins: _Margins, variant: str, *, told: bool) -> Judgement:
+    nominal, worst, losses = margins.nominal, margins.worst, margins.losses
+    count = len(nominal)
+    chance = np.full(count, np.nan)
+    if told:  # what clears in the worst case is certain
+        chance = np.where(worst >= 0, 1.0, chance_of_clearing(nominal, losses))
     return Judgement(
-        _column(side.value, rows), _column(side.limit, rows), nominal, worst, sigmas_of(nominal, spread_),
-        decides(job, check, nominal, worst, spread_), np.full(len(rows), variant, dtype=object),
+        _spread_over(margins.side.value, count), _spread_over(margins.side.limit, count), nominal, worst, chance,
+        decides(job, check, nominal, worst, losses), np.full(count, variant, dtype=object),
     )  # fmt: skip
 
 
-def sigmas_of(nominal: Floats, spread_: Floats) -> Floats:
-    """A margin in standard uncertainties; without any, infinite on the side on which it lies."""
-    certain = np.where(np.isnan(nominal), np.nan, np.where(nominal >= 0, np.inf, -np.inf))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(np.where(spread_ == 0, certain, nominal / spread_))
+# What fails whatever is missing
+
+
+def _fails_at_best(check: Check, values: Values, at: int, margin: Floats) -> Floats | None:
+    """Of the rows that are not known, the judged nominal margin where even the best that is plausible fails, else NaN;
+    None where there is nothing to fill in.
+    """
+    open_ = np.flatnonzero(np.isnan(margin))
+    best = _at_best(check, _rows_of(values, open_, len(margin)), at, len(open_)) if len(open_) else None
+    if best is None:
+        return None
+    assert check.sides is not None
+    own = _spread_over(judged(check, each_side(check.sides(**best))[at].margin), len(open_))
+    found = np.full(len(margin), np.nan)
+    found[open_] = np.where(own < 0, own, np.nan)
+    return found
+
+
+def _failing_at_best(
+    job: Job, check: Check, judgement: Judgement, of: tuple[Values, Values, int], *, told: bool
+) -> Judgement:  # fmt: skip
+    """The judgement with a failure where even the best that is plausible fails."""
+    (values, off, at), count = of, len(judgement.margin)
+    open_ = np.flatnonzero(np.isnan(judgement.margin))
+    best = _at_best(check, _rows_of(values, open_, count), at, len(open_))
+    if best is None:
+        return judgement
+    margins = _margins(check, best, _rows_of(off, open_, count), len(open_))[at]
+    own = _judgement(job, check, margins, "", told=told)
+    fails, filled = own.margin < 0, {}
+    for name in ("nominal", "worst", "chance", "margin"):
+        filled[name] = np.array(getattr(judgement, name))
+        filled[name][open_[fails]] = getattr(own, name)[fails]
+    return dataclasses.replace(judgement, **filled)
+
+
+def _rows_of(values: Values, rows: NDArray[np.int64], count: int) -> Values:
+    """The arguments of some rows; what is one for all stays."""
+    return {name: own[rows] if isinstance(own, np.ndarray) and np.shape(own) == (count,) else own
+            for name, own in values.items()}  # fmt: skip
+
+
+def _at_best(check: Check, values: Values, at: int, count: int) -> Values | None:
+    """The arguments with the best that is plausible in place of what is not known; None where none of it has a range.
+
+    A margin rises or falls with each of its arguments alone, so each is tried at both ends.
+    """
+    assert check.sides is not None
+    ranges = {name: ends for name, source in check.needs.items()
+              if (ends := _range_of(source)) and np.isnan(np.asarray(values[name], dtype=float)).any()}  # fmt: skip
+    if not ranges:
+        return None
+    filled = values | {name: _filled(values[name], sum(ends) / 2.0) for name, ends in ranges.items()}
+    for name, ends in ranges.items():
+        tried = [_spread_over(each_side(check.sides(**filled | {name: _filled(values[name], end)}))[at].margin, count)
+                 for end in ends]  # fmt: skip
+        filled[name] = _filled(values[name], np.where(tried[0] >= tried[1], *ends))
+    return filled
+
+
+def _range_of(source: str) -> tuple[float, float] | None:
+    """Plausible range of what stands behind a name, at either axle."""
+    table, _, name = source.partition(".")
+    return RANGES.get(name if table in AXLES else _SAME_RANGE.get(source, source))
+
+
+def _filled(value: Any, end: Any) -> Any:
+    own = np.asarray(value, dtype=float)
+    return np.where(np.isnan(own), end, own)
 
 
 def _loss(nominal: Floats, least: Floats) -> Floats:
@@ -150,7 +266,11 @@ def _loss(nominal: Floats, least: Floats) -> Floats:
 
 
 def _column(side: Any, rows: Table) -> Floats:
-    return np.broadcast_to(np.asarray(side, dtype=float), len(rows))
+    return _spread_over(side, len(rows))
+
+
+def _spread_over(side: Any, count: int) -> Floats:
+    return np.broadcast_to(np.asarray(side, dtype=float), count)
 
 
 def _values(setting: Setting, check: Check, rows: Table) -> Values:
@@ -174,15 +294,6 @@ class Shifts:
 
     moves: tuple[tuple[dict[str, float], dict[str, float]], ...] = ()
     worst: Mapping[tuple[str, str], float] = dataclasses.field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class BuildMargins:
-    """A whole-build check over n builds: nominal, worst and spread of the margin in the check's own unit."""
-
-    sides: Sides
-    worst: Floats
-    spread: Floats
 
 
 def shifts_of(job: Job, checks: tuple[Check, ...]) -> Shifts:
@@ -243,50 +354,79 @@ def _with(owner: Any, path: list[str], off: float) -> Any:
 
 
 def build_margins(
-    job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any], shifts: Shifts
-) -> list[BuildMargins]:
-    """Constraints of a whole-build check in the shape of its sums and drive columns, which broadcast."""
-    nominal = build_sides(job, check, sums, drive)
-    ends = [tuple(build_sides(job, check, _moved(sums, moved), drive) for moved in pair) for pair in shifts.moves]
-    found = []
-    for at, side in enumerate(nominal):
-        margin = np.asarray(side.margin, dtype=float)
-        losses = [_loss(margin, np.minimum(up[at].margin, down[at].margin)) for up, down in ends]
-        lost = in_unit(check, shifts.worst.get((check.id, check.where), 0.0)) if check.sides is None else sum(losses)
-        spread_ = spread(losses) if losses else np.zeros(np.shape(margin))
-        found.append(BuildMargins(side, np.asarray(margin - lost, dtype=float), np.asarray(spread_)))
-    return found
-
-
-def build_sides(job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any]) -> Several:
-    """Both sides of a whole-build check's constraints and the room between them, in its own unit."""
+    job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts,
+    change: Mapping[str, float] | None = None, *, told: bool = False,
+) -> list[_Margins]:  # fmt: skip
+    """Constraints of a whole-build check over n builds: their totals, and their rows as `front.*`, `rear.*`, and those
+    of drives. `change` is added to its arguments by name; where the nominal margin decides, the rest is worked
+    out only to be `told`.
+    """
+    count = len(rows)
     if check.sides is None:
-        value, limit = (in_unit(check, sums[name]) for name in (check.total, check.bound))
-        return (compared(check, value, limit),)
-    setting, values = Setting(job, "rear"), {}
-    for name, source in check.needs.items():
-        table, _, column = source.partition(".")
-        if table in {"sum", "drive"}:
-            values[name] = sums[column] if table == "sum" else drive[source]
-        else:
-            values[name] = value_of(setting, source, NO_ROWS)
-    return each_side(check.sides(**values))
+        return [_weighed_margins(check, sums, shifts, count)]
+    setting = Setting(job, axle_at(check.where))
+    values = {name: _build_value(setting, source, sums, rows) for name, source in check.needs.items()}
+    values |= {name: values[name] + by for name, by in (change or {}).items()}
+    if is_nominal(job) and not told:
+        return _margins(check, values, {}, count)
+    off = {name: plus_or_minus(setting, source, rows) for name, source in check.needs.items()
+           if not source.startswith("sum.")}  # fmt: skip
+    found = _margins(check, values, {name: own for name, own in off.items() if np.any(own)}, count)
+    moves = [[{name: moved.get(source.removeprefix("sum."), 0.0) for name, source in check.needs.items()
+               if source.startswith("sum.")} for moved in pair] for pair in shifts.moves]  # fmt: skip
+    return [_with_moves(check, values, margins, at, moves) for at, margins in enumerate(found)]
+
+
+def _with_moves(
+    check: Check, values: Values, margins: _Margins, at: int, moves: list[list[dict[str, float]]]
+) -> _Margins:  # fmt: skip
+    """The margins of a constraint with what the measurements behind its totals can take, too."""
+    assert check.sides is not None
+    losses = []
+    for pair in moves:
+        least = np.minimum.reduce([_spread_over(each_side(check.sides(**_moved(values, moved)))[at].margin,
+                                                len(margins.nominal)) for moved in pair])  # fmt: skip
+        losses.append(_loss(margins.nominal, least))
+    return dataclasses.replace(margins, worst=margins.worst - sum(losses), losses=[*margins.losses, *losses])
+
+
+def _build_value(setting: Setting, source: str, sums: Mapping[str, Any], rows: Table) -> Any:
+    table, _, column = source.partition(".")
+    return np.asarray(sums[column], dtype=float) if table == "sum" else value_of(setting, source, rows)
+
+
+def _weighed_margins(check: Check, sums: Mapping[str, Any], shifts: Shifts, count: int) -> _Margins:
+    """One total against another: every measurement moves the margin by as much whatever the build."""
+    value, limit = (in_unit(check, sums[name]) for name in (check.total, check.bound))
+    side = compared(check, value, limit)
+    nominal = _spread_over(side.margin, count)
+    losses = [_spread_over(loss, count) for loss in weighing_losses(check, shifts)]
+    lost = in_unit(check, shifts.worst.get((check.id, check.where), 0.0))
+    return _Margins(side, nominal, np.asarray(nominal - lost, dtype=float), losses)
+
+
+def weighing_losses(check: Check, shifts: Shifts) -> list[float]:
+    """What each measurement can take from a check that weighs one total against another, in its own unit."""
+    rooms = [[compared(check, moved.get(check.total, 0.0), moved.get(check.bound, 0.0)).margin for moved in ends]
+             for ends in shifts.moves]  # fmt: skip
+    return [float(in_unit(check, max(0.0, -float(min(ends))))) for ends in rooms]
 
 
 def build_judgement(
-    job: Job, check: Check, sums: Mapping[str, Any], drive: Mapping[str, Any], shifts: Shifts
+    job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts
 ) -> Judgement:
     """A whole-build check over n builds."""
-    several = []
-    for one in build_margins(job, check, sums, drive, shifts):
-        value, limit, nominal, worst, spread_ = (
-            np.array(own, dtype=float)
-            for own in np.broadcast_arrays(one.sides.value, one.sides.limit, one.sides.margin, one.worst, one.spread)
-        )
-        margin, name = decides(job, check, nominal, worst, spread_), check.state or ""
-        variant = np.full(len(nominal), name, dtype=object)
-        several.append(Judgement(value, limit, nominal, worst, sigmas_of(nominal, spread_), margin, variant))
-    return _worst_of(several)
+    every = build_margins(job, check, sums, rows, shifts, told=True)
+    return _worst_of([_judgement(job, check, margins, check.state or "", told=True) for margins in every])
+
+
+def build_margin(
+    job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts,
+    change: Mapping[str, float] | None = None,
+) -> Floats:  # fmt: skip
+    """The margin of a whole-build check that decides; `change` as for `build_margins`."""
+    every = build_margins(job, check, sums, rows, shifts, change)
+    return deciding_of(decides(job, check, own.nominal, own.worst, own.losses) for own in every)
 
 
 def whole(check: Check, amount: float) -> float:

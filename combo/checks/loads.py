@@ -1,20 +1,26 @@
 """Is there enough weight where it is wanted, and does every part carry its share. The table is at the foot.
 
-Loads are static. Wanted loads are judged in the load case that is lightest there, capacities in the heaviest.
+Loads are static. Wanted loads are judged in the load case that is lightest there, capacities in the heaviest; a start
+in every case. What holds the front axle's load must hold it with the ballast taken out, too.
 """
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Several, at_least
+from combo.checks.check import Check, Cure, Several, Sides, at_least, at_most
+from combo.checks.totals import case_deltas_kg
 from combo.checks.values import cruise_points
 from combo.formulas import Column
-from combo.formulas.drive import steepest_start
-from combo.job import Axle, Job
+from combo.formulas.axle import deflection_mm
+from combo.formulas.drive import mass_started_kg, steepest_start
+from combo.job import AXLES, Axle, Job
 
+GROUND_SCALE_MM = 12.7
 SCALE_SHARE = 0.05  # of the limit: our choice, so that 5 % of room counts as one full clearance
 
 
@@ -24,6 +30,24 @@ def _of(size: Callable[[Job], float]) -> Callable[[Job, Axle], float]:
 
 def _holds_any(job: Job) -> bool:
     return any(point.hold_grade_ppm for point in cruise_points(job).values())
+
+
+def held_both_ways(heavy_g: Column, unladen_g: Column, bound_g: Column, share: float) -> Sides:
+    """What holds the front axle's load holds it with the ballast aboard, and with it taken out."""
+    heaviest = np.maximum(heavy_g, unladen_g)
+    return at_most(heaviest * share / 1000.0, np.asarray(bound_g) * share / 1000.0)
+
+
+def _at_the_front(check: Check) -> Check:
+    """A capacity of the front axle: ballast behind the rear axle line lightens it, and may be taken out."""
+    totals = {"heavy_g": "sum.front_heavy_g", "unladen_g": "sum.front_unladen_g", "bound_g": f"sum.{check.bound}"}
+    return replace(
+        check,
+        formula=f"{check.formula}; with the ballast aboard, and taken out",
+        other_total="front_unladen_g",
+        sides=functools.partial(held_both_ways, share=check.share),
+        needs=totals,
+    )
 
 
 def _capacity(axle: Axle, what: str) -> Check:
@@ -51,62 +75,116 @@ def _capacity(axle: Axle, what: str) -> Check:
     )
 
 
-def start_grade(
-    rear_g: Column, truck_g: Column, share: Column, preload_kg: Column, friction_low: float, friction_high: float,
-    height_mm: float, wheelbase_mm: float, resistance: float, least_ppm: int,
-) -> Several:  # fmt: skip
-    """With one drive wheel on the worse ground the truck still starts up the wanted grade.
+def ground(
+    diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
+    hub_height_mm: float, clearance_mm: float, least_mm: float,
+) -> Sides:  # fmt: skip
+    """The lowest point, moved with the hub, keeps off the ground under the heaviest load.
 
-    A preload adds to the thrust, but both sides' friction is the most that any differential can use.
+    The new tire sinks in as the present one was measured to, by its size and its load.
     """
-    loads = (np.asarray(rear_g) / 1000.0, np.asarray(truck_g) / 1000.0)
-    over = height_mm / wheelbase_mm
-    by_split = steepest_start(*loads, share, preload_kg, over, resistance)
-    by_both = steepest_start(*loads, (friction_low + friction_high) / 2.0, 0.0, over, resistance)
-    least = least_ppm / 1_000_000.0
-    return at_least(by_split, least), at_least(by_both, least)
+    load_share = np.maximum(heavy_g, unladen_g) / weighed_g
+    sinks_mm = deflection_mm(present_mm, hub_height_mm, diameter_mm, load_share)
+    return at_least(clearance_mm + diameter_mm / 2.0 - sinks_mm - hub_height_mm, least_mm)
 
 
-def _pull(id_: str, name: str, formula: str, bound: str, asked: Callable[[Job], bool], unasked: str) -> Check:
+def _ground(axle: Axle) -> Check:
     return Check(
-        id=id_,
-        name=name,
-        group="drive",
+        id="ground",
+        name="ground clearance",
+        group="look",
         rows="build",
-        unit="kg",
-        formula=formula,
-        source="statics on a grade; efficiency 0.85 and rolling resistance 0.015 are common practice, no source",
-        default="efficiency 0.85, resistance 0.015",
-        total="truck_heavy_g",
-        bound=bound,
-        asked=asked,
-        unasked=unasked,
-        scale=_of(lambda job: job.truck.gvwr_kg),
-        scale_words="5 % of the GVWR",
-        cures=(Cure("total", -1.0, "{amount} less on the truck"),),
+        unit="mm",
+        formula="lowest point now + (hub height new - now) >= least; hub height new = D / 2 - (present D / 2 - hub "
+        "height now) (D / present D) (axle load, heaviest case / as weighed)",
+        source="geometry; tires sink in by their size and load, common practice, no source",
+        sides=ground,
+        needs={
+            "diameter_mm": f"{axle}.tire.running_diameter_mm", "present_mm": f"{axle}.corner.present_diameter_mm",
+            "heavy_g": f"sum.{axle}_heavy_g",
+            "unladen_g": "sum.front_unladen_g" if axle == "front" else "sum.rear_heavy_g",
+            "weighed_g": f"sum.{axle}_weighed_g", "hub_height_mm": f"present.{axle}_hub_height_mm",
+            "clearance_mm": f"present.{axle}_ground_clearance_mm", "least_mm": "targets.ground_clearance_mm",
+        },
+        total=f"{axle}_heavy_g",
+        bound=f"{axle}_ground_g",
+        other_total="front_unladen_g" if axle == "front" else "",
+        where=axle,
+        asked=lambda job: not np.isnan(job.targets.ground_clearance_mm),
+        unasked="no ground_clearance",
+        state="ride height",
+        scale=lambda job, axle_: GROUND_SCALE_MM,
+        scale_words="1/2 in",
+        cures=(Cure("diameter_mm", 2.0, "a tire {amount} taller"),
+               Cure("least_mm", -1.0, "{amount} less clearance asked")),
     )
 
 
+def start_grade(
+    rear_g: Column, truck_g: Column, share: Column, preload_kg: Column, friction_low: float, friction_high: float,
+    height_mm: float, wheelbase_mm: float, resistance: float, least_ppm: int, job: Job,
+) -> Several:  # fmt: skip
+    """With one drive wheel on the worse ground the truck still starts up the wanted grade, in every load case.
+
+    A preload adds to the thrust, but both sides' friction is the most that any differential can use.
+    """
+    over, least = height_mm / wheelbase_mm, least_ppm / 1_000_000.0
+    found = []
+    for loads in _cases_kg(job, rear_g, truck_g):
+        by_split = steepest_start(*loads, share, preload_kg, over, resistance)
+        by_both = steepest_start(*loads, (friction_low + friction_high) / 2.0, 0.0, over, resistance)
+        found += [at_least(by_split, least), at_least(by_both, least)]
+    return tuple(found)
+
+
+def _cases_kg(job: Job, rear_g: Column, truck_g: Column) -> list[tuple[Column, Column]]:
+    """Rear load and the whole truck's in every load case, from those of the case that is lightest at the rear."""
+    return [(np.asarray(rear_g) / 1000.0 + rear, np.asarray(truck_g) / 1000.0 + truck)
+            for rear, truck in case_deltas_kg(job)]  # fmt: skip
+
+
+def pull(
+    heavy_g: Column, pull_g: Column, rear_g: Column, truck_g: Column, share: Column, preload_kg: Column,
+    friction: float, height_mm: float, wheelbase_mm: float, resistance: float, grade_ppm: int, job: Job,
+) -> Several:  # fmt: skip
+    """The engine moves the heaviest truck off up the grade, and the good road gives it the grip for it in every case.
+
+    Without the height of the center of gravity no load is taken to move to the rear.
+    """
+    over, grade = np.nan_to_num(height_mm) / wheelbase_mm, grade_ppm / 1_000_000.0
+    found = [at_most(np.asarray(heavy_g) / 1000.0, np.asarray(pull_g) / 1000.0)]
+    for rear_kg, truck_kg in _cases_kg(job, rear_g, truck_g):
+        for grip, preload in ((share, preload_kg), (friction, 0.0)):
+            can = mass_started_kg(rear_kg, truck_kg, grip, preload, over, resistance, grade)
+            found.append(at_most(truck_kg, can))
+    return tuple(found)
+
+
+_PULL_SOURCE = "statics on a grade; efficiency 0.85 and rolling resistance 0.015 are common practice, no source"
+
+
 CHECKS = (
-    _capacity("front", "tires"),
+    _at_the_front(_capacity("front", "tires")),
     _capacity("rear", "tires"),
-    _capacity("front", "wheels"),
+    _at_the_front(_capacity("front", "wheels")),
     _capacity("rear", "wheels"),
-    Check(
-        id="gawr_front",
-        name="front axle rating",
-        group="loads",
-        rows="build",
-        unit="kg",
-        formula="front axle load, heaviest case <= GAWR front",
-        source="statics; the rating is the axle maker's or the label's",
-        total="front_heavy_g",
-        bound="gawr_front_g",
-        where="front",
-        scale=_of(lambda job: job.truck.gawr_front_kg),
-        scale_words="5 % of the rating",
-        firm=True,
-        cures=(Cure("total", -1.0, "{amount} less on the front axle"),),
+    _at_the_front(
+        Check(
+            id="gawr_front",
+            name="front axle rating",
+            group="loads",
+            rows="build",
+            unit="kg",
+            formula="front axle load, heaviest case <= GAWR front",
+            source="statics; the rating is the axle maker's or the label's",
+            total="front_heavy_g",
+            bound="gawr_front_g",
+            where="front",
+            scale=_of(lambda job: job.truck.gawr_front_kg),
+            scale_words="5 % of the rating",
+            firm=True,
+            cures=(Cure("total", -1.0, "{amount} less on the front axle"),),
+        )
     ),
     Check(
         id="gawr_rear",
@@ -181,28 +259,62 @@ CHECKS = (
         rows="build",
         unit="kg",
         formula="front axle load >= share x both axle loads, in the case with the least room",
-        source="statics; 40 % is common practice, no source",
-        default="share 40 %",
+        source="statics; 40 % is usual, common practice, no source",
         total="steering_mg",
         bound="steering_least_mg",
         sense="at_least",
         share=0.001,
         where="front",
         asked=lambda job: job.targets.front_share_ppm > 0,
-        unasked="front_share 0",
+        unasked="no front_share",
         scale=_of(lambda job: job.loads.front_axle_kg),
         scale_words="5 % of the front axle's scale load",
         cures=(Cure("total", 1.0, "{amount} more over the front axle"),),
     ),
-    _pull(
-        "pull", "pull up the grade",
-        "torque x stall ratio x first gear x axle ratio x efficiency / r >= weight x (sin + f cos), heaviest case; "
-        "told as the mass that it can pull", "pull_g", lambda job: job.targets.pull_grade_ppm > 0, "no pull_grade",
+    Check(
+        id="pull",
+        name="pull up the grade",
+        group="drive",
+        rows="build",
+        unit="kg",
+        formula="moving off from rest: torque x first gear x axle ratio x efficiency / r >= weight x (sin + f cos), "
+        "heaviest case, torque = engine's at stall speed x stall ratio, or the lesser of clutch rating and engine's at "
+        "clutch_rpm; never above the grip of the good road, every case; told as the mass that it can pull",
+        source=_PULL_SOURCE,
+        default="efficiency 0.85, resistance 0.015, friction of the good road 0.7",
+        sides=pull,
+        needs={
+            "heavy_g": "sum.truck_heavy_g", "pull_g": "drive.pull_g", "rear_g": "sum.rear_light_g",
+            "truck_g": "sum.truck_light_g", "share": "drive.road_share", "preload_kg": "drive.road_preload_kg",
+            "friction": "surface.friction_road", "height_mm": "truck.cg_height_mm",
+            "wheelbase_mm": "truck.wheelbase_mm", "resistance": "rolling.resistance",
+            "grade_ppm": "targets.pull_grade_ppm", "job": "job",
+        },
+        total="truck_heavy_g",
+        bound="pull_g",
+        asked=lambda job: job.targets.pull_grade_ppm > 0,
+        unasked="no pull_grade",
+        scale=_of(lambda job: job.truck.gvwr_kg),
+        scale_words="5 % of the GVWR",
+        cures=(Cure("total", -1.0, "{amount} less on the truck"),),
     ),
-    _pull(
-        "hold_gear", "hold the gear on the grade",
-        "torque at cruise x gear x axle ratio x efficiency / r - drag >= weight x (sin + f cos), heaviest case; told "
-        "as the mass that it can hold", "hold_g", _holds_any, "no hold_grade",
+    Check(
+        id="hold_gear",
+        name="hold the gear on the grade",
+        group="drive",
+        rows="build",
+        unit="kg",
+        formula="torque at cruise x gear x axle ratio x efficiency / r - drag >= weight x (sin + f cos), heaviest "
+        "case, without multiplication; told as the mass that it can hold",
+        source=_PULL_SOURCE,
+        default="efficiency 0.85, resistance 0.015",
+        total="truck_heavy_g",
+        bound="hold_g",
+        asked=_holds_any,
+        unasked="no hold_grade",
+        scale=_of(lambda job: job.truck.gvwr_kg),
+        scale_words="5 % of the GVWR",
+        cures=(Cure("total", -1.0, "{amount} less on the truck"),),
     ),
     Check(
         id="start_grade",
@@ -210,9 +322,11 @@ CHECKS = (
         group="drive",
         rows="build",
         unit="share",
-        formula="steepest grade on which a (W_r cos + W (h / L) sin) + preload / r = W (sin + f cos), lightest case, "
-        ">= wanted; a as for traction, never more than both sides' friction",
-        source="statics on a grade (Gillespie, Fundamentals of Vehicle Dynamics, SAE, 1992, chapter 1, from memory)",
+        formula="steepest grade on which a (W_r cos + W (h / L) sin) + P = W (sin + f cos), least over all cases, >= "
+        "wanted; f of the ground; a and P by the low side's grip, less what the driveshaft's torque lifts on a live "
+        "axle (W_y = F r / (i_axle x track)), never more than both sides' friction",
+        source="statics on a grade (Gillespie, Fundamentals of Vehicle Dynamics, SAE, 1992, chapters 1 and 2, from "
+        "memory)",
         default="resistance 0.015",
         where="rear",
         sides=start_grade,
@@ -220,12 +334,13 @@ CHECKS = (
             "rear_g": "sum.rear_light_g", "truck_g": "sum.truck_light_g", "share": "drive.grip_share",
             "preload_kg": "drive.preload_kg", "friction_low": "surface.friction_low",
             "friction_high": "surface.friction_high", "height_mm": "truck.cg_height_mm",
-            "wheelbase_mm": "truck.wheelbase_mm", "resistance": "rolling.resistance",
-            "least_ppm": "targets.start_grade_ppm",
+            "wheelbase_mm": "truck.wheelbase_mm", "resistance": "surface.resistance",
+            "least_ppm": "targets.start_grade_ppm", "job": "job",
         },
         asked=lambda job: job.targets.start_grade_ppm > 0,
         unasked="no start_grade",
         scale=lambda job, axle: 0.02,
         scale_words="2 % of grade",
     ),
+    *(_ground(axle) for axle in AXLES),
 )  # fmt: skip

@@ -4,19 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Several, Sides, agrees, at_least, at_most, limit_or_none, within
+from combo.checks.check import Check, Cure, Several, Sides, agrees, at_most, limit_or_none, within
 from combo.formulas import Column
-from combo.formulas.axle import frame_rake_deg
+from combo.formulas.axle import frame_rake_deg, hub_rise_mm
 from combo.formulas.wheel import reach_outward_mm
 from combo.parts import OFF
 
 STANCE_SCALE_MM = 12.7
 STANCE_SCALE_DEG = 0.5
-
-
-def ground(radius_mm: Column, hub_height_mm: Column, clearance_mm: Column, least_mm: Column) -> Sides:
-    """The lowest point at the axle, moved with the hub, keeps off the ground."""
-    return at_least(clearance_mm + radius_mm - hub_height_mm, least_mm)
 
 
 def cover(
@@ -57,13 +52,15 @@ def rake(front_diameter_mm: Column, rear_diameter_mm: Column, least_mm: Column, 
 
 
 def frame_rake(
-    present_deg: Column, front_radius_mm: Column, front_height_mm: Column, rear_radius_mm: Column,
-    rear_height_mm: Column, wheelbase_mm: Column, least_deg: Column, most_deg: Column,
+    present_deg: Column, front_height_mm: Column, front_diameter_mm: Column, front_present_mm: Column,
+    rear_height_mm: Column, rear_diameter_mm: Column, rear_present_mm: Column, wheelbase_mm: Column,
+    least_deg: Column, most_deg: Column,
 ) -> Several:  # fmt: skip
-    """The frame leans as wanted on the new tires' static loaded radii."""
+    """The frame leans as wanted on the new tires, under the loads that stood on the scale."""
     tilt = frame_rake_deg(
-        present_deg, front_radius_mm - front_height_mm, rear_radius_mm - rear_height_mm, wheelbase_mm
-    )
+        present_deg, hub_rise_mm(front_height_mm, front_diameter_mm, front_present_mm),
+        hub_rise_mm(rear_height_mm, rear_diameter_mm, rear_present_mm), wheelbase_mm,
+    )  # fmt: skip
     return within(tilt, limit_or_none(least_deg, -np.inf), limit_or_none(most_deg, np.inf))
 
 
@@ -73,27 +70,6 @@ def _has_any(*sizes: float) -> bool:
 
 CHECKS = (
     Check(
-        id="ground",
-        name="ground clearance",
-        group="look",
-        rows="corner",
-        unit="mm",
-        formula="lowest point now + (static loaded radius - hub height now) >= least",
-        source="geometry",
-        sides=ground,
-        needs={
-            "radius_mm": "tire.static_loaded_radius_mm", "hub_height_mm": "present.hub_height_mm",
-            "clearance_mm": "present.ground_clearance_mm", "least_mm": "targets.ground_clearance_mm",
-        },
-        asked=lambda job: _has_any(job.targets.ground_clearance_mm),
-        unasked="no ground_clearance",
-        state="ride height",
-        scale=lambda job, axle: STANCE_SCALE_MM,
-        scale_words="1/2 in",
-        cures=(Cure("radius_mm", 1.0, "a tire that stands {amount} higher"),
-               Cure("least_mm", -1.0, "{amount} less clearance asked")),
-    ),
-    Check(
         id="cover",
         name="tire under the fender",
         group="look",
@@ -101,10 +77,12 @@ CHECKS = (
         unit="mm",
         formula="(S or tread width) / 2 - (ET - t) <= room outside",
         source="geometry; local codes differ on what must be covered",
+        over="states",
+        states=("ride_height",),
         sides=cover,
         needs={
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "tread_width_mm": "tire.tread_width_mm", "room_mm": "wheelhouse.room_outer_mm", "edge": "targets.cover",
+            "tread_width_mm": "tire.tread_width_mm", "room_mm": "state.room_outer_mm", "edge": "targets.cover",
         },
         asked=lambda job: bool(job.targets.cover),
         unasked="no cover",
@@ -214,13 +192,15 @@ CHECKS = (
         group="look",
         rows="pair",
         unit="deg",
-        formula="least <= present rake + atan((rise of the rear hub - rise of the front hub) / wheelbase) <= most",
-        source="geometry, on static loaded radii",
+        formula="least <= present rake + atan((rise of the rear hub - rise of the front hub) / wheelbase) <= most; "
+        "rise = hub height x (new D / present D - 1)",
+        source="geometry; the tires sink in as the present ones do, under the loads on the scale",
         sides=frame_rake,
         needs={
             "present_deg": "present.frame_rake_deg",
-            "front_radius_mm": "front.tire.static_loaded_radius_mm", "front_height_mm": "present.front_hub_height_mm",
-            "rear_radius_mm": "rear.tire.static_loaded_radius_mm", "rear_height_mm": "present.rear_hub_height_mm",
+            "front_height_mm": "present.front_hub_height_mm", "front_diameter_mm": "front.tire.running_diameter_mm",
+            "front_present_mm": "front.corner.present_diameter_mm", "rear_height_mm": "present.rear_hub_height_mm",
+            "rear_diameter_mm": "rear.tire.running_diameter_mm", "rear_present_mm": "rear.corner.present_diameter_mm",
             "wheelbase_mm": "truck.wheelbase_mm",
             "least_deg": "targets.frame_rake_min_deg", "most_deg": "targets.frame_rake_max_deg",
         },

@@ -14,7 +14,7 @@ from combo.checks.judge import variants
 from combo.checks.rows import SOURCES, Chosen
 from combo.checks.table import NO_ROWS, Pairs, Table, one_row
 from combo.checks.totals import TOTALS
-from combo.checks.values import BY_AXLE, Setting, is_absent, path_of, value_of
+from combo.checks.values import IN_STATE, OF_TIRE, Setting, is_absent, path_of, value_of
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS
 
@@ -76,6 +76,8 @@ def total_names(check: Check) -> list[str]:
 def _of_truck(setting: Setting, source: str) -> Iterator[Need]:
     """Entries of the job behind a name that are absent; those of the parts are passed over, and so are wishes."""
     table = source.partition(".")[0]
+    if source in OF_TIRE:
+        return
     is_entry = table == "state" or hasattr(setting.job, table)
     if table == "targets" or (is_entry and not is_absent(value_of(setting, source, NO_ROWS))):
         return
@@ -112,9 +114,12 @@ def build_needs(job: Job, axle: Axle, check: Check, chosen: Chosen, at: int) -> 
     told: dict[str, Need] = {}
     for name in total_names(check):
         told |= {need.text(): need for need in _missing_in_total(job, axle, name, chosen, at)}
-    others = [source for source in check.needs.values() if not source.startswith("sum.")]
-    if others:
-        told |= {need.text(): need for need in _missing(Setting(job, axle), others, one_row(chosen.drive, at))}
+    for source in check.needs.values():
+        place, _, name = source.partition(".")
+        rows = getattr(chosen, place) if place in AXLES else chosen.drive
+        setting, name = (Setting(job, place), name) if place in AXLES else (Setting(job, axle), source)
+        if place not in {"sum", "job"}:
+            told |= {need.text(): need for need in _missing(setting, [name], one_row(rows, at))}
     return told.values()
 
 
@@ -169,12 +174,18 @@ def _need(setting: Setting, source: str, row: Table) -> Need:
 def job_need(setting: Setting, source: str) -> Need:
     """Something of the job to find out: its key, its table, and how it is measured."""
     table, _, name = source.partition(".")
+    if table == "state" and name in IN_STATE:
+        state, own = IN_STATE[name]
+        return job_need(dataclasses.replace(setting, variant=state), f"state.{own}")
     if table == "state":
-        field = next(field for field in dataclasses.fields(jobs.State) if field.name == name)
+        field = next((field for field in dataclasses.fields(jobs.State) if field.name == name), None)
+        if field is None:
+            place = f"truck, [wheelhouse.{setting.axle}]"
+            return Need(_plain(jobs.key_of(name)), place, "follows from what is measured")
         return Need(_plain(jobs.key_of(name)), f"truck, [wheelhouse.{setting.axle}.{setting.variant or 'full_bump'}]",
                     jobs.describe(field))  # fmt: skip
     path, field = path_of(setting, source)
-    place = f"[{table}.{setting.axle}]" if table in BY_AXLE else f"[{table}]"
+    place = f"[{path.rpartition('.')[0]}]"
     return Need(_plain(jobs.key_of(path.rpartition(".")[2])), f"truck, {place}", jobs.describe(field))
 
 

@@ -19,22 +19,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks import prices
-from combo.checks.prices import slot_cents
-from combo.checks.table import Given, Places, Table
-from combo.checks.values import cruise_points
-from combo.formulas.axle import rear_share_kg
+from combo.checks.prices import slot_columns
+from combo.checks.table import NO_ROWS, Given, Places, Table
+from combo.checks.values import Setting, cruise_points, value_of
+from combo.formulas.axle import deflection_mm, rear_share_kg
 from combo.formulas.drive import (
     drag_n,
     engine_rpm,
-    grip_share,
+    lift_divisor,
+    low_side_share,
     resistance_on_grade,
     speedometer_error,
+    start_share,
     thrust_n,
     torque_at_n_m,
 )
 from combo.formulas.rounding import half_up
 from combo.formulas.tire import (
     INCHES_PER_MILE,
+    rolling_factor,
     rolling_radius_from_revs_mm,
     rolling_radius_mm,
     section_width_on_rim_mm,
@@ -47,11 +50,16 @@ from combo.units import INCH_MM, STANDARD_GRAVITY_M_S2
 Index = NDArray[np.int64]
 Floats = NDArray[np.float64]
 NO_SPACER = -1
+NO_NUT = -1
+INNER_NUT_MM = 22.225  # 7/8 in over the nuts that hold an adapter, from memory; told where it is used
+ESTIMATED_HUB_SHARE = 0.465  # of the tire's diameter: how high a hub stands where nothing better is known
 FITTED = "spacer.is_fitted"
 """1 where there is a spacer, else 0: of the list itself, whose last row stands for none."""
 PPM = 1_000_000.0
-BILL = "bill."
-"""Prefix of the columns that hold the lines of a row's bill, in whole cents."""
+_MARGIN_DUST_MM = 0.001
+"""A margin is rounded to this: what is short of nothing by less than half of it still holds."""
+_DUST_DIGITS = 12
+"""Of a speedometer's error: one that is true reads neither high nor low for what binary fractions lose."""
 
 SOURCES = {
     "corner.offset_mm": ("wheel.offset_mm",),
@@ -65,18 +73,31 @@ SOURCES = {
     "corner.tires_g": ("tire.capacity_kg",),
     "corner.wheels_g": ("wheel.load_rating_kg",),
     "corner.diameter_um": ("tire.overall_diameter_mm",),
+    "corner.present_diameter_mm": ("present.hub_height_mm",),
+    "corner.ground_g": ("tire.running_diameter_mm", "present.hub_height_mm", "present.ground_clearance_mm"),
     "corner.lip_error_um": ("corner.section_width_mm", "corner.offset_mm", "wheelhouse.room_outer_mm"),
-    "drive.rolling_radius_mm": ("tire.overall_diameter_mm",),
+    "drive.rolling_radius_mm": ("tire.running_diameter_mm",),
+    "tire.running_diameter_mm": ("tire.overall_diameter_mm",),
     "drive.belongs": (
         "ratio.ring_gear", "differential.ring_gear", "axle.ring_gear", "differential.splines", "axle.splines",
     ),
-    "drive.grip_share": ("surface.friction_low", "surface.friction_high", "differential.bias_ratio"),
-    "drive.preload_kg": ("tire.overall_diameter_mm",),
+    "drive.grip_share": (
+        "surface.friction_low", "surface.friction_high", "drive.bias_ratio", "drive.track_mm",
+        "tire.overall_diameter_mm",
+    ),
+    "drive.preload_kg": ("tire.overall_diameter_mm", "drive.track_mm"),
+    "drive.road_share": ("drive.bias_ratio", "drive.track_mm", "tire.overall_diameter_mm"),
+    "drive.road_preload_kg": ("tire.overall_diameter_mm", "drive.track_mm"),
+    "drive.bias_ratio": ("differential.bias_ratio",),
+    "drive.track_mm": ("axle.track_mm",),
     "drive.speedometer_error": (
         "tire.overall_diameter_mm", "speedometer.present_ratio", "speedometer.present_revs_per_mile",
-        "speedometer.driven_teeth",
+        "speedometer.driven_teeth", "tire.revs_per_mile",
     ),
-    "drive.pull_g": ("tire.overall_diameter_mm", "engine.torque", "transmission.gears"),
+    "drive.pull_g": (
+        "tire.overall_diameter_mm", "engine.torque", "transmission.gears", "transmission.stall_speed_rpm",
+        "transmission.stall_ratio", "transmission.clutch_rating_n_m", "transmission.clutch_rpm",
+    ),
     "drive.hold_g": (
         "engine.torque", "tire.overall_diameter_mm", "truck.drag_coefficient", "truck.frontal_area_m2",
     ),
@@ -84,15 +105,31 @@ SOURCES = {
     "mount.own_stud_diameter_mm": ("spacer.stud_diameter_mm",),
     "mount.own_stud_length_mm": ("spacer.stud_length_mm",),
     "mount.pilot_mm": ("hub.pilot_mm",),
+    "mount.meets_pilot": ("hub.pilot_length_mm",),
+    "mount.pocket_mm": ("wheel.pocket_depth_mm",),
+    "mount.inner_nut_mm": ("spacer.nut_height_mm",),
+    "mount.nut_sku": ("wheel.lug_nut",),
+    "mount.nut_is_closed": ("mount.nut_sku", "nut.type"),
+    "mount.nut_thread_mm": ("mount.nut_sku", "nut.thread_depth_mm"),
     "point.gear": ("transmission.cruise_gear",),
     "point.rpm": ("tire.overall_diameter_mm", "point.gear"),
     "state.axis_inboard_mm": ("steering.axis_offset_mm",),
+    "state.center_mm": ("panhard.middle_mm",),
+    "state.diameter_mm": ("tire.overall_diameter_mm",),
     "state.lock_deg": ("steering.lock_deg",),
+    "state.other_center_mm": ("panhard.middle_mm",),
+    "state.parked_diameter_mm": ("tire.overall_diameter_mm",),
+    "state.rim_mm": ("tire.rim_diameter_mm",),
     "state.shift_mm": ("state.travel_mm",),
+    "state.tilt_rad": ("axle.stop_distance_mm", "state.bump_mm", "state.droop_mm"),
+    "state.track_mm": ("axle.track_mm",),
+    "state.tread_mm": ("tire.tread_width_mm",),
+    "state.room_inner_dropped_mm": ("wheelhouse.room_inner_mm",),
+    "state.room_outer_dropped_mm": ("wheelhouse.room_outer_mm",),
     "tire.capacity_kg": ("tire.load_rating_kg", "tire.service"),
     "tire.is_radial": ("tire.construction",),
     "tire.speed_km_h": ("tire.speed_symbol",),
-    "tire.static_loaded_radius_mm": ("tire.overall_diameter_mm",),
+    "tire.static_loaded_radius_mm": ("tire.running_diameter_mm",),
     "transmission.top_gear": ("transmission.gears",),
     "wheel.offset_mm": ("wheel.backspace_mm",),
 } | {
@@ -273,14 +310,124 @@ def _circle(end: str, of_hub: str) -> Derived:
     return circle
 
 
+def _has_lip(rows: Rows) -> NDArray[np.bool_]:
+    return np.asarray(_is_spaced(rows) & ~np.isnan(rows["spacer.pilot_mm"]))
+
+
 def _pilot_mm(rows: Rows) -> Any:
-    """Pilot that centers the wheel: the spacer's lip, or the hub's own."""
-    has_lip = _is_spaced(rows) & ~np.isnan(rows["spacer.pilot_mm"])
-    return np.where(has_lip, rows["spacer.pilot_mm"], getattr(rows.job.hub, rows.axle).pilot_mm)
+    """Pilot that may center the wheel: the spacer's lip, or the hub's own; see `_meets_pilot`."""
+    return np.where(_has_lip(rows), rows["spacer.pilot_mm"], getattr(rows.job.hub, rows.axle).pilot_mm)
+
+
+def _meets_pilot(rows: Rows) -> Any:
+    """1 where the wheel meets that pilot, 0 where the hub's does not reach through the spacer, NaN where that is open.
+    """
+    reach_mm = getattr(rows.job.hub, rows.axle).pilot_length_mm
+    through = np.full(len(rows), np.nan) if np.isnan(reach_mm) else reach_mm > rows["spacer.thickness_mm"]
+    return np.where(~_is_spaced(rows) | _has_lip(rows), 1.0, through)
 
 
 def _own(column: str) -> Derived:
     return lambda rows: np.where(_is_bolted(rows), rows[f"spacer.{column}"], 0.0)
+
+
+def _pocket_mm(rows: Rows) -> Any:
+    """Depth of the pockets in the wheel's back, where they are known to lie over the hub's studs; else 0."""
+    return np.where(rows["wheel.pocket_over_studs"] == "yes", rows["wheel.pocket_depth_mm"], 0.0)
+
+
+def _inner_nut_mm(rows: Rows) -> Any:
+    """Height of the nuts that hold a bolted spacer on the hub's studs; an estimate where no list states it."""
+    height = rows["spacer.nut_height_mm"]
+    return np.where(np.isnan(height) | ~_is_bolted(rows), INNER_NUT_MM, height)
+
+
+def _nut_at(rows: Rows) -> Index:
+    """Position in the list of the nut that goes with each wheel; NO_NUT where none is known.
+
+    It is the one that the wheel's row names; on a wheel that stays, the one that the hub names; else the cheapest
+    listed of the wheel's seat and the stud's thread.
+    """
+    nuts, hub = rows.parts.nuts, getattr(rows.job.hub, rows.axle)
+    if not len(nuts):
+        return np.full(len(rows), NO_NUT, dtype=np.int64)
+    by_sku = {sku: at for at, sku in enumerate(nuts["sku"])}
+    stays = np.asarray(prices.is_kept(rows, "wheel") == 1.0)
+    thread = np.where(_is_bolted(rows), rows["spacer.stud_thread"], hub.stud_thread)
+    told = zip(rows["wheel.lug_nut"], rows["wheel.seat"], stays.tolist(), thread, strict=True)
+    known: dict[tuple[Any, ...], int] = {}
+    at = np.empty(len(rows), dtype=np.int64)
+    for row, key in enumerate(told):
+        if key not in known:
+            name, seat, kept, stud = key
+            named = by_sku.get(name or (hub.lug_nut if kept else ""), NO_NUT)
+            known[key] = named if named != NO_NUT else _cheapest_nut(rows.parts, seat, stud)
+        at[row] = known[key]
+    return at
+
+
+def _cheapest_nut(parts: Parts, seat: str, thread: str) -> int:
+    """Cheapest right-hand nut of a seat and a thread, a piece; NO_NUT where either is not stated or none is listed."""
+    nuts, pack = parts.nuts, parts.nuts["pack"].fillna(1.0)
+    if not seat or not thread:
+        return NO_NUT
+    fits = [at for at in range(len(nuts)) if nuts["left_hand"].iloc[at] != "yes"
+            and folded(nuts["seat"].iloc[at]) == folded(seat) and folded(nuts["thread"].iloc[at]) == folded(thread)]
+    each = nuts["price_cents"] / pack
+    return min(fits, key=lambda at: (each.iloc[at], nuts["sku"].iloc[at]), default=NO_NUT)
+
+
+def folded(text: str) -> str:
+    """A seat or thread without case and blanks: `M14 x 1.5` is `m14x1.5`."""
+    return "".join(text.casefold().split())
+
+
+def _of_nut(column: str, unknown: Any) -> Derived:
+    """A column of the nut that goes with the wheel; `unknown` where there is none."""
+
+    def of_nut(rows: Rows) -> Any:
+        listed_ = rows.parts.nuts[column].to_numpy()
+        at = rows["mount.nut_at"]
+        own = np.append(listed_, unknown) if len(listed_) else np.array([unknown])
+        return own[at]  # NO_NUT takes the last
+
+    return of_nut
+
+
+def _nut_is_closed(rows: Rows) -> Any:
+    kind = _of_nut("type", "")(rows)
+    return np.where(kind == "closed", 1.0, np.where(kind == "open", 0.0, np.nan))
+
+
+def _present_diameter_mm(rows: Rows) -> Any:
+    """Diameter of the unloaded tire that is on the axle now: measured, else the listed one's, else by the hub's height.
+    """
+    present = rows.job.present
+    measured: float = getattr(present, f"{rows.axle}_tire_diameter_mm")
+    listed_ = present_tire(rows.parts, rows.axle, "running_diameter_mm")
+    by_hub = getattr(present, f"{rows.axle}_hub_height_mm") / ESTIMATED_HUB_SHARE
+    known = next((size for size in (measured, listed_, by_hub) if not np.isnan(size)), np.nan)
+    return np.full(len(rows), known)
+
+
+def present_tire(parts: Parts, axle: Axle, column: str) -> float:
+    """A number of the listed tire that is on an axle now, the first by SKU; NaN where none is."""
+    there = np.isin(parts.column("tire", "on_truck").astype(str), (axle, "both"))
+    if not there.any():
+        return float("nan")
+    skus = parts.column("tire", "sku")[there].astype(str)
+    return float(parts.column("tire", column)[there][int(np.argmin(skus))])
+
+
+def _ground_g(rows: Rows) -> Any:
+    """Heaviest axle load [g] under which the lowest point keeps its clearance on the tire; see the check `ground`."""
+    job, axle = rows.job, rows.axle
+    height, clearance = (getattr(job.present, f"{axle}_{name}_mm") for name in ("hub_height", "ground_clearance"))
+    diameter = rows["tire.running_diameter_mm"]
+    sinks_mm = deflection_mm(rows["corner.present_diameter_mm"], height, diameter, 1.0)
+    may_sink_mm = clearance + diameter / 2.0 - height - job.targets.ground_clearance_mm + _MARGIN_DUST_MM
+    with np.errstate(divide="ignore", invalid="ignore"):  # a tire that does not sink in carries anything, or nothing
+        return np.asarray(may_sink_mm / sinks_mm) * job.loads.axle_kg(axle) * 1000.0
 
 
 def _section_width_mm(rows: Rows) -> Any:
@@ -316,12 +463,14 @@ def moves_spare(job: Job) -> bool:
 
 
 def _lip_error_um(rows: Rows) -> Any:
-    """How far the tire's outer sidewall stands from the wanted gap inside the lip; 0 where no gap is wanted."""
+    """How far the tire's outer sidewall stands from the wanted gap inside the lip, at ride height; 0 where no gap is
+    wanted.
+    """
     job = rows.job
     if np.isnan(job.targets.lip_gap_mm):
         return np.zeros(len(rows))
     reach = rows["corner.section_width_mm"] / 2.0 - rows["corner.offset_mm"]
-    gap = getattr(job.wheelhouse, rows.axle).room_outer_mm - reach
+    gap = value_of(Setting(job, rows.axle, "ride_height"), "state.room_outer_mm", NO_ROWS) - reach
     return half_up(np.abs(gap - job.targets.lip_gap_mm) * 1000.0)
 
 
@@ -335,6 +484,16 @@ _CORNER: dict[str, Derived] = {
     "mount.bolt_circle_mm": _circle("mm", "diameter_mm"),
     "mount.pilot_mm": _pilot_mm,
     "mount.is_bolted": lambda rows: _is_bolted(rows).astype(float),
+    "mount.meets_pilot": _meets_pilot,
+    "mount.pocket_mm": _pocket_mm,
+    "mount.inner_nut_mm": _inner_nut_mm,
+    "mount.nut_at": _nut_at,
+    "mount.nut_sku": _of_nut("sku", ""),
+    "nut.sku": _of_nut("sku", ""),
+    "nut.type": _of_nut("type", "?"),
+    "nut.thread_depth_mm": _of_nut("thread_depth_mm", 0.0),
+    "mount.nut_is_closed": _nut_is_closed,
+    "mount.nut_thread_mm": _of_nut("thread_depth_mm", np.nan),
     "mount.own_pad_mm": _own("pad_mm"),
     "mount.own_stud_length_mm": _own("stud_length_mm"),
     "mount.own_stud_diameter_mm": _own("stud_diameter_mm"),
@@ -342,6 +501,8 @@ _CORNER: dict[str, Derived] = {
     "corner.backspace_mm": lambda rows: rows["wheel.backspace_mm"] - rows["spacer.thickness_mm"],
     "corner.section_width_mm": _section_width_mm,
     "corner.overall_width_mm": lambda rows: overall_width_mm(rows["wheel.rim_width_mm"], rows["wheel.flange_mm"]),
+    "corner.present_diameter_mm": _present_diameter_mm,
+    "corner.ground_g": _ground_g,
     "corner.diameter_um": lambda rows: half_up(rows["tire.overall_diameter_mm"] * 1000.0),
     "corner.of_wheel_g": _pair_g("wheel"),
     "corner.of_tire_g": _pair_g("tire"),
@@ -352,27 +513,30 @@ _CORNER: dict[str, Derived] = {
     "corner.truck_load_g": lambda rows: _mass_g(rows) + _spare_g(rows),
     "corner.tires_g": lambda rows: WHEELS_AN_AXLE * half_up(rows["tire.capacity_kg"] * 1000.0),
     "corner.wheels_g": lambda rows: WHEELS_AN_AXLE * half_up(rows["wheel.load_rating_kg"] * 1000.0),
-    **{f"{BILL}{line}": bill for line, bill in prices.CORNER_BILL.items()},
-    "corner.of_wheel_cents": prices.of_wheel_cents,
-    "corner.of_tire_cents": prices.of_tire_cents,
-    "corner.of_spacer_cents": prices.of_spacer_cents,
-    "corner.mounting_cents": prices.CORNER_BILL["mounting and balancing"],
-    "corner.cost_cents": lambda rows: sum(rows[f"{BILL}{line}"] for line in prices.CORNER_BILL),
+    **prices.CORNER_COLUMNS,
     "corner.lip_error_um": _lip_error_um,
 }
-"""Columns of a corner: every one from columns of its parts and from others of these.
-
-What is `of_` a kind depends on that part alone; the corner's cost is the sum of those, of mounting, and of hub rings.
+"""Columns of a corner: every one from columns of its parts and from others of these. What is `of_` a kind depends on
+that part alone.
 """
 
 
 # What follows of a drive
 
 
+def _factor(job: Job, is_radial: Any) -> Any:
+    """Rolling radius over half the diameter of tires that declare no revolutions."""
+    return rolling_factor(is_radial) if np.isnan(job.rolling.factor) else job.rolling.factor
+
+
+def _radius_by_size_mm(rows: Rows) -> Any:
+    sizes = rows["tire.running_diameter_mm"].astype(float), rows["tire.is_radial"].astype(float)
+    return rolling_radius_mm(sizes[0], _factor(rows.job, sizes[1]))
+
+
 def _rolling_radius_mm(rows: Rows) -> Any:
     by_revs = rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].astype(float))
-    by_size = rolling_radius_mm(rows["tire.overall_diameter_mm"].astype(float), rows.job.rolling.factor)
-    return np.where(np.isnan(by_revs), by_size, by_revs)
+    return np.where(np.isnan(by_revs), _radius_by_size_mm(rows), by_revs)
 
 
 def _rpm(rows: Rows) -> Any:
@@ -381,28 +545,63 @@ def _rpm(rows: Rows) -> Any:
                       rows["ratio.ratio"], box.slip(locked=box.lock_up))  # fmt: skip
 
 
-def _grip_share(rows: Rows) -> Any:
-    """Share of the load under the rear wheels that their grip turns into thrust."""
-    low, high = rows.job.surface.friction_low, rows.job.surface.friction_high
+def _each_kind(rows: Rows, work: Callable[[str, float], float]) -> Floats:
+    """A number of each row's differential, by its kind and its bias ratio; NaN where a list has none."""
     kinds = zip(rows["differential.type"], rows["differential.bias_ratio"], strict=True)
-    share = [grip_share(kind, low, high, bias) if isinstance(kind, str) and kind else np.nan for kind, bias in kinds]
-    return np.array(share, dtype=float)
+    own = [work(kind, bias) if isinstance(kind, str) and kind else np.nan for kind, bias in kinds]
+    return np.array(own, dtype=float)
 
 
-def _preload_kg(rows: Rows) -> Any:
+def _grip_share(low: Callable[[Job], float], high: Callable[[Job], float]) -> Derived:
+    """Share of the load under the rear wheels that their grip turns into thrust, one side on each ground."""
+    return lambda rows: start_share(_low_side(rows), low(rows.job), high(rows.job), _lift_lever(rows))
+
+
+def _preload_kg(low: Callable[[Job], float]) -> Derived:
     """Thrust of a limited slip's preload."""
-    preload = np.nan_to_num(rows["differential.preload_n_m"])
-    thrust_kg = preload / (rows["drive.rolling_radius_mm"] / 1000.0) / STANDARD_GRAVITY_M_S2
-    return np.where(rows["differential.type"] == "limited_slip", thrust_kg, 0.0)
+
+    def thrust_kg(rows: Rows) -> Any:
+        preload = np.nan_to_num(rows["differential.preload_n_m"])
+        own = preload / (rows["drive.rolling_radius_mm"] / 1000.0) / STANDARD_GRAVITY_M_S2
+        lifted = own / lift_divisor(_low_side(rows), low(rows.job), _lift_lever(rows))
+        return np.where(rows["differential.type"] == "limited_slip", lifted, 0.0)
+
+    return thrust_kg
+
+
+def _low_side(rows: Rows) -> Floats:
+    return _each_kind(rows, low_side_share)
+
+
+def _lift_lever(rows: Rows) -> Any:
+    """Rolling radius over axle ratio and track, where the driveshaft's torque lifts a wheel of a live rear axle; 0
+    without one.
+    """
+    beam = rows.job.axle.rear
+    if not beam.live:
+        return 0.0
+    reach = rows["drive.rolling_radius_mm"] / (rows["ratio.ratio"] * beam.track_mm)
+    return reach * (1.0 - beam.roll_share_ppm / PPM)
+
+
+def _at_rest_n_m(job: Job) -> float:
+    """Torque into the gearbox as the truck moves off: the converter's at stall, or what clutch and engine give."""
+    box, curve = job.transmission, _torque_curve(job)
+    if not np.isnan(box.stall_speed_rpm + box.stall_ratio):
+        return float(torque_at_n_m(box.stall_speed_rpm, *curve)) * box.stall_ratio
+    return float(np.minimum(box.clutch_rating_n_m, torque_at_n_m(box.clutch_rpm, *curve)))
+
+
+def _torque_curve(job: Job) -> tuple[Floats, Floats]:
+    return (np.array([point.at_rpm for point in job.engine.torque]),
+            np.array([point.torque_n_m for point in job.engine.torque]))  # fmt: skip
 
 
 def _pull_g(rows: Rows) -> Any:
     """Mass of a truck that the engine can start up the wanted grade."""
     job, box = rows.job, rows.job.transmission
-    most_n_m = max((point.torque_n_m for point in job.engine.torque), default=np.nan)
     first = box.gears[0] if box.gears else np.nan
-    starts_n = thrust_n(most_n_m * box.stall_ratio, first, rows["ratio.ratio"], box.efficiency,
-                        rows["drive.rolling_radius_mm"])  # fmt: skip
+    starts_n = thrust_n(_at_rest_n_m(job), first, rows["ratio.ratio"], box.efficiency, rows["drive.rolling_radius_mm"])
     return _mass_on_grade_g(job, job.targets.pull_grade_ppm, np.asarray(starts_n))
 
 
@@ -417,9 +616,9 @@ def _held_g(job: Job, point: CruisePoint, radius_mm: Floats, ratio: Floats) -> F
     """Mass of a truck that the engine can hold at a cruise point on its grade [g]; any, where no grade is wanted."""
     if not point.hold_grade_ppm:
         return np.full(len(ratio), np.inf)
-    curve = [np.array([getattr(entry, name) for entry in job.engine.torque]) for name in ("at_rpm", "torque_n_m")]
     rpm = engine_rpm(point.speed_km_h, radius_mm, point.gear, ratio, job.transmission.slip(locked=point.locked))
-    thrust = thrust_n(torque_at_n_m(rpm, *curve), point.gear, ratio, job.transmission.efficiency, radius_mm)
+    torque = torque_at_n_m(rpm, *_torque_curve(job))
+    thrust = thrust_n(torque, point.gear, ratio, job.transmission.efficiency, radius_mm)
     drag = drag_n(point.speed_km_h, job.truck.drag_coefficient, job.truck.frontal_area_m2)
     return _mass_on_grade_g(job, point.hold_grade_ppm, np.asarray(thrust - drag))
 
@@ -430,19 +629,48 @@ def _mass_on_grade_g(job: Job, grade_ppm: int, thrust_n_: Floats) -> Floats:
     return np.floor(thrust_n_ / pull * 1000.0)
 
 
-def _speedometer(rows: Rows) -> tuple[Any, Any]:
-    """Least error of the speedometer with the present driven gear or a listed one, and the teeth of that gear."""
-    meter = rows.job.speedometer
-    revs = INCHES_PER_MILE * INCH_MM / (2.0 * np.pi * rows["drive.rolling_radius_mm"])
+def _speedometer_errors(rows: Rows) -> tuple[Floats, Floats]:
+    """Error of the speedometer with each driven gear at hand, shape (gears, n), and the teeth of each, fewest first.
+
+    Both tires' revolutions are declared, or both are worked out from their sizes: never one of each.
+    """
+    job, meter = rows.job, rows.job.speedometer
     teeth = sorted({meter.driven_teeth, *meter.driven_listed} - {0}) or [0]
-    present = float(meter.driven_teeth) if meter.driven_teeth else np.nan
+    present_teeth = float(meter.driven_teeth) if meter.driven_teeth else np.nan
+    is_declared = ~np.isnan(rows["tire.revs_per_mile"].astype(float)) & ~np.isnan(meter.present_revs_per_mile)
+    new = np.where(is_declared, rows["drive.rolling_radius_mm"], _radius_by_size_mm(rows))
+    now = np.where(is_declared, rolling_radius_from_revs_mm(meter.present_revs_per_mile), _present_radius_mm(rows))
+    revs, present_revs = (INCHES_PER_MILE * INCH_MM / (2.0 * np.pi * radius) for radius in (new, now))
+    reads = job.speedometer.present_reads_ppm / PPM
     errors = np.stack([
-        speedometer_error(rows["ratio.ratio"], revs, meter.present_ratio, meter.present_revs_per_mile,
-                          float(count or 1), present)
+        (1.0 + speedometer_error(rows["ratio.ratio"], revs, meter.present_ratio, present_revs, float(count or 1),
+                                 present_teeth)) * reads - 1.0
         for count in teeth
     ])  # fmt: skip
-    best = np.argmin(np.where(np.isnan(errors), np.inf, np.abs(errors)), axis=0)
-    return np.take_along_axis(errors, best[np.newaxis], axis=0)[0], np.array(teeth, dtype=float)[best]
+    return np.round(errors, _DUST_DIGITS), np.array(teeth, dtype=float)
+
+
+def _present_radius_mm(rows: Rows) -> Any:
+    """Rolling radius of the present rear tire by its size."""
+    measured = rows.job.present.rear_tire_diameter_mm
+    diameter = present_tire(rows.parts, "rear", "running_diameter_mm") if np.isnan(measured) else measured
+    return rolling_radius_mm(diameter, _factor(rows.job, present_tire(rows.parts, "rear", "is_radial")))
+
+
+def _speedometer(rows: Rows) -> tuple[Any, Any]:
+    """Error with the driven gear that reads least above true, or where none does, least below it; and its teeth."""
+    errors, teeth = _speedometer_errors(rows)
+    best = np.argmin(np.where(np.isnan(errors), np.inf, np.where(errors >= 0, errors, 1e6 - errors)), axis=0)
+    return np.take_along_axis(errors, best[np.newaxis], axis=0)[0], teeth[best]
+
+
+def _below_true(rows: Rows) -> tuple[Any, Any]:
+    """Error with the driven gear that reads least below true, and its teeth; NaN where none does."""
+    errors, teeth = _speedometer_errors(rows)
+    below = np.where(errors < 0, errors, -np.inf)
+    best = np.argmax(np.where(np.isnan(errors), -np.inf, below), axis=0)
+    error = np.take_along_axis(below, best[np.newaxis], axis=0)[0]
+    return np.where(np.isneginf(error), np.nan, error), teeth[best]
 
 
 def _belongs(rows: Rows) -> Any:
@@ -463,14 +691,21 @@ _DRIVE: dict[str, Derived] = {
     "drive.rolling_radius_mm": _rolling_radius_mm,
     "drive.rpm": _rpm,
     "drive.belongs": _belongs,
-    **{f"{BILL}{line}": bill for line, bill in prices.DRIVE_BILL.items()},
-    "drive.cost_cents": lambda rows: sum(rows[f"{BILL}{line}"] for line in prices.DRIVE_BILL),
-    "drive.grip_share": _grip_share,
-    "drive.preload_kg": _preload_kg,
+    **prices.DRIVE_COLUMNS,
+    "drive.grip_share": _grip_share(lambda job: job.surface.friction_low, lambda job: job.surface.friction_high),
+    "drive.preload_kg": _preload_kg(lambda job: job.surface.friction_low),
+    "drive.road_share": _grip_share(lambda job: job.surface.friction_road, lambda job: job.surface.friction_road),
+    "drive.road_preload_kg": _preload_kg(lambda job: job.surface.friction_road),
     "drive.pull_g": _pull_g,
     "drive.hold_g": _hold_g,
     "drive.speedometer_error": lambda rows: _speedometer(rows)[0],
     "drive.driven_teeth": lambda rows: _speedometer(rows)[1],
+    "drive.speedometer_below": lambda rows: _below_true(rows)[0],
+    "drive.driven_teeth_below": lambda rows: _below_true(rows)[1],
+    "drive.bias_ratio": lambda rows: np.where(rows["differential.type"] == "limited_slip",
+                                              rows["differential.bias_ratio"], 1.0),
+    "drive.track_mm": lambda rows: np.full(len(rows), rows.job.axle.rear.track_mm if rows.job.axle.rear.live else 1.0),
+    "drive.lift_lever": lambda rows: np.zeros(len(rows)) + _lift_lever(rows),
 }
 """Columns of a drive."""
 
@@ -491,7 +726,7 @@ def slots(job: Job, parts: Parts) -> Given:
         "slot.mass_g": mass_g,
         "slot.rear_g": rear_g,
         "slot.front_g": mass_g - rear_g,
-        "slot.cost_cents": slot_cents(job, items),
+        **slot_columns(job, parts, items),
         "slot.most": _most_of_each(job, items, stations),
     })  # fmt: skip
 

@@ -9,20 +9,27 @@ import math
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from functools import cache, partial
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS
 from combo.checks.check import Check, Place, Sides, Verdict, axle_at, verdict_of
-from combo.checks.judge import Judgement, Shifts, build_judgement, deciding_margin, is_nominal, judge, shifts_of
+from combo.checks.judge import (
+    Judgement,
+    Shifts,
+    build_judgement,
+    build_margin,
+    deciding_margin,
+    is_nominal,
+    judge,
+    shifts_of,
+)
 from combo.checks.needs import Need, build_needs, layout_needs, row_needs
 from combo.checks.prices import HUB_CENTRIC_MM
 from combo.checks.rows import Chosen
-from combo.checks.table import Pairs, Table
-from combo.checks.totals import TOTALS
-from combo.formulas.chance import chance_of_clearing
+from combo.checks.table import Pairs, Table, Whole
+from combo.checks.totals import TOTALS, whole_totals
 from combo.job import Axle, Job
 from combo.units import INCH_MM
 
@@ -81,21 +88,21 @@ def totals(job: Job, chosen: Chosen) -> dict[str, NDArray[np.float64]]:
             value = value if adds is None else value + adds
         laid = total.adds(job, "slot", chosen.slots)
         sums[name] = value if laid is None else value + chosen.counts @ laid
-    return sums
+    return sums | whole_totals(job, chosen)
 
 
 def results(job: Job, chosen: Chosen) -> list[list[Result]]:
     """Every check of each build, in the order of the table; corner checks front, then rear."""
     of_check: list[list[Result]] = []
     asked, rows = asked_checks(job, "build"), cache(partial(rows_of, chosen))
-    sums, drive, shifts = totals(job, chosen), _columns(chosen.drive, asked), shifts_of(job, asked)
+    sums, whole, shifts = totals(job, chosen), rows("build", "truck"), shifts_of(job, asked)
     for check in CHECKS:
         if not check.asked(job):
             continue
         if check.rows == "layout":
             of_check.append(_layout_results(job, check, chosen))
         elif check.rows == "build":
-            of_check.append(_build_results(job, check, chosen, build_judgement(job, check, sums, drive, shifts)))
+            of_check.append(_build_results(job, check, chosen, build_judgement(job, check, sums, whole, shifts)))
         else:
             of_check += [_row_results(job, axle_at(where), check, rows(check.rows, where))
                          for where in check.places]  # fmt: skip
@@ -122,21 +129,17 @@ def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Plac
 def _build_margins(job: Job, checks: tuple[Check, ...], chosen: Chosen) -> dict[Place, NDArray[np.float64]]:
     if not checks:
         return {}
-    sums, drive = totals(job, chosen), _columns(chosen.drive, checks)
+    sums, rows = totals(job, chosen), rows_of(chosen, "build", "truck")
     shifts = Shifts() if is_nominal(job) else shifts_of(job, checks)
-    return {(check.id, check.where): build_judgement(job, check, sums, drive, shifts).margin for check in checks}
-
-
-def _columns(drive: Table, checks: Iterable[Check]) -> dict[str, NDArray[Any]]:
-    """What checks of the whole build need of drives."""
-    needed = {source for check in checks for source in check.needs.values() if source in drive}
-    return {source: drive[source] for source in sorted(needed)}
+    return {(check.id, check.where): build_margin(job, check, sums, rows, shifts) for check in checks}
 
 
 def rows_of(chosen: Chosen, rows: str, where: str) -> Table:
-    """What a check of such rows ("corner", "drive" or "pair") looks at of each build, at a place."""
+    """What a check of such rows ("corner", "drive", "pair" or "build") looks at of each build, at a place."""
     if rows == "pair":
         return Pairs(chosen.front, chosen.rear)
+    if rows == "build":
+        return Whole(chosen.front, chosen.rear, chosen.drive)
     table: Table = chosen.drive if rows == "drive" else getattr(chosen, where)
     return table
 
@@ -169,16 +172,16 @@ class _Amounts:
     limit: Shown
     nominal: float
     worst: float
-    sigmas: float
+    chance: float
     state: str = ""
 
 
 def _amounts(found: Judgement, values: list[Shown], limits: list[Shown]) -> list[_Amounts]:
     """The numbers of each build, with its sides as they are told."""
     states = [str(variant).replace("_", " ") for variant in found.variant]
-    numbers = (own.tolist() for own in (found.margin, found.nominal, found.worst, found.sigmas))
-    return [_Amounts(margin, value, limit, nominal, worst, sigmas, state)
-            for margin, nominal, worst, sigmas, value, limit, state
+    numbers = (own.tolist() for own in (found.margin, found.nominal, found.worst, found.chance))
+    return [_Amounts(margin, value, limit, nominal, worst, chance, state)
+            for margin, nominal, worst, chance, value, limit, state
             in zip(*numbers, values, limits, states, strict=True)]  # fmt: skip
 
 
@@ -189,9 +192,8 @@ def _result(
     verdict = verdict_of(amounts.margin)
     told = tuple(needs()) if verdict is Verdict.UNVERIFIED else ()
     scale = check.scale(job, axle) if check.scale else float("nan")
-    chance = 1.0 if amounts.worst >= 0 else chance_of_clearing(amounts.sigmas, 1.0)  # what clears at worst is certain
     return Result(check, where, verdict, amounts.margin, amounts.value, amounts.limit, scale, told, note,
-                  amounts.state or None, amounts.nominal, amounts.worst, chance)  # fmt: skip
+                  amounts.state or None, amounts.nominal, amounts.worst, amounts.chance)  # fmt: skip
 
 
 def _build_results(job: Job, check: Check, chosen: Chosen, found: Judgement) -> list[Result]:
@@ -215,7 +217,7 @@ def _layout_results(job: Job, check: Check, chosen: Chosen) -> list[Result]:
         room = 0.0 if np.isposinf(margin) else margin
         note = "no ballast is laid" if np.isposinf(margin) else _floor_note(check, value, limit)
         told = (None, None) if check.unit == "yes_no" else (_or_none(value), _or_none(limit))
-        amounts = _Amounts(room, *told, nominal=room, worst=room, sigmas=math.copysign(math.inf, room))
+        amounts = _Amounts(room, *told, nominal=room, worst=room, chance=float(room >= 0))
         found.append(_result(job, "rear", check, "truck", amounts, partial(layout_needs, job, check, chosen, at),
                              note=note))  # fmt: skip
     return found
@@ -250,7 +252,10 @@ def _note(check: Check, margin: float, rows: Table, at: int) -> str:
         return _usual_rims(float(rows["corner.section_width_mm"][at]))
     if check.id != "hub_bore" or not margin >= 0:
         return ""
-    return "hub-centric" if margin <= HUB_CENTRIC_MM else "lug-centric: center the wheel by its lugs"
+    room, meets = rows["wheel.hub_bore_mm"][at] - rows["mount.pilot_mm"][at], rows["mount.meets_pilot"][at]
+    if np.isnan(meets):
+        return "hub-centric only if the hub's pilot reaches through the spacer: measure its length"
+    return "hub-centric" if meets and room <= HUB_CENTRIC_MM else "lug-centric: center the wheel by its lugs"
 
 
 def _usual_rims(section_mm: float) -> str:

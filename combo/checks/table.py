@@ -105,6 +105,31 @@ class Pairs:
 
 
 @dataclass(frozen=True)
+class Whole:
+    """Rows of the same builds: those of corners under `front.` and `rear.`, those of drives under their own names."""
+
+    front: Table
+    rear: Table
+    drive: Table
+
+    def __len__(self) -> int:
+        return len(self.drive)
+
+    def __contains__(self, name: object) -> bool:
+        return name in Pairs(self.front, self.rear) or name in self.drive
+
+    def __iter__(self) -> Iterator[str]:
+        return iter([*Pairs(self.front, self.rear), *self.drive])
+
+    def __getitem__(self, name: str) -> Any:
+        return Pairs(self.front, self.rear)[name] if name.partition(".")[0] in AXLES else self.drive[name]
+
+    def take(self, at: Places) -> Whole:
+        """The builds at these positions, or where the mask holds."""
+        return Whole(self.front.take(at), self.rear.take(at), self.drive.take(at))
+
+
+@dataclass(frozen=True)
 class Row:
     """One row of a table: its values by column."""
 

@@ -1,21 +1,24 @@
 """Whole numbers that the parts of a build add up to. Checks, criteria and the solver add the same integers.
 
 A total is what the truck brings (`base`) plus one column of the chosen row of each kind, all `times` over. NaN in a
-chosen row, or a NaN base, makes the total not known. Adding a total is adding one entry here.
+chosen row, or a NaN base, makes the total not known. Adding a total is adding one entry here. What is no such sum
+(`OF_WHOLE`) is worked out of whole builds; the sum that stands for it here is never above it.
 """
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from combo.checks.rows import Floats, moves_spare
+from combo.checks.prices import least_start_cents, order_room_cents, total_cents
+from combo.checks.rows import Chosen, Floats, moves_spare
 from combo.checks.table import Columns
 from combo.formulas.axle import front_share_kg, rear_share_kg
 from combo.formulas.rounding import half_up
-from combo.job import WHEELS_AN_AXLE, Job
+from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job
 
 PER_MILLE = 1000
 
@@ -70,12 +73,21 @@ def load_cases(job: Job) -> list[str]:
 
 
 def _case_kg(job: Job, name: str) -> tuple[float, float]:
-    front, rear = job.loads.front_axle_kg, job.loads.rear_axle_kg
+    """Loads as weighed, less what was aboard on the scale, with what the case carries."""
+    front, rear = job.loads.axle_kg("front"), job.loads.axle_kg("rear")
     for item in job.loads.items:
-        if not item.cases or name in item.cases:
-            front += float(front_share_kg(item.mass_kg, item.station_mm, job.truck.wheelbase_mm))
-            rear += float(rear_share_kg(item.mass_kg, item.station_mm, job.truck.wheelbase_mm))
+        times = int(not item.cases or name in item.cases) - int(item.weighed)
+        front += times * float(front_share_kg(item.mass_kg, item.station_mm, job.truck.wheelbase_mm))
+        rear += times * float(rear_share_kg(item.mass_kg, item.station_mm, job.truck.wheelbase_mm))
     return front, rear
+
+
+def case_deltas_kg(job: Job) -> list[tuple[float, float]]:
+    """By load case, what the rear axle and the whole truck carry more than in the case that is lightest at the rear."""
+    bare = _bare_g(job)
+    front, rear = _lightest_case_g(job)
+    return [((own_rear - rear) / 1000.0, (own_front + own_rear - front - rear) / 1000.0)
+            for own_front, own_rear in bare.values()]  # fmt: skip
 
 
 def _grams(kg: float) -> float:
@@ -84,14 +96,19 @@ def _grams(kg: float) -> float:
 
 def _bare_g(job: Job) -> dict[str, tuple[float, float]]:
     """Axle loads of each case [g] without the wheels, tires and spare that were on the truck while it was weighed."""
-    present = job.present.front_wheel_and_tire_kg, job.present.rear_wheel_and_tire_kg
-    front_off, rear_off = (WHEELS_AN_AXLE * _grams(kg) for kg in present)
+    front_off, rear_off = (WHEELS_AN_AXLE * (_grams(wheel) + _grams(spacer)) for wheel, spacer in _present_kg(job))
     spare = _grams(job.present.spare_kg) if moves_spare(job) else 0.0
     at_rear = float(half_up(rear_share_kg(spare, np.nan_to_num(job.spare.station_mm), job.truck.wheelbase_mm)))
     return {
         name: (_grams(front) - front_off - (spare - at_rear), _grams(rear) - rear_off - at_rear)
         for name, (front, rear) in axle_loads_kg(job).items()
     }
+
+
+def _present_kg(job: Job) -> list[tuple[float, float]]:
+    """Wheel with tire, and spacer, of one corner at each axle while the truck was weighed."""
+    return [(getattr(job.present, f"{axle}_wheel_and_tire_kg"), getattr(job.present, f"{axle}_spacer_kg"))
+            for axle in AXLES]  # fmt: skip
 
 
 def _steering_case_g(job: Job) -> tuple[float, float]:
@@ -114,11 +131,12 @@ def _aboard_g(job: Job) -> float:
     """What is carried in the case that carries most, and what the present wheels, tires and spare spare the payload."""
     items = max(sum(item.mass_kg for item in job.loads.items if not item.cases or name in item.cases)
                 for name in load_cases(job))  # fmt: skip
-    present = job.present.front_wheel_and_tire_kg + job.present.rear_wheel_and_tire_kg
+    present = sum(_grams(wheel) + _grams(spacer) for wheel, spacer in _present_kg(job))
     spare = job.present.spare_kg if moves_spare(job) else 0.0
-    return _grams(items) - WHEELS_AN_AXLE * _grams(present) - _grams(spare)
+    return _grams(items) - WHEELS_AN_AXLE * present - _grams(spare)
 
 
+_WEIGHED = {axle: (f"loads.{axle}_axle_kg",) for axle in AXLES}
 _FRONT = ("loads.front_axle_kg", "present.front_wheel_and_tire_kg")
 _REAR = ("loads.rear_axle_kg", "present.rear_wheel_and_tire_kg")
 _SPARE = ("present.spare_kg",)
@@ -138,15 +156,26 @@ def _truck(case: Callable[[Job], float], times: Callable[[Job], int] = lambda jo
                  needs=(*_FRONT, *_REAR, *_SPARE), times=times)  # fmt: skip
 
 
+def _weighed_g(job: Job, axle: Axle) -> float:
+    return _grams(job.loads.axle_kg(axle))
+
+
 def _rating(of: Callable[[Job], float], need: str) -> Total:
     return Total("g", lambda job: _grams(of(job)), needs=(need,))
 
 
 TOTALS: dict[str, Total] = {
-    "cost_cents": Total("cents", front="corner.cost_cents", rear="corner.cost_cents", drive="drive.cost_cents",
-                        slot="slot.cost_cents"),
+    "cost_cents": Total("cents", least_start_cents, front="corner.cost_cents", rear="corner.cost_cents",
+                        drive="drive.cost_cents", slot="slot.cost_cents"),
+    "order_room_cents": Total("cents"),
     "parts_g": Total("g", front="corner.mass_g", rear="corner.mass_g", slot="slot.mass_g"),
     "front_light_g": _front(lambda job: min(front for front, _ in _bare_g(job).values())),
+    "front_unladen_g": Total("g", lambda job: max(front for front, _ in _bare_g(job).values()), front="corner.mass_g",
+                             rear="corner.spare_front_g", needs=(*_FRONT, *_SPARE)),
+    **{f"{axle}_weighed_g": Total("g", functools.partial(_weighed_g, axle=axle), needs=_WEIGHED[axle])
+       for axle in AXLES},
+    "front_ground_g": Total("g", front="corner.ground_g"),
+    "rear_ground_g": Total("g", rear="corner.ground_g"),
     "front_heavy_g": _front(lambda job: max(front for front, _ in _bare_g(job).values())),
     "rear_light_g": _rear(lambda job: min(rear for _, rear in _bare_g(job).values())),
     "rear_heavy_g": _rear(lambda job: max(rear for _, rear in _bare_g(job).values())),
@@ -164,10 +193,21 @@ TOTALS: dict[str, Total] = {
     "hold_g": Total("g", drive="drive.hold_g"),
     "rake_um": Total("um", front="-corner.diameter_um", rear="corner.diameter_um"),
     "lip_error_um": Total("um", front="corner.lip_error_um", rear="corner.lip_error_um"),
-    "budget_cents": Total("cents", lambda job: float(job.money.budget_cents or np.nan)),
+    "budget_cents": Total("cents", lambda job: np.nan if job.money.budget_cents is None
+                          else float(job.money.budget_cents)),
     "rear_load_target_g": Total("g", lambda job: _grams(job.targets.rear_load_kg)),
     "gawr_front_g": _rating(lambda job: job.truck.gawr_front_kg, "truck.gawr_front_kg"),
     "gawr_rear_g": _rating(lambda job: job.truck.gawr_rear_kg, "truck.gawr_rear_kg"),
     "gvwr_g": _rating(lambda job: job.truck.gvwr_kg, "truck.gvwr_kg"),
     "payload_rating_g": _rating(lambda job: job.truck.payload_kg, "truck.payload_kg"),
 }  # fmt: skip
+
+
+OF_WHOLE: dict[str, Callable[..., Floats]] = {"cost_cents": total_cents, "order_room_cents": order_room_cents}
+"""Totals that hang on more than one part at a time: functions of the tables and counts of whole builds."""
+
+
+def whole_totals(job: Job, chosen: Chosen) -> dict[str, Floats]:
+    """Those totals of builds."""
+    tables = chosen.front, chosen.rear, chosen.drive, chosen.slots, chosen.counts
+    return {name: work(job, *tables) for name, work in OF_WHOLE.items()}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -12,20 +13,24 @@ import numpy as np
 from combo import job as jobs
 from combo.checks.table import Table
 from combo.formulas import Column
-from combo.formulas.axle import lateral_shift_mm
+from combo.formulas.axle import lateral_shift_mm, raised_hub_mm, tilt_rad
 from combo.formulas.drive import engine_rpm
 from combo.formulas.steering import axis_inboard_mm
-from combo.formulas.tire import diameter_tolerance_mm, growth_mm, width_tolerance_mm
-from combo.job import Axle, CruisePoint, Job
+from combo.formulas.tire import diameter_tolerance_mm, growth_mm, rolling_factor_off, width_tolerance_mm
+from combo.job import AXLES, Axle, CruisePoint, Job
 from combo.parts import OFF
 
 BY_AXLE = frozenset({"hub", "wheelhouse", "brakes"})
-"""Tables of the job that have one for each axle."""
+"""Tables of the job that have one for each axle; [axle] has them beside keys of its own."""
 BY_PREFIX = frozenset({"present", "panhard"})
 """Tables whose keys begin with the axle."""
 MAIN_POINT = ""
-
-
+ARTICULATED = "articulated"
+RUNNING = "running_diameter_mm"
+AT_SPEED = frozenset({"", "ride_height", "full_bump"})
+"""States in which the truck may be at its top speed, and its tires have grown."""
+LEAF_CENTER_MM = 76.2
+"""On leaf springs the roll center is somewhere within 3 in above or below the hub center, from memory."""
 _PPM = 1_000_000.0
 
 
@@ -55,7 +60,11 @@ def value_of(setting: Setting, source: str, rows: Table) -> Any:
         return np.asarray(rows[source])
     if source == "point.rpm":
         return _rpm(setting, rows)
+    if source == "job":
+        return setting.job
     table, _, name = source.partition(".")
+    if source in OF_TIRE:
+        return OF_TIRE[source](setting, rows)
     if table == "state":
         return _of_state(setting, name)
     if table == "point":
@@ -65,6 +74,9 @@ def value_of(setting: Setting, source: str, rows: Table) -> Any:
 
 def job_value(job: Job, source: str, axle: Axle) -> Any:
     """An entry of the job by its dotted name: `hub.pilot_mm` is that of the axle."""
+    if source == "surface.resistance":
+        own = job.surface.rolling_resistance
+        return job.rolling.resistance if np.isnan(own) else own
     entry, _, name = _entry_of(job, source, axle)
     if name.startswith("bolt_circle_"):
         return entry.bolt_circle.lug_count if name.endswith("_lugs") else entry.bolt_circle.diameter_mm
@@ -75,7 +87,7 @@ def _entry_of(job: Job, source: str, axle: Axle) -> tuple[Any, str, str]:
     """Table of the job behind a dotted name, its path with the axle in it, and the attribute that is meant."""
     table, _, name = source.partition(".")
     owner, path = getattr(job, table, None), table
-    if table in BY_AXLE:
+    if table in BY_AXLE or (table == "axle" and not hasattr(owner, name)):
         owner, path = getattr(owner, axle), f"{table}.{axle}"
     if table in BY_PREFIX and not hasattr(owner, name):
         name = f"{axle}_{name}"
@@ -86,6 +98,8 @@ def is_absent(value: Any) -> bool:
     """Whether a value of a job or a part stands for "not given"."""
     if isinstance(value, float):
         return bool(np.isnan(value))
+    if isinstance(value, bool):
+        return False
     return value is None or (isinstance(value, str | int | tuple) and not value)
 
 
@@ -94,6 +108,8 @@ def plus_or_minus(setting: Setting, source: str, rows: Table) -> Column:
     if source in _TOLERANCES:
         return np.nan_to_num(_TOLERANCES[source](setting, rows))
     table, _, name = source.partition(".")
+    if source in OF_TIRE:
+        return 0.0
     if table == "state":
         return _of_state_off(setting, name)
     path, owner = path_of(setting, source)
@@ -120,13 +136,19 @@ def entry_off(job: Job, path: str, field: dataclasses.Field[Any]) -> float:
     return job.tolerance.mass_kg if is_weighed and field.name.endswith("_kg") else 0.0
 
 
+def is_tilted(setting: Setting) -> bool:
+    """Whether the state is a live axle's with one wheel up, worked out and not measured."""
+    house, beam = getattr(setting.job.wheelhouse, setting.axle), getattr(setting.job.axle, setting.axle)
+    return setting.variant == ARTICULATED and beam.live and ARTICULATED not in house.states()
+
+
 def _of_state(setting: Setting, name: str) -> Any:
-    """What is measured in the state, else in the wheelhouse; lateral shift and steering axis follow from more."""
+    """What is measured in the state, else in the wheelhouse; lateral shift, tilt and steering axis follow from more."""
+    if name in _DERIVED:
+        return _DERIVED[name](setting)
+    if is_tilted(setting):
+        return _of_tilted(setting, name)
     job, axle = setting.job, setting.axle
-    if name == "shift_mm":
-        return _shift_mm(setting)
-    if name == "axis_inboard_mm":
-        return _axis_inboard_mm(job)
     house = getattr(job.wheelhouse, axle)
     state = house.states().get(setting.variant)
     own = getattr(state, name) if state is not None else float("nan")
@@ -137,12 +159,115 @@ def _of_state(setting: Setting, name: str) -> Any:
     return job.steering.lock_deg if name == "lock_deg" else getattr(house, name)
 
 
-def _shift_mm(setting: Setting) -> float:
-    """Lateral shift of the axle in the state; 0 where no Panhard bar locates it."""
-    length = getattr(setting.job.panhard, f"{setting.axle}_length_mm")
+def _in_state(setting: Setting, name: str) -> Setting:
+    return dataclasses.replace(setting, variant=name)
+
+
+IN_STATE = {"bump_mm": ("full_bump", "travel_mm"), "droop_mm": ("full_droop", "travel_mm")}
+"""What a tilted state takes from another one."""
+
+
+def _travels_mm(setting: Setting) -> tuple[float, float]:
+    """Travel at the bump stop, and down to full droop, both positive."""
+    bump, droop = (_of_state(_in_state(setting, state), name) for state, name in IN_STATE.values())
+    return bump, -droop
+
+
+def _of_tilted(setting: Setting, name: str) -> Any:
+    """Room beside the raised wheel is that at full bump; over it there is less, as its hub stands higher."""
+    bump, droop = _travels_mm(setting)
+    if name == "travel_mm":
+        return (bump - droop) / 2.0
+    at_bump = _of_state(_in_state(setting, "full_bump"), name)
+    return at_bump - _raise_mm(setting) if name == "hub_to_top_mm" else at_bump
+
+
+def _tilt_rad(setting: Setting) -> float:
+    if not is_tilted(setting):
+        return 0.0
+    return float(tilt_rad(*_travels_mm(setting), getattr(setting.job.axle, setting.axle).stop_distance_mm))
+
+
+def _raise_mm(setting: Setting) -> float:
+    """How much higher than at full bump the raised wheel's hub is."""
+    if not is_tilted(setting):
+        return 0.0
+    beam = getattr(setting.job.axle, setting.axle)
+    return float(raised_hub_mm(0.0, _tilt_rad(setting), beam.track_mm, beam.stop_distance_mm))
+
+
+def _center_mm(setting: Setting, sign: float) -> float:
+    """Roll center over the hub center: where the Panhard bar crosses the middle; one end of what leaf springs leave."""
+    panhard = setting.job.panhard
+    if not is_tilted(setting):
+        return 0.0
+    if np.isnan(getattr(panhard, f"{setting.axle}_length_mm")):
+        return sign * LEAF_CENTER_MM
+    middle: float = getattr(panhard, f"{setting.axle}_middle_mm")
+    return middle
+
+
+def _dropped(name: str) -> Callable[[Setting], Any]:
+    return lambda setting: _of_state(_in_state(setting, "full_droop"), name) if is_tilted(setting) else 0.0
+
+
+def _bar_shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
+    """Lateral shift to either side, with bar, travel and rise off by so much."""
+    length, rise = (getattr(setting.job.panhard, f"{setting.axle}_{name}_mm") for name in ("length", "rise"))
     if np.isnan(length):
         return 0.0
-    return float(lateral_shift_mm(length, _of_state(setting, "travel_mm"))) if setting.variant else float("nan")
+    if not setting.variant:
+        return float("nan")
+    sizes = length + off[0], _of_state(setting, "travel_mm") + off[1], rise + off[2]
+    return abs(float(lateral_shift_mm(*sizes)))
+
+
+_DERIVED: dict[str, Callable[[Setting], Any]] = {
+    "shift_mm": _bar_shift_mm,
+    "axis_inboard_mm": lambda setting: _axis_inboard_mm(setting.job),
+    "tilt_rad": _tilt_rad,
+    "raise_mm": _raise_mm,
+    "center_mm": lambda setting: _center_mm(setting, 1.0),
+    "other_center_mm": lambda setting: _center_mm(setting, -1.0),
+    "track_mm": lambda setting: getattr(setting.job.axle, setting.axle).track_mm if is_tilted(setting) else 0.0,
+    "bump_mm": lambda setting: _travels_mm(setting)[0],
+    "droop_mm": lambda setting: _travels_mm(setting)[1],
+    "room_inner_dropped_mm": _dropped("room_inner_mm"),
+    "room_outer_dropped_mm": _dropped("room_outer_mm"),
+}
+"""What follows of a state from more than one measurement."""
+
+
+def _running_diameter_mm(setting: Setting, rows: Table) -> Any:
+    """Diameter of the tire in the state: as it has grown where the truck may be at its top speed."""
+    job, top = setting.job, setting.job.targets.top_speed_km_h
+    diameter = np.asarray(rows["tire.overall_diameter_mm"])
+    if setting.variant not in AT_SPEED or np.isnan(top):
+        return diameter
+    is_radial = np.asarray(rows["tire.is_radial"]) == 1.0
+    share = np.where(is_radial, job.rolling.growth_radial_ppm, job.rolling.growth_bias_ppm) / _PPM
+    return diameter + growth_mm(diameter, share, top)
+
+
+def _where_tilted(column: str, otherwise: str = "") -> Callable[[Setting, Table], Any]:
+    """A column of the tire in a tilted state, else one of the corner; 0 where nothing is tilted and none looks."""
+
+    def size(setting: Setting, rows: Table) -> Any:
+        if not is_tilted(setting):
+            return 0.0
+        own = np.asarray(rows[column], dtype=float)
+        return np.where(np.isnan(own), rows[otherwise], own) if otherwise else own
+
+    return size
+
+
+OF_TIRE: dict[str, Callable[[Setting, Table], Any]] = {
+    "state.diameter_mm": _running_diameter_mm,
+    "state.parked_diameter_mm": _where_tilted("tire.overall_diameter_mm"),
+    "state.tread_mm": _where_tilted("tire.tread_width_mm", "corner.section_width_mm"),
+    "state.rim_mm": _where_tilted("tire.rim_diameter_mm"),
+}
+"""What a state makes of a tire; without a tread width the whole section counts."""
 
 
 def _axis_inboard_mm(job: Job) -> float:
@@ -173,6 +298,12 @@ def _of_state_off(setting: Setting, name: str) -> float:
         return _axis_off(setting)
     if name == "shift_mm":
         return _shift_off(setting)
+    if name.endswith("_dropped_mm") and is_tilted(setting):
+        return _of_state_off(_in_state(setting, "full_droop"), name.replace("_dropped", ""))
+    if name in _DERIVED:
+        return 0.0
+    if is_tilted(setting):
+        setting = _in_state(setting, "full_bump")
     job, house, path = setting.job, getattr(setting.job.wheelhouse, setting.axle), f"wheelhouse.{setting.axle}"
     state = house.states().get(setting.variant)
     owner = jobs.Steering if name == "lock_deg" else jobs.Wheelhouse
@@ -183,15 +314,14 @@ def _of_state_off(setting: Setting, name: str) -> float:
 
 
 def _shift_off(setting: Setting) -> float:
-    """How much more the axle may shift where the bar's length or the travel states a plus-or-minus."""
+    """How much more the axle may shift where the bar's length, its rise or the travel state a plus-or-minus."""
     job, axle = setting.job, setting.axle
-    length = getattr(job.panhard, f"{axle}_length_mm")
-    if np.isnan(length) or not setting.variant:
+    if np.isnan(getattr(job.panhard, f"{axle}_length_mm")) or not setting.variant:
         return 0.0
-    shorter = length - job.tolerances.get(f"panhard.{axle}_length_mm", 0.0)
-    travel = abs(_of_state(setting, "travel_mm"))
-    longer = travel + job.tolerances.get(f"wheelhouse.{axle}.{setting.variant}.travel_mm", 0.0)
-    return float(lateral_shift_mm(shorter, longer) - lateral_shift_mm(length, travel))
+    paths = (f"panhard.{axle}_length_mm", f"wheelhouse.{axle}.{setting.variant}.travel_mm", f"panhard.{axle}_rise_mm")
+    offs = [job.tolerances.get(path, 0.0) for path in paths]
+    ends = itertools.product(*({own, -own} for own in offs))
+    return max(_bar_shift_mm(setting, (bar, travel, rise)) for bar, travel, rise in ends) - _bar_shift_mm(setting)
 
 
 def _rpm(setting: Setting, rows: Table) -> Any:
@@ -206,6 +336,12 @@ def _pilot_off(setting: Setting, rows: Table) -> Column:
     path, field = path_of(setting, "hub.pilot_mm")
     has_lip = ~np.isnan(np.asarray(rows["spacer.pilot_mm"])) & (np.asarray(rows["spacer.is_fitted"]) == 1.0)
     return np.where(has_lip, 0.0, entry_off(setting.job, path, field))
+
+
+def _pocket_off(setting: Setting, rows: Table) -> Column:
+    """That of the wheel's pockets, where they count."""
+    counts = np.asarray(rows["wheel.pocket_over_studs"]) == "yes"
+    return np.where(counts, _stated(rows, "wheel.pocket_depth_mm", setting.job.tolerance.wheel_mm), 0.0)
 
 
 def _listed_off(column: str) -> Callable[[Setting, Table], Column]:
@@ -237,37 +373,57 @@ def _tread_off(setting: Setting, rows: Table) -> Column:
     return _tire(setting, width_tolerance_mm(tread, is_radial))
 
 
-def _size_off(setting: Setting, rows: Table, prefix: str = "") -> Any:
-    names = ("overall_diameter_mm", "rim_diameter_mm", "is_radial")
+def _size_off(setting: Setting, rows: Table, prefix: str = "", size: str = "overall_diameter_mm") -> Any:
+    names = (size, "rim_diameter_mm", "is_radial")
     by_standard = diameter_tolerance_mm(*(np.asarray(rows[f"{prefix}tire.{name}"], dtype=float) for name in names))
     return _stated(rows, f"{prefix}tire.overall_diameter_mm", _tire(setting, by_standard))
 
 
-def _diameter_off(setting: Setting, rows: Table) -> Column:
-    """Size by the standard, and growth at the top speed in a state in which the truck is driven."""
-    job, top = setting.job, setting.job.targets.top_speed_km_h
-    growth: Any = 0.0
-    if setting.variant != "laid_out" and not np.isnan(top):
-        is_radial = np.asarray(rows["tire.is_radial"]) == 1.0
-        share = np.where(is_radial, job.rolling.growth_radial_ppm, job.rolling.growth_bias_ppm) / _PPM
-        growth = growth_mm(np.asarray(rows["tire.overall_diameter_mm"]), share, top)
-    diameter_off: Column = _size_off(setting, rows) + _tire(setting, growth)
-    return diameter_off
+def _tilted_off(off: Callable[[Setting, Table], Column]) -> Callable[[Setting, Table], Column]:
+    return lambda setting, rows: off(setting, rows) if is_tilted(setting) else 0.0
 
 
-def _radius_off(setting: Setting, rows: Table) -> Column:
-    radius_off: Column = _size_off(setting, rows) / 2.0
-    return radius_off
+def _tread_or_section_off(setting: Setting, rows: Table) -> Column:
+    is_listed = ~np.isnan(np.asarray(rows["tire.tread_width_mm"], dtype=float))
+    return np.where(is_listed, _tread_off(setting, rows), _width_off(setting, rows))
+
+
+def _factor_share(setting: Setting, rows: Table) -> Column:
+    """How far off, in parts, a rolling radius is that is worked out by size; 0 of a declared one."""
+    if not np.isnan(setting.job.rolling.factor):
+        return 0.0
+    is_estimate = np.isnan(np.asarray(rows["tire.revs_per_mile"], dtype=float))
+    share = rolling_factor_off(np.asarray(rows["tire.is_radial"], dtype=float))
+    return np.where(is_estimate, share, 0.0)
+
+
+def _rolling_off(setting: Setting, rows: Table) -> Column:
+    """That of a rolling radius: half of the diameter's; and of one that is worked out by size, the factor's."""
+    radius = np.asarray(rows["drive.rolling_radius_mm"])
+    rolling_off: Column = _size_off(setting, rows, size=RUNNING) / 2.0 + _factor_share(setting, rows) * radius
+    return rolling_off
 
 
 def _rpm_off(setting: Setting, rows: Table) -> Column:
-    """As far off, in parts, as the tire's diameter."""
-    rpm_off: Column = _rpm(setting, rows) * _size_off(setting, rows) / np.asarray(rows["tire.overall_diameter_mm"])
+    """As far off, in parts, as the tire's diameter and its rolling factor."""
+    by_size = _size_off(setting, rows, size=RUNNING) / np.asarray(rows["tire.running_diameter_mm"])
+    rpm_off: Column = _rpm(setting, rows) * (by_size + _factor_share(setting, rows))
     return rpm_off
 
 
-def _of_axle(prefix: str, part: float) -> Callable[[Setting, Table], Column]:
-    return lambda setting, rows: _size_off(setting, rows, prefix) * part
+def _present_diameter_off(axle: Axle) -> Callable[[Setting, Table], Column]:
+    """That of the present tire's measured diameter; none of a listed or an estimated one."""
+
+    def off(setting: Setting, rows: Table) -> Column:
+        path, field = path_of(dataclasses.replace(setting, axle=axle), "present.tire_diameter_mm")
+        is_measured = not np.isnan(getattr(setting.job.present, f"{axle}_tire_diameter_mm"))
+        return entry_off(setting.job, path, field) if is_measured else 0.0
+
+    return off
+
+
+def _diameter_off(prefix: str, size: str) -> Callable[[Setting, Table], Column]:
+    return lambda setting, rows: _size_off(setting, rows, prefix, size)
 
 
 def _tire(setting: Setting, off: Any) -> Column:
@@ -282,14 +438,17 @@ _TOLERANCES: dict[str, Callable[[Setting, Table], Column]] = {
     "wheel.spoke_clearance_mm": _listed_off("wheel.spoke_clearance_mm"),
     "wheel.pad_mm": _listed_off("wheel.pad_mm"),
     "tire.tread_width_mm": _tread_off,
-    "tire.overall_diameter_mm": _diameter_off,
-    "tire.static_loaded_radius_mm": _radius_off,
-    "drive.rolling_radius_mm": _radius_off,
+    "tire.overall_diameter_mm": _size_off,
+    "tire.running_diameter_mm": _diameter_off("", RUNNING),
+    "state.diameter_mm": _size_off,
+    "state.parked_diameter_mm": _tilted_off(_size_off),
+    "state.tread_mm": _tilted_off(_tread_or_section_off),
+    "drive.rolling_radius_mm": _rolling_off,
     "point.rpm": _rpm_off,
     "mount.pilot_mm": _pilot_off,
-    "front.tire.overall_diameter_mm": _of_axle("front.", 1.0),
-    "rear.tire.overall_diameter_mm": _of_axle("rear.", 1.0),
-    "front.tire.static_loaded_radius_mm": _of_axle("front.", 0.5),
-    "rear.tire.static_loaded_radius_mm": _of_axle("rear.", 0.5),
+    "mount.pocket_mm": _pocket_off,
+    **{f"{axle}.tire.{size}": _diameter_off(f"{axle}.", size)
+       for axle in AXLES for size in ("overall_diameter_mm", RUNNING)},
+    **{f"{axle}.corner.present_diameter_mm": _present_diameter_off(axle) for axle in AXLES},
 }
 """Plus-or-minus of what is listed or follows from what is listed."""

@@ -27,12 +27,12 @@ def engine_rpm(
     gear_ratio, axle_ratio : float or ndarray, shape (n,)
         i_g of the transmission's gear (below 1 in overdrive) and i_axle.
     slip : float or ndarray, shape (n,), default 0
-        Slip of the converter as a share; 0 when locked or with a clutch.
+        Slip of the converter, 1 - turbine speed / engine speed; 0 when locked or with a clutch.
 
     Returns
     -------
     float or ndarray, shape (n,)
-        n = v / (2 pi r) x 60 x i_g x i_axle x (1 + slip) [rpm].
+        n = v / (2 pi r) x 60 x i_g x i_axle / (1 - slip) [rpm].
 
     Notes
     -----
@@ -44,7 +44,7 @@ def engine_rpm(
     2687
     """
     wheel_rev_per_s = speed_km_h / KM_H_PER_M_S / (2.0 * np.pi * rolling_radius_mm / 1000.0)
-    return wheel_rev_per_s * 60.0 * gear_ratio * axle_ratio * (1.0 + slip)
+    return wheel_rev_per_s * 60.0 * gear_ratio * axle_ratio / (1.0 - slip)
 
 
 def grip_factor(
@@ -84,29 +84,90 @@ def grip_factor(
     >>> round(1850 * grip_factor("locked", 0.62, 0.62, 21 / 108))  # lbf
     1304
     """
-    share = grip_share(kind, friction_low, friction_high, bias_ratio)
+    share = float(start_share(low_side_share(kind, bias_ratio), friction_low, friction_high, 0.0))
     return share / (1.0 - share * height_over_wheelbase)
 
 
-def grip_share(kind: str, friction_low: float, friction_high: float, bias_ratio: float = float("nan")) -> float:
-    """Thrust of both drive wheels as a share of the load square to the road under them, preload apart.
+def low_side_share(kind: str, bias_ratio: float = float("nan")) -> float:
+    """Thrust of both drive wheels over the grip of the side that has less: 2 open, 1 + bias ratio limited slip.
 
-    Parameters, errors and source as `grip_factor`: mu_low (open), (1 + bias) mu_low / 2 (limited slip), (mu_low +
-    mu_high) / 2 (locked), never more than the last.
+    A locked differential has no such end: infinite.
+
+    Raises
+    ------
+    ValueError
+        If `kind` is none of "open", "limited_slip" and "locked".
 
     Examples
     --------
-    >>> round(grip_share("limited_slip", 0.1, 0.35, 3.0), 3), grip_share("open", 0.1, 0.35)
-    (0.2, 0.1)
+    >>> low_side_share("open"), low_side_share("limited_slip", 3.0), low_side_share("locked")
+    (2.0, 4.0, inf)
     """
-    both_sides = (friction_low + friction_high) / 2.0
-    if kind == "open":
-        return friction_low
-    if kind == "limited_slip":
-        return float(np.minimum((1.0 + bias_ratio) * friction_low / 2.0, both_sides))
-    if kind == "locked":
-        return both_sides
-    raise ValueError(f'differential "{kind}" is none of "open", "limited_slip" and "locked"')
+    known = {"open": 2.0, "limited_slip": 1.0 + bias_ratio, "locked": float("inf")}
+    if kind not in known:
+        raise ValueError(f'differential "{kind}" is none of "open", "limited_slip" and "locked"')
+    return known[kind]
+
+
+def start_share(low_side: Column, friction_low: Column, friction_high: Column, lever: Column) -> Column:
+    """Thrust of both drive wheels as a share of the load square to the road under them, preload apart.
+
+    Parameters
+    ----------
+    low_side : float or ndarray, shape (n,)
+        As `low_side_share` has it.
+    friction_low, friction_high : float or ndarray, shape (n,)
+        mu under the wheel that has less and the one that has more.
+    lever : float or ndarray, shape (n,)
+        As for `lift_divisor`; 0 without a live axle.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        low_side x mu_low / 2 over what the driveshaft's torque divides it by, never more than the mean of both sides.
+
+    Examples
+    --------
+    >>> round(float(start_share(4.0, 0.1, 0.35, 0.0)), 3), round(float(start_share(2.0, 0.1, 0.35, 0.06)), 4)
+    (0.2, 0.0988)
+    """
+    both_sides = np.asarray((friction_low + friction_high) / 2.0)
+    by_low = low_side * friction_low / 2.0 / lift_divisor(low_side, friction_low, lever)
+    share: Column = np.where(np.isposinf(low_side), both_sides, np.minimum(by_low, both_sides))
+    return share
+
+
+def lift_divisor(low_side: Column, friction_low: Column, lever: Column) -> Column:
+    """What the driveshaft's torque divides a start's thrust by, on a live axle.
+
+    Parameters
+    ----------
+    low_side : float or ndarray, shape (n,)
+        Thrust of both wheels over the grip of the low side (`low_side_share`).
+    friction_low : float or ndarray, shape (n,)
+        mu under that side.
+    lever : float or ndarray, shape (n,)
+        r / (i_axle x track), times the part of the torque that the rear springs do not take back.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        1 + low_side x mu x lever.
+
+    Notes
+    -----
+    The driveshaft turns the axle against its springs and takes W_y = F r / (i_axle x track) off one wheel (Gillespie,
+    Fundamentals of Vehicle Dynamics, SAE, 1992, chapter 2, from memory). With F = low_side x mu (W / 2 - W_y) + P the
+    thrust is (low_side x mu W / 2 + P) over this. With rear springs that have the share s of the roll stiffness, the
+    body's roll gives s of it back.
+
+    Examples
+    --------
+    >>> [round(float(lift_divisor(2.0, friction, 0.36 / (3.73 * 1.6))), 4) for friction in (0.1, 0.7)]
+    [1.0121, 1.0845]
+    """
+    finite = np.where(np.isposinf(low_side), 0.0, low_side)
+    return 1.0 + finite * friction_low * lever
 
 
 def steepest_start(
@@ -120,7 +181,7 @@ def steepest_start(
     rear_kg, truck_kg : float or ndarray, shape (n,)
         Loads of the rear axle and of the whole truck on the level [kg].
     share : float or ndarray, shape (n,)
-        a, thrust over the load square to the road (`grip_share`).
+        a, thrust over the load square to the road (`start_share`).
     preload_kg : float or ndarray, shape (n,)
         Thrust that the preload of a limited slip adds, as a mass under standard gravity [kg].
     height_over_wheelbase : float or ndarray, shape (n,)
@@ -150,6 +211,30 @@ def steepest_start(
         slope = np.arctan2(along, across) + np.arcsin(np.minimum(preload_kg / np.hypot(along, across), 1.0))
     steepest: Column = np.where(slope >= np.pi / 2.0, np.inf, np.tan(np.minimum(slope, 1.57)))
     return steepest
+
+
+def mass_started_kg(
+    rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
+    resistance: Column, grade: Column,
+) -> Column:  # fmt: skip
+    """Heaviest truck that the grip of the rear wheels moves off up a grade, with the loads of one given.
+
+    Parameters as `steepest_start`; `grade` is rise over run.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        (a (W_r cos + W (h / L) sin) + P) / (sin + f cos) [kg].
+
+    Examples
+    --------
+    >>> round(float(mass_started_kg(900.0, 2000.0, 0.3, 0.0, 0.25, 0.015, 0.1297)))
+    2000
+    """
+    slope = np.arctan(grade)
+    on_rear = rear_kg * np.cos(slope) + truck_kg * height_over_wheelbase * np.sin(slope)
+    started: Column = (share * on_rear + preload_kg) / resistance_on_grade(grade, resistance)
+    return started
 
 
 def thrust_n(
@@ -192,6 +277,8 @@ def resistance_on_grade(grade: Column, resistance: Column) -> Column:
 
 def torque_at_n_m(rpm: Column, curve_rpm: NDArray[np.float64], curve_n_m: NDArray[np.float64]) -> Column:
     """Torque at an engine speed [N m], by straight lines between the points of the curve; NaN outside of it.
+
+    The engine's own torque: a converter at stall multiplies it, a clutch does not.
 
     Examples
     --------

@@ -9,6 +9,8 @@ from combo.formulas.rounding import half_up
 
 WIDTH_PER_RIM_WIDTH = 0.4  # K of UN Regulation No. 30, 6.1.1.1
 FLOTATION_SHORTFALL_MM = 12.0  # UN Regulation No. 54, Annex 5: a listed 31x10.50R15LT is 775 mm, not 787
+DEEP_TREAD_SHORTFALL_MM = 6.0  # of deep treads, which come about 6 mm larger than the listed road tread; from memory
+HALF_INCH_MM = 12.7
 PASSENGER_ON_TRUCK_DIVISOR = 1.10  # 49 CFR 571.110: a passenger tire on a truck carries its rating / 1.10
 INCHES_PER_MILE = 63360.0
 
@@ -59,15 +61,73 @@ def flotation_diameter_mm(code_diameter_mm: Column) -> Column:
     return half_up(code_diameter_mm - FLOTATION_SHORTFALL_MM)
 
 
+def flotation_clearance_diameter_mm(code_diameter_mm: Column) -> Column:
+    """Diameter that a flotation size must clear: 25.4 x code - 6 mm, to the nearest millimeter (from memory).
+
+    The listed new diameter is that of a road tread; deep treads come about 6 mm larger.
+
+    Examples
+    --------
+    >>> float(flotation_clearance_diameter_mm(31 * 25.4))
+    781.0
+    """
+    return half_up(code_diameter_mm - DEEP_TREAD_SHORTFALL_MM)
+
+
 def theoretical_rim_width_mm(nominal_width_mm: Column, aspect_percent: Column) -> Column:
-    """Theoretical rim width A1 = x S1 [mm].
+    """Theoretical rim width A1 = x S1 [mm], on which a metric size has its nominal section width.
 
     Notes
     -----
     UN R30, 6.1.1.1 leaves x to the tire maker; 0.70 for aspect ratios of 50 and above is Tire and Rim Association
-    practice, 0.85 below is from memory of the ETRTO Standards Manual. A listed measuring rim always wins over this.
+    practice, 0.85 below is from memory of the ETRTO Standards Manual. It is not the measuring rim, on which makers
+    take the widths that they list: a 265/70R15 is 272 mm wide on its measuring rim of 8 in.
     """
     return np.where(np.isnan(aspect_percent), np.nan, np.where(aspect_percent >= 50.0, 0.70, 0.85)) * nominal_width_mm
+
+
+MEASURING_RIM_SHARES = ((75.0, 0.70), (60.0, 0.75), (50.0, 0.80), (45.0, 0.85), (0.0, 0.90))
+"""Lowest aspect ratio, and measuring rim as a share of the nominal width from there on: from memory, as are the listed
+rims that it gives, such as 235/75R15 6.5, 265/70R16 8, 205/60R15 6, 275/55R20 8.5, 225/50R17 7, 225/45R17 7.5.
+"""
+FLOTATION_RIM_SHARE = 0.80  # from memory: 7.0, 7.5, 8.5, 9.0 and 10.0 in for widths of 8.50 to 12.50 in
+
+
+def measuring_rim_of_series_mm(nominal_width_mm: Column, aspect_percent: Column) -> Column:
+    """Measuring rim of a metric size where none is listed [mm]: a share of its nominal width, to the nearest half inch.
+
+    Notes
+    -----
+    The shares are from memory, with no source at hand.
+
+    Examples
+    --------
+    >>> [float(measuring_rim_of_series_mm(*size)) / 25.4 for size in ((265.0, 70.0), (225.0, 45.0))]
+    [8.0, 7.5]
+    """
+    series = np.asarray(aspect_percent, dtype=float)
+    share = np.select([series >= lowest for lowest, _ in MEASURING_RIM_SHARES],
+                      [share for _, share in MEASURING_RIM_SHARES], np.nan)  # fmt: skip
+    return _to_half_inch_mm(share * nominal_width_mm)
+
+
+def measuring_rim_of_flotation_mm(section_width_mm: Column) -> Column:
+    """Measuring rim of a flotation size where none is listed [mm]: 0.80 of its width, to the nearest half inch.
+
+    Notes
+    -----
+    From memory; a 37x14.50R15LT is listed on 12 in and comes out half an inch below.
+
+    Examples
+    --------
+    >>> float(measuring_rim_of_flotation_mm(12.5 * 25.4)) / 25.4
+    10.0
+    """
+    return _to_half_inch_mm(FLOTATION_RIM_SHARE * section_width_mm)
+
+
+def _to_half_inch_mm(width_mm: Column) -> Column:
+    return half_up(width_mm / HALF_INCH_MM) * HALF_INCH_MM
 
 
 def section_width_on_rim_mm(section_width_mm: Column, measuring_rim_mm: Column, rim_width_mm: Column) -> Column:
@@ -76,9 +136,9 @@ def section_width_on_rim_mm(section_width_mm: Column, measuring_rim_mm: Column, 
     Parameters
     ----------
     section_width_mm : float or ndarray, shape (n,)
-        S1, section width on the measuring rim [mm].
+        S1, section width on the rim A1 [mm].
     measuring_rim_mm : float or ndarray, shape (n,)
-        A1, measuring (or theoretical) rim width [mm].
+        A1, the rim that S1 belongs to [mm]: the theoretical one of a nominal width, else the measuring rim.
     rim_width_mm : float or ndarray, shape (n,)
         A, fitted rim width between the bead seats [mm].
 
@@ -102,6 +162,8 @@ def section_width_on_rim_mm(section_width_mm: Column, measuring_rim_mm: Column, 
 def capacity_on_truck_kg(rated_load_kg: Column, is_passenger: Column) -> Column:
     """Load one tire may carry on a truck [kg]: a passenger tire's rating is divided by 1.10 (49 CFR 571.110).
 
+    `is_passenger` is 1 for passenger tires, 0 for light truck and commercial ones, NaN where the service is not known.
+
     Examples
     --------
     >>> round(float(capacity_on_truck_kg(920.0, 1.0)), 1), float(capacity_on_truck_kg(920.0, 0.0))
@@ -114,9 +176,45 @@ def capacity_on_truck_kg(rated_load_kg: Column, is_passenger: Column) -> Column:
 def rolling_radius_mm(overall_diameter_mm: Column, rolling_factor: Column = 1.0) -> Column:
     """Effective rolling radius from the overall diameter [mm]; factor 1 is the tire's free circumference.
 
-    A loaded radial rolls about 2 to 4 % less (common practice, no source).
+    A loaded tire rolls less than that, by its `rolling_factor`.
     """
     return overall_diameter_mm / 2.0 * rolling_factor
+
+
+ROLLING_FACTOR = {"radial": 0.97, "bias": 0.98, "": 0.975}
+ROLLING_FACTOR_OFF = {"radial": 0.01, "bias": 0.01, "": 0.015}
+"""Rolling radius over half the diameter, and its plus-or-minus, by construction; common practice, no source."""
+
+
+def rolling_factor(is_radial: Column) -> Column:
+    """Rolling radius of a loaded tire over half its diameter: 0.97 radial, 0.98 bias, 0.975 not known.
+
+    Common practice, no source. `is_radial` is 1 radial, 0 bias, NaN not known.
+
+    Examples
+    --------
+    >>> float(rolling_factor(1.0)), float(rolling_factor(0.0)), float(rolling_factor(float("nan")))
+    (0.97, 0.98, 0.975)
+    """
+    return _by_construction(is_radial, ROLLING_FACTOR)
+
+
+def rolling_factor_off(is_radial: Column) -> Column:
+    """Plus-or-minus of an estimated rolling radius, as a share of it: 0.01, and 0.015 where the construction is open.
+
+    Common practice, no source.
+
+    Examples
+    --------
+    >>> float(rolling_factor_off(1.0)), float(rolling_factor_off(0.0)), float(rolling_factor_off(float("nan")))
+    (0.01, 0.01, 0.015)
+    """
+    return _by_construction(is_radial, ROLLING_FACTOR_OFF)
+
+
+def _by_construction(is_radial: Column, values: dict[str, float]) -> Column:
+    known = np.where(is_radial == 1.0, values["radial"], values["bias"])
+    return np.where(np.isnan(is_radial), values[""], known)
 
 
 def rolling_radius_from_revs_mm(revs_per_mile: Column) -> Column:
@@ -133,9 +231,9 @@ def rolling_radius_from_revs_mm(revs_per_mile: Column) -> Column:
 _RADIAL_DEFLECTION = 0.035  # of the overall diameter; common practice, no source
 
 
-def static_loaded_radius_estimate_mm(overall_diameter_mm: Column) -> Column:
+def static_loaded_radius_estimate_mm(running_diameter_mm: Column) -> Column:
     """Static loaded radius [mm] where none is declared: D / 2 less 3.5 % of D, an estimate to be labeled as one."""
-    return overall_diameter_mm * (0.5 - _RADIAL_DEFLECTION)
+    return running_diameter_mm * (0.5 - _RADIAL_DEFLECTION)
 
 
 WIDTH_ABOVE_NOMINAL = {"radial": 0.04, "bias": 0.06}  # UN R30, 6.1.4.2, from memory

@@ -24,6 +24,7 @@ import combo
 from combo.job import ListFile
 from combo.parts import Kind
 from combo.problems import Problem
+from combo.units import DOLLAR, Currency
 
 OFF_VARIABLE = "COMBO_NO_CACHE"
 _IN_MEMORY, _ON_DISK = 24, 256
@@ -45,11 +46,12 @@ _memory: OrderedDict[str, Kept] = OrderedDict()
 
 @dataclass(frozen=True)
 class Wanted:
-    """Lists of a kind, and how their headers are mapped: all that reading looks at."""
+    """Lists of a kind, how their headers are mapped, and the job's currency: all that reading looks at."""
 
     kind: Kind
     files: tuple[ListFile, ...]
     mapped: dict[str, str]
+    currency: Currency = DOLLAR
 
     @functools.cached_property
     def key(self) -> str:
@@ -63,8 +65,9 @@ class Wanted:
 
     def digest(self) -> str:
         """As `key`, as it is now."""
-        files = [[file.path, file.shown, file.sheet] for file in self.files]
-        named = [self.kind.name, files, sorted(self.mapped.items()), pd.__version__]
+        files = [[file.path, file.shown, file.sheet, file.supplier] for file in self.files]
+        rates = [[code, str(rate)] for code, rate in self.currency.rates]
+        named = [self.kind.name, files, sorted(self.mapped.items()), self.currency.code, rates, pd.__version__]
         digest = hashlib.sha256(_code() + json.dumps(named).encode())
         for file in self.files:
             digest.update(_digest_of(Path(file.path)))

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from combo.parts import Field, Kind
-from combo.units import DIMENSIONS, LENGTH, MASS, PRESSURE, TORQUE, Dimension, UnitError, factor
+from combo.units import CURRENCIES, DIMENSIONS, LENGTH, MASS, PRESSURE, TORQUE, Dimension, UnitError, factor
 
 # Folded as `folded` does. Words that mean different things in different lists stand under
 # their own kind.
@@ -21,6 +21,8 @@ _ANY = {
     "ring_gear": ("ringgearfamily", "axlefamily", "gearfamily"),
     "core_charge": ("core", "corefee", "coredeposit"),
     "on_truck": ("present", "fitted", "have", "ontruck"),
+    "supplier": ("vendor", "source", "from"),
+    "lug_nut": ("nut", "nutsku", "lugnutsku"),
 }
 _SYNONYMS = {
     "wheel": {
@@ -32,6 +34,9 @@ _SYNONYMS = {
         "barrel_diameter": ("barrel", "insidebarrel", "barrelid", "insidediameter", "barreldia"),
         "spoke_clearance": ("spokegap", "backofspoke", "caliperclearance"),
         "pad": ("padthickness", "mountingpad", "hubthickness"),
+        "pocket_depth": ("pocket", "studpocket", "backpocket"),
+        "pocket_over_studs": ("pocketoverstuds", "pocketsoverstuds"),
+        "seat": ("lugseat", "nutseat", "seattype"),
         "style": ("design", "pattern"),
         "size": ("wheelsize", "rimsize"),
     },
@@ -61,6 +66,8 @@ _SYNONYMS = {
         "wheel_bolt_circle": ("wheelpattern", "wheelside", "tobolt"),
         "pilot": ("hubcentric", "hubring", "lip"),
         "pad": ("padthickness", "flangethickness"),
+        "stud_thread": ("thread", "threadsize"),
+        "nut_height": ("nutheight", "innernutheight"),
     },
     "ratio": {
         "ratio": ("axleratio", "gearratio", "finaldrive"),
@@ -79,18 +86,27 @@ _SYNONYMS = {
         "name": ("description", "what"),
         "max_count": ("instock", "stock", "available", "max"),
     },
+    "nut": {
+        "seat": ("seattype", "lugseat", "form"),
+        "thread": ("threadsize", "size", "pitch"),
+        "type": ("end", "style", "openorclosed"),
+        "thread_depth": ("depth", "threadlength"),
+        "height": ("overallheight", "length"),
+        "hex": ("wrench", "hexsize", "acrossflats"),
+        "pack": ("packsize", "perpack", "countinpack", "qty", "quantity"),
+        "left_hand": ("lefthand", "lh", "lefthanded"),
+    },
 }
 WHEEL_SIZE = "size"
 """The one column that holds two fields: a wheel's `15x8`, rim diameter by rim width."""
 
-_CURRENCIES = {"usd", "eur", "gbp", "cad", "aud"}
 _BRACKETED = re.compile(r"^(.*?)\s*[(\[]\s*([^)\]]+?)\s*[)\]]\s*$")
 _TRAILING = re.compile(r"^(.*?)[\s_,]+([A-Za-z\"'#]+\.?)$")
 
 
 @dataclass(frozen=True)
 class Header:
-    """What a header means: the field (or `size`), and the unit of its bare numbers where it states one."""
+    """What a header means: the field (or `size`), and the unit or currency of its bare numbers where it states one."""
 
     name: str
     unit: str | None = None
@@ -139,7 +155,9 @@ def _ours(header: str, kind: Kind) -> Header | None:
                 continue
             if _is_unit_of(match[2], kind, name):
                 return Header(name, match[2])
-            if pattern is _BRACKETED or _is_currency_of(match[2], kind, name):
+            if _is_currency_of(match[2], kind, name):
+                return Header(name, match[2].upper())
+            if pattern is _BRACKETED:
                 return Header(name)
     return None if whole is None else Header(whole)
 
@@ -158,7 +176,7 @@ def _field_name(header: str, kind: Kind) -> str | None:
 
 
 def _is_currency_of(word: str, kind: Kind, name: str) -> bool:
-    return name != WHEEL_SIZE and kind.field(name).type == "money" and word.casefold() in _CURRENCIES
+    return name != WHEEL_SIZE and kind.field(name).type == "money" and word.upper() in CURRENCIES
 
 
 def _is_unit_of(unit: str, kind: Kind, name: str) -> bool:

@@ -8,7 +8,7 @@ import io
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -20,7 +20,7 @@ from combo.job import ListFile
 from combo.parts import OFF, PLACE_COLUMNS, Field, Kind
 from combo.problems import Place, Report, nearest
 from combo.read.headers import WHEEL_SIZE, Header, dimension_of, folded, meaning
-from combo.units import UnitError, bolt_circle, measured, money_cents, normalized, number
+from combo.units import DOLLAR, Currency, UnitError, bolt_circle, measured, money_cents, normalized, number
 
 Index = NDArray[np.int64]
 Cells = list[NDArray[np.object_]]
@@ -95,7 +95,8 @@ class Texts:
 class Sheet:
     """Cells of one list as texts, by column: header, columns, and the spreadsheet number of each row.
 
-    `decimal_comma` says that a comma may be a decimal sign here, as in lists separated by semicolons.
+    `decimal_comma` says that a comma may be a decimal sign here, as in lists separated by semicolons; `supplier` whose
+    list it is, `currency` in what the job counts its money.
     """
 
     file: str
@@ -105,6 +106,8 @@ class Sheet:
     columns: list[Texts]
     numbers: Index
     decimal_comma: bool = False
+    supplier: str = ""
+    currency: Currency = DOLLAR
 
     def place(self, row: int | None = None, column: str | None = None) -> Place:
         """Place of a cell."""
@@ -112,9 +115,11 @@ class Sheet:
 
 
 def read_lists(
-    kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: Report
+    kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: Report, currency: Currency = DOLLAR
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """All lists of a kind as one part table, and the columns that no field claims, as they were typed.
+
+    Prices come in the job's currency; a part belongs to the supplier that its row names, else to that of its file.
 
     Returns
     -------
@@ -125,7 +130,8 @@ def read_lists(
     extra : DataFrame
         Same index; texts.
     """
-    sheets = [sheet for file in files for sheet in _sheets(file, report)]
+    sheets = [replace(sheet, supplier=file.supplier, currency=currency)
+              for file in files for sheet in _sheets(file, report)]  # fmt: skip
     _tell_unused_mappings(kind, sheets, mapped, report)
     tables, extras = [], []
     for sheet in sheets:
@@ -301,6 +307,7 @@ def _table(
     for field in kind.fields:
         at = next((i for i, header in meanings.items() if header.name == field.name), None)
         columns |= _blanks(field, count) if at is None else _column(field, sheet, at, meanings[at], report)
+    columns["supplier"] = np.where(columns["supplier"] == "", sheet.supplier, columns["supplier"]).astype(object)
     _split_sizes(kind, sheet, meanings, columns, report)
     headers = _headers(kind, sheet, meanings)
     _tell_missing(kind, sheet, headers, columns, report)
@@ -371,7 +378,7 @@ def _column(field: Field, sheet: Sheet, at: int, header: Header, report: Report)
     texts = sheet.columns[at]
     if field.type == "text":  # nothing can be wrong with it, and of a long list most are different
         return {field.column: texts.each(["" if text.casefold() in _ABSENT else str(text) for text in texts.distinct])}
-    known, wrong = texts.converted(lambda text: _value(field, text, header.unit, sheet.decimal_comma), _blank(field))
+    known, wrong = texts.converted(lambda text: _value(field, text, header.unit, sheet), _blank(field))
     _tell_wrong(sheet, at, wrong, report)
     return {name: texts.each(values, _dtype(field)) for name, values in _by_column(field, known).items()}
 
@@ -411,11 +418,14 @@ def _dtype(field: Field) -> Any:
     return object if field.type in {"text", "word"} else np.float64
 
 
-def _value(field: Field, text: str, unit: str | None, decimal_comma: bool) -> Any:
+def _value(field: Field, text: str, unit: str | None, sheet: Sheet) -> Any:
     if text.casefold() in _ABSENT and field.type != "flag":
         return _blank(field)
     _refuse_date(text)
-    return _CONVERTERS[field.type](field, text, unit, decimal_comma)
+    if field.type == "money":
+        cents = money_cents(text, decimal_comma=sheet.decimal_comma, currency=sheet.currency, bare=unit or "")
+        return _possible(field, float(cents), text)
+    return _CONVERTERS[field.type](field, text, unit, sheet.decimal_comma)
 
 
 def _refuse_date(text: str) -> None:
@@ -459,10 +469,6 @@ def _count(field: Field, text: str, unit: str | None, decimal_comma: bool) -> fl
     return _possible(field, float(plain), text)
 
 
-def _money(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
-    return _possible(field, float(money_cents(text, decimal_comma=decimal_comma)), text)
-
-
 def _bolt_circle(field: Field, text: str, unit: str | None, decimal_comma: bool) -> Any:
     return bolt_circle(text, bare_unit=unit, decimal_comma=decimal_comma)
 
@@ -482,7 +488,7 @@ def _flag(field: Field, text: str, unit: str | None, decimal_comma: bool) -> flo
 
 
 _CONVERTERS: dict[str, Callable[[Field, str, str | None, bool], Any]] = {
-    "length": _size, "mass": _size, "pressure": _size, "torque": _size, "money": _money,
+    "length": _size, "mass": _size, "pressure": _size, "torque": _size,
     "number": _plain, "count": _count,
     "bolt_circle": _bolt_circle, "word": _word, "flag": _flag,
 }  # fmt: skip

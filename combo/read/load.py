@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from combo.cores import spare_cores
-from combo.job import Job
+from combo.job import AXLES, Job
 from combo.parts import KINDS, Parts
-from combo.problems import Problem, Report
+from combo.problems import Place, Problem, Report, nearest
 from combo.read.cache import Kept, Wanted, keep, kept_of
 from combo.read.lists import HEADERS_COLUMN, read_lists
 from combo.read.settle import settle_differentials, settle_ratios, settle_tires, settle_wheels
 from combo.read.toml import read_job
+from combo.units import DOLLAR
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
@@ -53,7 +54,9 @@ def load(path: Path) -> Loaded:
     """
     report = Report()
     job, files = read_job(path, report)
-    wanted = [Wanted(kind, getattr(files, plural), files.headers.get(plural, {})) for plural, kind in KINDS.items()]
+    currency = DOLLAR if job is None else job.money.in_currency()
+    wanted = [Wanted(kind, getattr(files, plural), files.headers.get(plural, {}), currency)
+              for plural, kind in KINDS.items()]  # fmt: skip
     tables: dict[str, pd.DataFrame] = {}
     extra: dict[str, pd.DataFrame] = {}
     for own, kept in zip(wanted, _kept_or_read(wanted), strict=True):
@@ -63,7 +66,24 @@ def load(path: Path) -> Loaded:
     report.raise_if_any()
     if job is None:
         raise AssertionError("a job that cannot be read leaves a problem in the report")
-    return Loaded(job, Parts(**tables, extra=extra), tuple(report.notices))
+    parts = Parts(**tables, extra=extra)
+    _check_together(job, parts, path.name, report)
+    report.raise_if_any()
+    return Loaded(job, parts, tuple(report.notices))
+
+
+def _check_together(job: Job, parts: Parts, shown: str, report: Report) -> None:
+    """What only the job and its lists together can show to be wrong: nuts that no list has."""
+    nuts = set(parts.nuts["sku"])
+    named = [(Place(str(row["file"]), int(row["row"]), "lug_nut", str(row["sheet"]) or None), row["lug_nut"])
+             for _, row in parts.wheels[~parts.wheels["lug_nut"].isin(nuts | {""})].iterrows()]  # fmt: skip
+    of_hubs = {axle: getattr(job.hub, axle).lug_nut for axle in AXLES}
+    named += [(Place(shown, column="lug_nut", table=f"hub.{axle}"), name)
+              for axle, name in of_hubs.items() if name not in nuts | {""}]  # fmt: skip
+    for place, name in named:
+        near = nearest(name, sorted(nuts))
+        report.add(place, "unknown-nut", f'no listed nut is called "{name}"',
+                   f'the nearest is "{near}"' if near else "a SKU of the list of nuts is accepted")  # fmt: skip
 
 
 def _kept_or_read(wanted: Sequence[Wanted]) -> Iterator[Kept]:
@@ -108,7 +128,9 @@ def _leave_interrupts_alone() -> None:
 def _read(wanted: Wanted) -> Kept:
     """The lists of a kind as one settled part table."""
     report = Report()
-    table, extra = read_lists(wanted.kind, wanted.files, wanted.mapped, report)
+    table, extra = read_lists(wanted.kind, wanted.files, wanted.mapped, report, wanted.currency)
     settle = _SETTLERS.get(wanted.kind.plural)
     settled = (settle(table, report) if settle else table).drop(columns=HEADERS_COLUMN)
+    if len(settled) < len(table):  # rows that were set aside
+        settled, extra = settled.reset_index(drop=True), extra.loc[settled.index].reset_index(drop=True)
     return Kept(settled, extra, tuple(report.problems), tuple(report.notices))

@@ -11,7 +11,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from combo.formulas.ratings import SPEED_KM_H, load_of_index_kg
-from combo.formulas.tire import capacity_on_truck_kg, static_loaded_radius_estimate_mm, theoretical_rim_width_mm
+from combo.formulas.tire import (
+    capacity_on_truck_kg,
+    measuring_rim_of_flotation_mm,
+    measuring_rim_of_series_mm,
+    static_loaded_radius_estimate_mm,
+    theoretical_rim_width_mm,
+)
 from combo.formulas.wheel import (
     DEFAULT_FLANGE_MM,
     backspace_from_offset_mm,
@@ -21,7 +27,7 @@ from combo.formulas.wheel import (
 from combo.problems import Report, nearest
 from combo.read.designation import Designation, decode
 from combo.read.lists import Texts, place_of
-from combo.units import sixteenths_text
+from combo.units import INCH_MM, UnitError, sixteenths_text
 
 BACKSPACE_AGREEMENT_MM = 3.175  # 1/8 in: the design's limit for one clear warning
 RATIO_AGREEMENT = 0.005
@@ -32,10 +38,18 @@ PRESSURE_AGREEMENT_KPA = 5.0  # sidewalls print psi and kPa rounded apart
 # Tire and Rim Association practice, from memory; the light truck figures agree with listed sidewalls: 50, 65, 80 psi.
 LIGHT_TRUCK_KPA = {"B": 240.0, "C": 350.0, "D": 450.0, "E": 550.0}
 PASSENGER_KPA, PASSENGER_EXTRA_KPA = 240.0, 280.0
+_PASSENGER_RANGES = {"", "SL", "XL", "B", "C"}  # a D or E on a passenger size tells the pressure of that range
+WIDEST_TABLED_FLOTATION_MM = 10.50 * INCH_MM  # wider flotation sizes carry their load at less, which differs by size
+
+_SET_ASIDE = {
+    "trailer": "a trailer tire, not made for a truck's axles",
+    "temporary": "a temporary spare",
+}
+_IS_PASSENGER = {"passenger": 1.0, "light_truck": 0.0, "commercial": 0.0}
 
 SIZE_SLIP = 0.25  # beyond it a listed size is a slip of a digit or a unit, not another maker's measure
 
-_EXTRA_LOAD = re.compile(r"\bXL\b", re.IGNORECASE)
+_EXTRA_LOAD = re.compile(r"(?<![A-Z])XL\b", re.IGNORECASE)
 _NO_DESIGNATION = Designation("", float("nan"))
 
 
@@ -66,27 +80,36 @@ def settle_wheels(wheels: pd.DataFrame, report: Report) -> pd.DataFrame:
 def settle_tires(tires: pd.DataFrame, report: Report) -> pd.DataFrame:
     """Tires with what their designation settles filled in where the list left it open; the list's columns win.
 
-    Adds `aspect_percent`, `capacity_kg` (one tire, on a truck), `speed_km_h`, `is_radial` (1, 0 bias, NaN not known),
-    and `rim_is_estimate` and `radius_is_estimate` (1 where the measuring rim is the theoretical one, or the static
-    loaded radius is no declared one).
+    `section_width_mm` and `measuring_rim_mm` of the outcome belong together: the second is the rim on which the tire
+    is as wide as the first says. A row is set aside, with a notice, where its designation does not read or is that of a
+    trailer tire or a temporary spare; the rows that are left keep their index.
+
+    Adds `running_diameter_mm` (ground and gearing; `overall_diameter_mm` is for clearances), `aspect_percent`,
+    `capacity_kg` (one tire, on a truck), `speed_km_h`, `is_radial` (1, 0 bias, NaN not known), and `rim_is_estimate`,
+    `radius_is_estimate` and `series_is_estimate` (1 where the rim of the width is worked out, the static loaded radius
+    is no declared one, or width or diameter come from a series that the size does not state).
     """
-    listed, tires = tires, tires.copy()
-    decoded = _Decoded.of(tires, report)
-    for column in ("rim_diameter_mm", "section_width_mm", "overall_diameter_mm"):
-        own = decoded.sizes(column)
-        _tell_size_apart(tires, column, own.to_numpy(), report)
-        tires[column] = tires[column].fillna(own)
-    tires["aspect_percent"] = decoded.sizes("aspect_percent")
+    all_decoded, wrong = _Decoded.of(tires)
+    rows = _usable_rows(tires, all_decoded, wrong, report)
+    listed, decoded = tires.iloc[rows].reset_index(drop=True), all_decoded.of_rows(rows)
+    settled = _settled(listed, decoded, report)
+    return settled if len(rows) == len(tires) else settled.set_index(tires.index[rows])
+
+
+def _settled(listed: pd.DataFrame, decoded: _Decoded, report: Report) -> pd.DataFrame:
+    """Tires that are not set aside."""
+    tires = listed.copy()
+    _settle_sizes(tires, listed, decoded, report)
     for column in ("construction", "service", "speed_symbol", "load_range"):
         tires[column] = tires[column].where(tires[column] != "", decoded.words(column))
     tires["speed_symbol"] = tires["speed_symbol"].str.upper()
     tires["load_index"] = tires["load_index"].fillna(decoded.sizes("load_index"))
     tires["is_radial"] = tires["construction"].map({"radial": 1.0, "bias": 0.0}).astype(float)
-    _settle_rims(tires, report)
+    _settle_rims(tires, listed, decoded, report)
     _settle_ratings(tires, listed, report)
-    _settle_pressures(tires, decoded.are_extra_load(), report)
+    _settle_pressures(tires, decoded, report)
     tires["radius_is_estimate"] = tires["static_loaded_radius_mm"].isna().astype(float)
-    by_size = pd.Series(static_loaded_radius_estimate_mm(tires["overall_diameter_mm"].to_numpy()), index=tires.index)
+    by_size = pd.Series(static_loaded_radius_estimate_mm(tires["running_diameter_mm"].to_numpy()), index=tires.index)
     tires["static_loaded_radius_mm"] = tires["static_loaded_radius_mm"].fillna(by_size)
     return tires
 
@@ -153,13 +176,15 @@ class _Decoded:
     designations: list[Designation]
 
     @staticmethod
-    def of(tires: pd.DataFrame, report: Report) -> _Decoded:
-        """What each says; a bad one is told at every tire that has it."""
+    def of(tires: pd.DataFrame) -> tuple[_Decoded, list[tuple[int, UnitError]]]:
+        """What each says, and the rows whose designation does not read, with what is wrong."""
         texts = Texts.from_cells(tires["designation"].to_numpy(dtype=object))
         known, wrong = texts.converted(lambda text: decode(text) if text else _NO_DESIGNATION, _NO_DESIGNATION)
-        for row, error in wrong:
-            report.add(place_of(tires.iloc[row], "designation"), error.word, error.found, error.accepted)
-        return _Decoded(texts, known)
+        return _Decoded(texts, known), wrong
+
+    def of_rows(self, rows: NDArray[np.int64]) -> _Decoded:
+        """Those of some rows."""
+        return _Decoded(Texts(self.texts.distinct, self.texts.of[rows]), self.designations)
 
     def sizes(self, name: str) -> pd.Series[float]:
         """A number that they settle, of each tire; NaN where its own leaves it open."""
@@ -169,9 +194,40 @@ class _Decoded:
         """A word likewise, else ""."""
         return pd.Series(self.texts.each([getattr(own, name) for own in self.designations]), dtype=object)
 
+    def flags(self, name: str) -> NDArray[np.bool_]:
+        """Which tires' designations have a property."""
+        return self.texts.each([getattr(own, name) for own in self.designations], np.bool_)
+
     def are_extra_load(self) -> NDArray[np.bool_]:
         """Which tires say that they are XL."""
         return self.texts.each([bool(_EXTRA_LOAD.search(text)) for text in self.texts.distinct], np.bool_)
+
+
+def _usable_rows(
+    tires: pd.DataFrame, decoded: _Decoded, wrong: list[tuple[int, UnitError]], report: Report
+) -> NDArray[np.int64]:
+    """Rows that are not set aside; one problem where there were rows and none is left."""
+    service = decoded.words("service")
+    reasons = {row: (error.found, error.accepted) for row, error in wrong}
+    reasons |= {int(row): (f"{tires['designation'].iloc[row]} is {_SET_ASIDE[service[row]]}",
+                           "passenger, light truck and commercial tires are accepted")
+                for row in np.flatnonzero(service.isin(list(_SET_ASIDE)))}  # fmt: skip
+    for row in sorted(reasons):
+        tire, (found, accepted) = tires.iloc[row], reasons[row]
+        report.notice(place_of(tire, "designation"), "set-aside", f"{tire['sku']}: {found}", accepted,
+                      "The row is set aside")  # fmt: skip
+    if reasons and len(reasons) == len(tires):
+        _tell_none_left(tires, reasons[0], report)
+    return np.setdiff1d(np.arange(len(tires)), np.array(list(reasons), dtype=np.int64))
+
+
+def _tell_none_left(tires: pd.DataFrame, first: tuple[str, str], report: Report) -> None:
+    """Every row of the tires is set aside."""
+    found, accepted = first
+    count = "the only tire" if len(tires) == 1 else f"all {len(tires)} tires"
+    tire = tires.iloc[0]
+    report.add(place_of(tire, "designation"), "all-set-aside",
+               f"{count} cannot be used; the first, {tire['sku']}: {found}", accepted)  # fmt: skip
 
 
 def _tell_size_apart(tires: pd.DataFrame, column: str, own: NDArray[Any], report: Report) -> None:
@@ -187,11 +243,33 @@ def _tell_size_apart(tires: pd.DataFrame, column: str, own: NDArray[Any], report
             report.notice(place_of(tire, column), "size-and-designation", found, "the listed size is used")
 
 
-def _settle_rims(tires: pd.DataFrame, report: Report) -> None:
-    width, aspect = tires["section_width_mm"].to_numpy(), tires["aspect_percent"].to_numpy()
-    theoretical = pd.Series(theoretical_rim_width_mm(width, aspect), index=tires.index)
-    tires["rim_is_estimate"] = (tires["measuring_rim_mm"].isna() & theoretical.notna()).astype(float)
-    tires["measuring_rim_mm"] = tires["measuring_rim_mm"].fillna(theoretical)
+def _settle_sizes(tires: pd.DataFrame, listed: pd.DataFrame, decoded: _Decoded, report: Report) -> None:
+    """Sizes that the list leaves open; a listed diameter is the one to clear and the one that the tire runs on."""
+    for column in SIZE_DISAGREEMENT:
+        own = decoded.sizes(column)
+        _tell_size_apart(tires, column, own.to_numpy(), report)
+        tires[column] = tires[column].fillna(own)
+    tires["running_diameter_mm"] = listed["overall_diameter_mm"].fillna(decoded.sizes("running_diameter_mm"))
+    tires["aspect_percent"] = decoded.sizes("aspect_percent")
+    is_open = listed["section_width_mm"].isna() | listed["overall_diameter_mm"].isna()
+    tires["series_is_estimate"] = (decoded.flags("series_is_estimate") & is_open).astype(float)
+
+
+def _settle_rims(tires: pd.DataFrame, listed: pd.DataFrame, decoded: _Decoded, report: Report) -> None:
+    """The rim that each section width belongs to.
+
+    A nominal metric width belongs to the theoretical rim, whatever measuring rim is listed. Widths of makers and of
+    flotation sizes were taken on the measuring rim, which is worked out from the size where none is listed.
+    """
+    nominal, aspect = (np.asarray(decoded.sizes(name)) for name in ("section_width_mm", "aspect_percent"))
+    is_nominal = decoded.flags("is_metric") & listed["section_width_mm"].isna().to_numpy()
+    worked_out = np.where(decoded.flags("is_flotation"), measuring_rim_of_flotation_mm(nominal),
+                          measuring_rim_of_series_mm(nominal, aspect))  # fmt: skip
+    by_list = listed["measuring_rim_mm"].to_numpy()
+    measuring = np.where(np.isnan(by_list), worked_out, by_list)
+    tires["measuring_rim_mm"] = np.where(is_nominal, theoretical_rim_width_mm(nominal, aspect), measuring)
+    is_worked_out = (is_nominal | np.isnan(by_list)) & tires["measuring_rim_mm"].notna().to_numpy()
+    tires["rim_is_estimate"] = is_worked_out.astype(float)
     for i in np.flatnonzero(tires["rim_width_min_mm"] > tires["rim_width_max_mm"]):
         tire = tires.iloc[i]
         report.add(place_of(tire, "rim_width_min_mm"), "range-reversed",
@@ -205,23 +283,34 @@ def _settle_ratings(tires: pd.DataFrame, listed: pd.DataFrame, report: Report) -
     _tell_loads(tires, listed, by_index, report)
     _tell_unknown_symbols(tires, listed, report)
     rated = np.where(np.isnan(by_list), by_index, by_list)
-    is_passenger = tires["service"].map({"passenger": 1.0, "light_truck": 0.0})
+    is_passenger = tires["service"].map(_IS_PASSENGER)
     tires["capacity_kg"] = capacity_on_truck_kg(rated, np.asarray(is_passenger, dtype=np.float64))
     tires["speed_km_h"] = tires["speed_symbol"].map(SPEED_KM_H).astype(float)
 
 
-def _settle_pressures(tires: pd.DataFrame, are_extra_load: NDArray[np.bool_], report: Report) -> None:
-    """Pressure of the rated load where none is listed: by load range (light truck), 240 or 280 kPa (passenger)."""
+def _settle_pressures(tires: pd.DataFrame, decoded: _Decoded, report: Report) -> None:
+    """Pressure of the rated load where none is listed: by load range (light truck), 240 or 280 kPa (passenger).
+
+    It stays open for all but radials of ranges up to E, and for flotation sizes of 11 in and wider.
+    """
     for i in np.flatnonzero(tires["rated_pressure_kpa"] > tires["max_pressure_kpa"] + PRESSURE_AGREEMENT_KPA):
         row = tires.iloc[i]
         report.add(place_of(row, "rated_pressure_kpa"), "above-the-sidewall",
                    f"{row['rated_pressure_kpa']:.0f} kPa is above max_pressure, {row['max_pressure_kpa']:.0f} kPa",
                    "a rated pressure up to the sidewall's maximum is accepted")  # fmt: skip
-    ranges = tires["load_range"].str.upper()
-    by_range, is_extra = ranges.map(LIGHT_TRUCK_KPA), (ranges == "XL") | are_extra_load
+    is_wide = decoded.flags("is_flotation") & (decoded.sizes("section_width_mm") > WIDEST_TABLED_FLOTATION_MM + 0.01)
+    own = _pressure_by_marks_kpa(tires, decoded.are_extra_load()).where((tires["is_radial"] == 1.0) & ~is_wide)
+    tires["rated_pressure_kpa"] = tires["rated_pressure_kpa"].fillna(own)
+
+
+def _pressure_by_marks_kpa(tires: pd.DataFrame, are_extra_load: NDArray[np.bool_]) -> pd.Series[float]:
+    """Pressure of a radial's rated load by service, load range and XL; NaN above range E."""
+    ranges, service = tires["load_range"].str.upper(), tires["service"]
+    by_range = ranges.map(LIGHT_TRUCK_KPA).astype(float)
+    is_extra = (ranges == "XL") | are_extra_load
     by_kind = pd.Series(np.where(is_extra, PASSENGER_EXTRA_KPA, PASSENGER_KPA), index=tires.index)
-    own = by_range.where(tires["service"] == "light_truck", by_kind.where(tires["service"] == "passenger"))
-    tires["rated_pressure_kpa"] = tires["rated_pressure_kpa"].fillna(own.astype(float))
+    of_passenger = by_range.where(~ranges.isin(_PASSENGER_RANGES), by_kind)
+    return by_range.where(service == "light_truck", of_passenger.where(service == "passenger"))
 
 
 def _tell_loads(tires: pd.DataFrame, listed: pd.DataFrame, by_index: NDArray[np.float64], report: Report) -> None:

@@ -16,14 +16,18 @@ from combo.job import AXLES, CRITERIA, Axle, Files, Job, ListFile, key_of
 from combo.parts import KINDS
 from combo.problems import Place, Report, nearest
 from combo.units import (
+    CURRENCIES,
     DIMENSIONS,
+    DOLLAR,
     BoltCircle,
+    Currency,
     UnitError,
     bolt_circle,
     measured,
     money_cents,
     money_per_mass,
     number,
+    reading_share,
     rounded,
     share,
 )
@@ -115,16 +119,27 @@ class _JobReader:
     def __init__(self, shown: str, folder: Path, lines: Lines, report: Report) -> None:
         self._shown, self._folder, self._lines, self._report = shown, folder, lines, report
         self._tolerances: dict[str, float] = {}
+        self._currency = DOLLAR
 
     def job(self, tables: dict[str, Any]) -> tuple[Job | None, Files]:
         files = self._files(tables.get("files", {}))
         rest = {key: value for key, value in tables.items() if key != "files"}
+        self._currency = self._money_currency(tables.get("money"))
         job = self._table(Job, rest, ())
         if job is None:
             return None, files
         job = dataclasses.replace(job, files=files, tolerances=self._tolerances)
         self._check_whole(job)
         return job, files
+
+    def _money_currency(self, money: Any) -> Currency:
+        """The currency of every amount of the job; what is wrong with it is told where [money] is read."""
+        if not isinstance(money, dict) or money.get("currency", DOLLAR.code) not in CURRENCIES:
+            return DOLLAR
+        rates = money.get("rates", {})
+        known = {code: Fraction(str(rate)) for code, rate in rates.items() if _is_rate(rate)} if isinstance(
+            rates, dict) else {}  # fmt: skip
+        return Currency(money.get("currency", DOLLAR.code), tuple(sorted(known.items())))
 
     def _place(self, path: tuple[str | int, ...]) -> Place:
         line = next((self._lines[path[:n]] for n in range(len(path), 0, -1) if path[:n] in self._lines), None)
@@ -180,7 +195,7 @@ class _JobReader:
         if dataclasses.is_dataclass(arms[0]) and arms[0] is not BoltCircle:
             return self._table(arms[0], value, path)
         if typing.get_origin(hint) is dict:
-            return self._weights(value, path)
+            return self._rates(value, path) if field.name == "rates" else self._weights(value, path)
         try:
             if typing.get_origin(hint) is tuple:
                 return self._several(field, typing.get_args(hint)[0], value, path)
@@ -212,6 +227,18 @@ class _JobReader:
                       "a whole number from 0 to 100 is accepted")  # fmt: skip
         return None if wrong else value
 
+    def _rates(self, value: Any, path: tuple[str | int, ...]) -> dict[str, float] | None:
+        """What one of each other currency costs."""
+        if not isinstance(value, dict):
+            self._add(path, "not-a-table", f"found {_shown_value(value)}", "a table of rates is accepted")
+            return None
+        self._unknown_keys(value, CURRENCIES, path)
+        wrong = [code for code, rate in value.items() if not _is_rate(rate)]
+        for code in wrong:
+            self._add((*path, code), "not-a-rate", f"found {_shown_value(value[code])}",
+                      "what one of it costs is accepted, such as 1.08")  # fmt: skip
+        return None if wrong else {code: float(rate) for code, rate in value.items()}
+
     def _scalar(self, field: dataclasses.Field[Any], hint: Any, value: Any, path: tuple[str | int, ...]) -> Any:
         name = field.name
         if hint is bool:
@@ -235,7 +262,9 @@ class _JobReader:
                 self._tolerances[".".join(str(part) for part in (*path[:-1], name))] = plus_or_minus
             return _possible(field, size, value)
         if name.endswith("_cents"):
-            return _possible(field, money_cents(_as_text(value)), value, least="zero")
+            return _possible(field, money_cents(_as_text(value), currency=self._currency), value, least="zero")
+        if name == "present_reads_ppm":
+            return rounded(reading_share(_as_text(value)) * 1_000_000)
         if name.endswith("_ppm"):
             return _part(_possible(field, rounded(_share(value) * 1_000_000), value, least="zero"), value)
         plain = number(_as_text(value))
@@ -259,12 +288,14 @@ class _JobReader:
         files = []
         for entry in entries if isinstance(entries, list) else [entries]:
             given = {"path": entry} if isinstance(entry, str) else entry
-            if not isinstance(given, dict) or not isinstance(given.get("path"), str) or set(given) - {"path", "sheet"}:
+            known = {"path", "sheet", "supplier"}
+            if not isinstance(given, dict) or not isinstance(given.get("path"), str) or set(given) - known:
                 self._add(path, "not-a-file", f"found {_shown_value(entry)}",
-                          'a path is accepted, or { path = "list.xlsx", sheet = "Stock" }')  # fmt: skip
+                          'a path is accepted, or { path = "list.xlsx", sheet = "Stock", supplier = "Name" }'
+                          )  # fmt: skip
                 continue
-            name, sheet = given["path"], given.get("sheet")
-            files.append(ListFile(str(self._folder / name), name, None if sheet is None else str(sheet)))
+            name, sheet, supplier = given["path"], given.get("sheet"), str(given.get("supplier", ""))
+            files.append(ListFile(str(self._folder / name), name, None if sheet is None else str(sheet), supplier))
         return tuple(files)
 
     def _headers(self, table: Any) -> dict[str, dict[str, str]]:
@@ -299,6 +330,8 @@ class _JobReader:
                           "the lower end first")  # fmt: skip
         for axle in AXLES:
             self._check_bar(job, axle)
+            self._check_scales(job, axle)
+        self._check_suppliers(job)
         speeds = [point.at_rpm for point in job.engine.torque]
         if speeds != sorted(set(speeds)):
             self._add(("engine", "torque"), "not-rising", "engine speeds that do not rise",
@@ -321,6 +354,40 @@ class _JobReader:
         if low > high:
             self._add(("targets", f"{key}_min"), "band-reversed", f"above {key}_max", "the lower end first")
 
+    def _check_scales(self, job: Job, axle: Axle) -> None:
+        """An axle is weighed once; and a hub stands below the top of its tire's free radius."""
+        whole = getattr(job.loads, f"{axle}_axle_kg")
+        corners = [getattr(job.loads, f"{axle}_{side}_kg") for side in ("left", "right")]
+        if not math.isnan(whole) and not all(map(math.isnan, corners)):
+            self._add(("loads", f"{axle}_axle"), "weighed-twice", f"beside {axle}_left and {axle}_right",
+                      "the axle's load or that of its two wheels is accepted")  # fmt: skip
+        if math.isnan(corners[0]) != math.isnan(corners[1]):
+            self._add(("loads", f"{axle}_left"), "one-wheel-weighed", f"one of {axle}_left and {axle}_right",
+                      "the loads of both wheels are accepted")  # fmt: skip
+        height = getattr(job.present, f"{axle}_hub_height_mm")
+        diameter = getattr(job.present, f"{axle}_tire_diameter_mm")
+        if height >= diameter / 2.0:
+            self._add(("present", f"{axle}_hub_height"), "above-the-radius",
+                      f"{height:.0f} mm, but half of {axle}_tire_diameter is {diameter / 2.0:.0f} mm",
+                      "a hub height below half the tire's diameter is accepted: a loaded tire sinks in")  # fmt: skip
+        beam, states = getattr(job.axle, axle), getattr(job.wheelhouse, axle).states()
+        if not beam.live:
+            return
+        travels = [states[name].travel_mm * sign for name, sign in (("full_bump", 1.0), ("full_droop", -1.0))
+                   if name in states]  # fmt: skip
+        if len(travels) == 2 and sum(travels) >= beam.stop_distance_mm:
+            self._add(("axle", axle, "stop_distance"), "tilts-over", f"found {beam.stop_distance_mm:.0f} mm",
+                      "a distance between the stops longer than bump and droop together is accepted")  # fmt: skip
+
+    def _check_suppliers(self, job: Job) -> None:
+        names = [supplier.name for supplier in job.suppliers]
+        for name in sorted({name for name in names if names.count(name) > 1}):
+            self._add(("suppliers",), "duplicate-name", f'two suppliers are called "{name}"', "one name each")
+        for number_, supplier in enumerate(job.suppliers):
+            if supplier.freight_free_from_cents is not None and supplier.freight_cents is None:
+                self._add(("suppliers", number_, "freight_free_from"), "missing-key", "without freight",
+                          "freight beside it is accepted: what an order below that costs")  # fmt: skip
+
     def _check_bar(self, job: Job, axle: Axle) -> None:
         length = getattr(job.panhard, f"{axle}_length_mm")
         for name, state in getattr(job.wheelhouse, axle).states().items():
@@ -332,7 +399,8 @@ class _JobReader:
             if state.lock_deg > job.steering.lock_deg:
                 self._add(("wheelhouse", axle, name, "lock"), "lock-beyond-steering", f"found {state.lock_deg:g} deg",
                           f"at most the lock of [steering], {job.steering.lock_deg:g} deg, is accepted")  # fmt: skip
-            if abs(state.travel_mm) >= length:
+            rise = getattr(job.panhard, f"{axle}_rise_mm")
+            if max(abs(rise), abs(rise - state.travel_mm)) >= length:
                 self._add(("wheelhouse", axle, name, "travel"), "beyond-the-bar", f"found {abs(state.travel_mm):g} mm",
                           f"travel shorter than the Panhard bar, {length:g} mm, is accepted")  # fmt: skip
 
@@ -355,6 +423,10 @@ class _JobReader:
                 self._add(("order", "criteria"), "unknown-criterion", f'found "{criterion}"', known)
         if len(set(job.order.criteria)) < len(job.order.criteria):
             self._add(("order", "criteria"), "duplicate-name", "a criterion stands twice", "each once is accepted")
+
+
+def _is_rate(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value) and value > 0
 
 
 def _is_weight(value: Any) -> bool:

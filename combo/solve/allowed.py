@@ -23,6 +23,7 @@ Slot = tuple[str, str]
 BUDGET: Place = ("budget", "truck")
 REAR_LOAD: Place = ("rear_load", "rear")
 START_GRADE: Place = ("start_grade", "rear")
+PULL: Place = ("pull", "truck")
 _PPM = 1_000_000
 _NOISE, _DIGITS = 1e-6, 9
 """Of a step at a check's resolution, what floats lose; and the digits to which a multiple of it is rounded."""

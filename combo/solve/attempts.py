@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
 from combo.checks import rows
@@ -62,8 +64,7 @@ def _mounted(job: Job, axle: Axle, parts: Parts, wheel: Index, spacer: Index) ->
 
 def _without_tires(parts: Parts) -> Parts:
     """The parts with one empty tire in place of the list."""
-    no_tire = parts.tires.iloc[:0].reindex([0])
-    return Parts(parts.wheels, no_tire, parts.spacers, parts.ratios, parts.differentials, parts.ballast)
+    return dataclasses.replace(parts, tires=parts.tires.iloc[:0].reindex([0]))
 
 
 def _joined(parts: Parts, wheel: Index, spacer: Index) -> tuple[Index, Index, Index]:

@@ -11,21 +11,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.check import DECIMALS, Check, compared
-from combo.checks.judge import Shifts, is_nominal, whole
+from combo.checks.judge import Shifts, is_nominal, weighing_losses, whole
 from combo.checks.run import asked_checks
 from combo.checks.table import Columns
 from combo.checks.totals import TOTALS
-from combo.formulas.chance import spreads_for
+from combo.formulas.chance import allowance
 from combo.job import Job
 from combo.solve.allowed import Allowed
 
 Floats = NDArray[np.float64]
+_LOOSE_G = 2.0
+"""What a loose bar gives beyond the rounding of its totals."""
 
 
 @dataclass(frozen=True)
 class Bar:
     """One such check, in the totals' whole units: it holds when `room` is zero or more.
 
+    A check of more than two totals has one, too, which `is_loose`: what holds the check has that room, not the reverse.
     `reserve` is what the room loses to plus-or-minus where the job asks for the worst case or a chance, less what the
     check may fail by; `slack` half the resolution at which the shown margin is rounded, so that what holds here is what
     is shown to hold.
@@ -34,15 +37,22 @@ class Bar:
     check: Check
     reserve: float
     slack: float
+    total: str
+    is_loose: bool = False
 
     @property
     def totals(self) -> tuple[str, str]:
         """Names of the totals that it weighs."""
-        return self.check.total, self.check.bound
+        return self.total, self.check.bound
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """What tells it from any other."""
+        return self.check.id, self.check.where, self.total
 
     def room(self, sums: Mapping[str, Any]) -> Floats:
         """Room left in builds of these totals: negative fails, NaN is unverified."""
-        room = compared(self.check, sums[self.check.total], sums[self.check.bound]).margin
+        room = compared(self.check, *(sums[name] for name in self.totals)).margin
         return np.asarray(room + self.slack - self.reserve)
 
     def room_of_truck(self, starts: Mapping[str, float]) -> float:
@@ -58,11 +68,24 @@ class Bar:
 
 
 def bars_of(job: Job, shifts: Shifts, allowed: Allowed) -> tuple[Bar, ...]:
-    """The bars that the job asks for, as far as they may not be failed."""
-    checks = [check for check in asked_checks(job, "build")
-              if check.sides is None and not math.isinf(allowed.of(check, check.where))]  # fmt: skip
-    return tuple(Bar(check, _reserve(job, check, shifts) - whole(check, allowed.of(check, check.where)), _slack(check))
-                 for check in checks)  # fmt: skip
+    """The bars that the job asks for, as far as they may not be failed; a loose one only while its limit stays."""
+    return tuple(_bar(job, check, total, shifts, allowed)
+                 for check in asked_checks(job, "build") if _has_bar(check, allowed)
+                 for total in (check.total, check.other_total) if total)  # fmt: skip
+
+
+def _has_bar(check: Check, allowed: Allowed) -> bool:
+    by = allowed.of(check, check.where)
+    if not check.total or math.isinf(by):
+        return False
+    return check.sides is None or not (by or allowed.must_fail(check, check.where))
+
+
+def _bar(job: Job, check: Check, total: str, shifts: Shifts, allowed: Allowed) -> Bar:
+    if check.sides is not None:
+        return Bar(check, 0.0, _LOOSE_G, total, is_loose=True)
+    reserve = _reserve(job, check, shifts) - whole(check, allowed.of(check, check.where))
+    return Bar(check, reserve, _slack(check), total)
 
 
 def _reserve(job: Job, check: Check, shifts: Shifts) -> float:
@@ -71,10 +94,8 @@ def _reserve(job: Job, check: Check, shifts: Shifts) -> float:
     worst = shifts.worst.get((check.id, check.where), 0.0)
     if job.targets.fit == "worst":
         return worst
-    rooms = [[compared(check, moved.get(check.total, 0.0), moved.get(check.bound, 0.0)).margin for moved in ends]
-             for ends in shifts.moves]  # fmt: skip
-    losses = [max(0.0, -float(min(ends))) for ends in rooms]
-    return min(worst, spreads_for(float(job.targets.fit)) * math.sqrt(sum(loss * loss / 3.0 for loss in losses)))
+    losses = [np.array(loss) for loss in weighing_losses(check, shifts)]
+    return min(worst, whole(check, float(allowance(losses, float(job.targets.fit)))))
 
 
 def _slack(check: Check) -> float:

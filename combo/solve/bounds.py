@@ -28,7 +28,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.checks.distinct import numbered, numbered_rows, numbered_values
+from combo.checks.distinct import numbered, numbered_values
 from combo.checks.run import asked_checks
 from combo.checks.table import Given, Table
 from combo.checks.totals import TOTALS
@@ -143,7 +143,7 @@ class Driving:
     @functools.cached_property
     def alike(self) -> list[Mask]:
         """Sets of drives that grip alike."""
-        of, first = numbered_rows(np.column_stack([self.grip.astype(np.int64), self.known.astype(np.int64)]))
+        of, first = numbered_values([self.grip, self.known.astype(float)])
         return [of == number for number in range(len(first))]
 
     def __len__(self) -> int:

@@ -8,14 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, deciding_of, is_accepted
+from combo.checks.check import Check, is_accepted
 from combo.checks.distinct import each_once, every_pair, numbered_values
-from combo.checks.judge import build_margins, decides, deciding_margin
+from combo.checks.judge import build_margin, deciding_margin
 from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
 from combo.checks.run import asked_checks
-from combo.checks.table import Given, Pairs, Table
+from combo.checks.table import Given, Pairs, Table, Whole
+from combo.checks.totals import OF_WHOLE
 from combo.job import AXLES
+from combo.solve.bars import Bar
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.space import Space
 
@@ -96,6 +98,23 @@ def added(bare: Sums, ballast: Sums) -> Sums:
     return {name: bare[name] + ballast[name] for name in bare}
 
 
+def whole_sums(space: Space, builds: Builds, names: Iterable[str] | None = None) -> Sums:
+    """Totals of builds that are no sums over their rows, all or some by name."""
+    picked = chosen(space, builds)
+    tables = picked.front, picked.rear, picked.drive, picked.slots, picked.counts
+    return {name: OF_WHOLE[name](space.job, *tables) for name in (OF_WHOLE if names is None else names)}
+
+
+def build_sums(space: Space, builds: Builds) -> Sums:
+    """Totals of builds with their ballast."""
+    return added(bare_sums(space, builds), ballast_sums(space, builds.counts)) | whole_sums(space, builds)
+
+
+def beyond_sums(space: Space, bar: Bar) -> float:
+    """The most by which a total of a bar may be above the sum that stands for it."""
+    return space.beyond_cents if set(bar.totals) & set(OF_WHOLE) else 0.0
+
+
 def graded(space: Space) -> set[str]:
     """Names of the totals that the levels of the key look at."""
     of_criteria = {name for criterion in criteria_of(space.job) for name in (criterion.total, criterion.added)}
@@ -104,7 +123,7 @@ def graded(space: Space) -> set[str]:
 
 def weighed(space: Space) -> set[str]:
     """Names of the totals that a check, a criterion in use or a bound looks at."""
-    of_bars = {name for bar in (*space.bars, *space.failing) for name in (bar.check.total, bar.check.bound)}
+    of_bars = {name for bar in (*space.bars, *space.failing) for name in bar.totals}
     needs = [source for check in asked_checks(space.job, "build") for source in check.needs.values()]
     of_needs = {source.partition(".")[2] for source in needs if source.startswith("sum.")}
     return (of_bars | graded(space) | of_needs | {"parts_g", "rear_light_g"}) - {""}
@@ -133,7 +152,7 @@ def keys(space: Space, builds: Builds) -> Ints:
     The weighted sum of the points (or each criterion of [order]); then, negative, cost; then SKUs: the rows are sorted
     by SKU, so their positions compare as the SKUs do; then counts of the ballast slots.
     """
-    sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
+    sums = build_sums(space, builds)
     levels = first_levels(space, sums, row_points(space, builds))
     ranks = space.gear_ranks[builds.drive] if len(builds) else builds.drive
     return np.column_stack([*levels, -builds.front, -builds.rear, -ranks, -builds.counts]).astype(np.int64)
@@ -145,40 +164,38 @@ def sorted_by_key(builds: Builds, key: Ints) -> tuple[Builds, Ints]:
     return builds.take(order), key[order]
 
 
-def holds(space: Space, sums: SumsAt, drive: Ints) -> NDArray[np.bool_]:
+def holds(space: Space, sums: SumsAt, builds: Builds) -> NDArray[np.bool_]:
     """Which builds fail no whole-build check, or exactly one of those of which one must; with `strict` none is
     unverified.
 
-    `sums` gives a total of builds by its name and their places; `drive` are the drive rows of all. Checks that weigh
-    totals against one another come first, as they cost least; a build that is out is asked nothing more.
+    `sums` gives a total of builds by its name and their places. Checks that weigh totals against one another come
+    first, as they cost least; a build that is out is asked nothing more.
     """
     strict, allowed, asked = space.job.job.strict, space.allowed, asked_checks(space.job, "build")
-    left, failed = np.arange(len(drive)), np.zeros(len(drive), dtype=np.int64)
+    left, failed = np.arange(len(builds)), np.zeros(len(builds), dtype=np.int64)
     for bar in space.bars:
-        left = left[is_accepted(bar.room({name: sums(name, left) for name in bar.totals}), strict=strict)]
+        room = bar.room({name: sums(name, left) for name in bar.totals})
+        left = left[is_accepted(room, strict=strict and not bar.is_loose)]
     for bar in space.failing:
         room = bar.room({name: sums(name, left) for name in bar.totals})
         failed[left] += np.less(room, 0.0)
         left = left[is_accepted(room, strict=strict, least=-np.inf)]
     for check in asked:
         if check.sides is not None and not allowed.is_dropped(check, check.where):
-            margin = _margin_of(space, check, sums, drive, left)
+            margin = _margin_of(space, check, sums, builds, left)
             failed[left] += allowed.must_fail(check, check.where) & np.less(margin, 0.0)
             left = left[is_accepted(margin, strict=strict, least=-allowed.of(check, check.where))]
-    right = np.zeros(len(drive), dtype=bool)
+    right = np.zeros(len(builds), dtype=bool)
     right[left] = True
     return right & (failed == 1) if any(allowed.must_fail(check, check.where) for check in asked) else right
 
 
-def _margin_of(space: Space, check: Check, sums: SumsAt, drive: Ints, at: Ints) -> Floats:
+def _margin_of(space: Space, check: Check, sums: SumsAt, builds: Builds, at: Ints) -> Floats:
     """Margin of a whole-build check that needs more than two totals, for the builds at some places."""
     names = [source.partition(".")[2] for source in check.needs.values() if source.startswith("sum.")]
-    own, rows = {name: sums(name, at) for name in names}, drive[at]
-    columns = {source: space.drive[source][rows] for source in check.needs.values() if source in space.drive}
-    return deciding_of(
-        np.broadcast_to(decides(space.job, check, np.asarray(one.sides.margin), one.worst, one.spread), len(rows))
-        for one in build_margins(space.job, check, own, columns, space.shifts)
-    )
+    some = builds.take(at)
+    rows = Whole(space.front.take(some.front), space.rear.take(some.rear), space.drive.take(some.drive))
+    return build_margin(space.job, check, {name: sums(name, at) for name in names}, rows, space.shifts)
 
 
 @dataclass(frozen=True)
@@ -232,9 +249,9 @@ def _may_pair(space: Space, checks: list[Check], rows: Table) -> NDArray[np.bool
 
 def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:
     """Whether whole builds fail nothing: neither their pair of corners, nor their ballast, nor the build."""
-    sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
+    sums = build_sums(space, builds)
     right = pairing_of(space)(builds.front, builds.rear)
-    right &= holds(space, lambda name, at: sums[name][at], builds.drive)
+    right &= holds(space, lambda name, at: sums[name][at], builds)
     return np.asarray(right & space.rules.may_lie(builds.counts))
 
 
@@ -245,7 +262,6 @@ def points_in(row: Mapping[str, float]) -> dict[str, int]:
 
 def table_of(space: Space, builds: Builds) -> Given:
     """Totals and points of builds side by side, a row a build: every criterion, used for the ranking or not."""
-    sums = added(bare_sums(space, builds), ballast_sums(space, builds.counts))
-    rows = row_points(space, builds)
+    sums, rows = build_sums(space, builds), row_points(space, builds)
     own = {f"{POINTS}{criterion.name}": points(criterion, sums, rows) for criterion in all_criteria(space.job)}
     return Given(sums | own)

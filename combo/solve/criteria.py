@@ -25,8 +25,8 @@ from combo.formulas.rounding import half_up
 from combo.job import CRITERIA, Axle, Job
 
 FULL = 10_000
-GRIP_UNIT = 10_000
-"""A differential's grip is a whole number of ten-thousandths of the static rear load."""
+DUST = 1e-6
+"""Of a point: what binary fractions lose of a product that is a whole number."""
 DEFAULT_COST_SCALE_CENTS = 500_000
 DEFAULT_REAR_LOAD_KG = 1000.0
 
@@ -39,12 +39,17 @@ class Ramp:
     """Straight line from `zero`, which earns 0, to `full`, which earns 10000; rounded down, never outside."""
 
     zero: int
-    full: int
+    full: float
 
     def score(self, size: Ints) -> Ints:
         """Points of whole-number sizes."""
         step = 1 if self.full > self.zero else -1
-        return np.clip(FULL * step * (size - self.zero) // (step * (self.full - self.zero)), 0, FULL)
+        return np.clip(FULL * step * (size - self.zero) // (step * (int(self.full) - self.zero)), 0, FULL)
+
+    def score_of_product(self, size: Floats) -> Ints:
+        """Points of sizes that are no whole numbers, on a ramp that begins at 0."""
+        whole = np.floor(np.clip(FULL * size / self.full, 0.0, float(FULL)) + DUST)
+        return np.asarray(np.nan_to_num(whole), dtype=np.int64)
 
 
 @dataclass(frozen=True)
@@ -82,7 +87,7 @@ def all_criteria(job: Job) -> tuple[Criterion, ...]:
 
 
 def cost_scale_cents(job: Job) -> int:
-    """Cost that earns 0: [scales] cost, else the budget, else 5000.00."""
+    """Cost that earns 0: [scales] cost, else the budget if there is any money in it, else 5000.00."""
     return job.scales.cost_cents or job.money.budget_cents or DEFAULT_COST_SCALE_CENTS
 
 
@@ -111,9 +116,8 @@ def drive_columns(job: Job) -> dict[str, Derived]:
 
 
 def fit_checks(job: Job, axle: Axle) -> list[Check]:
-    """The clearances that the criterion "fit" looks at: fit checks in millimeters that have a clearance."""
-    checks = asked_checks(job, "corner", axle)
-    return [check for check in checks if check.group == "fit" and check.scale and not check.firm]
+    """The clearances that the criterion "fit" looks at."""
+    return [check for check in asked_checks(job, "corner", axle) if check.is_clearance]
 
 
 @dataclass(frozen=True)
@@ -122,7 +126,7 @@ class RowPoints:
 
     fit: Ints
     cruise: Ints
-    grip: Ints
+    grip: Floats
 
 
 def points(criterion: Criterion, sums: Mapping[str, Floats], rows: RowPoints) -> Ints:
@@ -133,7 +137,7 @@ def points(criterion: Criterion, sums: Mapping[str, Floats], rows: RowPoints) ->
         return rows.fit
     size = sums[criterion.total]
     if criterion.kind == "thrust":
-        size = size * rows.grip
+        return criterion.ramp.score_of_product(size * rows.grip)
     if criterion.kind == "deviation":
         size = sums[criterion.added] + (0.0 if criterion.wanted is None else np.abs(size - criterion.wanted))
     known = ~np.isnan(size)
@@ -171,7 +175,7 @@ _TABLE: dict[str, Callable[[Job], Criterion]] = {
 }  # fmt: skip
 
 
-def _full_thrust(job: Job) -> int:
+def _full_thrust(job: Job) -> float:
     """Thrust that earns 10000: a locked axle under the wanted rear load (else the axle's rating, else 1000 kg)."""
     load_kg = next(
         (kg for kg in (job.targets.rear_load_kg, job.truck.gawr_rear_kg) if not np.isnan(kg)), DEFAULT_REAR_LOAD_KG
@@ -179,7 +183,7 @@ def _full_thrust(job: Job) -> int:
     return _whole(load_kg * 1000.0) * _grip(job, "locked", float("nan"))
 
 
-def _grip(job: Job, kind: str, bias_ratio: float) -> int:
+def _grip(job: Job, kind: str, bias_ratio: float) -> float:
     """Thrust over static rear load; 1 for every differential where the job gives no surface.
 
     A limited slip without a bias ratio counts as open, and load transfer is left out where the height of the center
@@ -187,17 +191,17 @@ def _grip(job: Job, kind: str, bias_ratio: float) -> int:
     """
     surface, truck = job.surface, job.truck
     if np.isnan(surface.friction_low) or np.isnan(surface.friction_high):
-        return GRIP_UNIT
+        return 1.0
     height = 0.0 if np.isnan(truck.cg_height_mm) else truck.cg_height_mm / truck.wheelbase_mm
     if kind == "limited_slip" and np.isnan(bias_ratio):
         kind = "open"
-    return _whole(GRIP_UNIT * grip_factor(kind, surface.friction_low, surface.friction_high, height, bias_ratio))
+    return grip_factor(kind, surface.friction_low, surface.friction_high, height, bias_ratio)
 
 
-def grips(job: Job, drive: Table) -> Ints:
+def grips(job: Job, drive: Table) -> Floats:
     kinds = list(zip(drive["differential.type"], drive["differential.bias_ratio"], strict=True))
     known = {kind: _grip(job, *kind) for kind in set(kinds)}
-    return np.array([known[kind] for kind in kinds], dtype=np.int64)
+    return np.array([known[kind] for kind in kinds], dtype=float)
 
 
 def cruise_points(job: Job, drive: Table) -> Ints:
@@ -213,17 +217,15 @@ def cruise_points(job: Job, drive: Table) -> Ints:
 
 
 def fit_points(job: Job, axle: Axle, margins: Mapping[str, Floats], count: int) -> Ints:
-    """Smallest margin over its clearance: 10000 where as much room is left again; 0 where none could be verified."""
+    """Smallest margin over its clearance: 10000 where as much room is left again; 0 where any is not known."""
     points = np.full(count, FULL, dtype=np.int64)
-    verified = np.zeros(count, dtype=bool)
     for check in fit_checks(job, axle):
         assert check.scale is not None
         margin = half_up(margins[check.id] * 1000.0)
         known = ~np.isnan(margin)
         own = Ramp(0, _whole(check.scale(job, axle) * 1000.0)).score(np.where(known, margin, 0).astype(np.int64))
-        points = np.where(known, np.minimum(points, own), points)
-        verified |= known
-    return np.where(verified, points, 0)
+        points = np.minimum(points, np.where(known, own, 0))
+    return points
 
 
 def _whole(size: float) -> int:

@@ -1,15 +1,20 @@
-"""The start on a grade as straight lines, each a little looser than the check itself: for the solver and for bounds."""
+"""Starts on a grade and pulls up one as straight lines, each a little looser than the check itself: for the solver and
+for bounds.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.table import Given
+from combo.checks.table import Columns, Given
+from combo.checks.totals import case_deltas_kg
+from combo.checks.values import job_value
 from combo.job import Job
+from combo.solve.allowed import PULL
 from combo.solve.space import Space
 
 Floats = NDArray[np.float64]
@@ -17,7 +22,10 @@ Floats = NDArray[np.float64]
 _UNIT = 1_000_000
 """Coefficients are whole millionths, rounded so that the line never refuses what the check admits."""
 _RESOLUTION = 1e-6
+_SHARE_STEP, _PRELOAD_STEP_KG = 0.0005, 0.25
+"""How coarse the grip of drives is seen: a line may be looser than the check, and each costs the solver time."""
 _SLACK_G = 5.0
+_SLACK_LINE = 5 * _UNIT
 
 
 @dataclass(frozen=True)
@@ -29,28 +37,55 @@ class GradeLine:
     start: int
 
 
-def grade_lines(space: Space) -> list[GradeLine]:
-    """Lines of the wanted start: a (W_r cos + W (h / L) sin) + P >= W (sin + f cos), for the split and for both sides.
+@dataclass(frozen=True)
+class _Grip:
+    """Thrust that drives put down, as a share of the load under the rear wheels and what preload adds [kg], shape (n,);
+    and on what: slope [rad], rolling resistance, height of the center of gravity over the wheelbase.
+    """
 
-    Drive rows of equal grip share a line. Without a wanted grade, or where the ground or the center of gravity is not
-    known, there is none. The worst case and a chance ask for more than the line, which the check then sees to.
+    share: Floats
+    preload_kg: Floats
+    slope: float
+    resistance: float
+    over: float
+
+    def loosened(self) -> _Grip:
+        """Grip rounded up, so that drives of nearly the same grip are alike."""
+        share, preload = (np.ceil(own / step) * step for own, step in
+                          ((self.share, _SHARE_STEP), (self.preload_kg, _PRELOAD_STEP_KG)))  # fmt: skip
+        return replace(self, share=share, preload_kg=preload)
+
+    def rates(self) -> tuple[Floats, Floats]:
+        """What a gram on the rear axle and a gram of the truck add to the thrust that is left [g]."""
+        weight = math.sin(self.slope) + self.resistance * math.cos(self.slope)
+        return self.share * math.cos(self.slope), self.share * self.over * math.sin(self.slope) - weight
+
+
+def grade_lines(space: Space) -> list[GradeLine]:
+    """Lines of the wanted start and the wanted pull: a (W_r cos + W (h / L) sin) + P >= W (sin + f cos), for the side
+    that grips less and for both sides, in the load case that leaves least.
+
+    Drive rows of about equal grip share a line. Without a wanted grade, or where the ground or the center of gravity is
+    not known, there is none. The worst case and a chance ask for more than the line, which the check then sees to.
     """
     job = space.allowed.in_job(space.job)
-    if not _is_judged(job):
-        return []
-    shares, preloads = (space.drive[name] for name in ("drive.grip_share", "drive.preload_kg"))
-    groups: dict[tuple[float, float], list[int]] = {}
-    for at, (share, preload) in enumerate(zip(shares, preloads, strict=True)):
-        if not np.isnan(share + preload):
-            groups.setdefault((share, preload), []).append(at)
-    lines = [_line(job, tuple(rows), share, preload) for (share, preload), rows in groups.items()]
-    return [*lines, _line(job, tuple(range(len(space.drive))), _both(job), 0.0)]
+    stays = not (space.allowed.at(PULL) or PULL in space.allowed.failed)
+    lines = []
+    for grip in (own.loosened() for own in _grips(job, space.drive, pulls=stays)):
+        of_rear, of_truck = grip.rates()
+        table = np.column_stack(np.broadcast_arrays(of_rear, of_truck, grip.preload_kg))
+        known = np.flatnonzero(~np.isnan(table).any(axis=1))
+        for row in np.unique(table[known], axis=0):
+            drives = tuple(known[(table[known] == row).all(axis=1)].tolist())
+            lines.append(_line(job, drives, row))
+    return lines
 
 
 def ballast_to_start_g(
     job: Job, slots: Given, share: Floats, preload_kg: Floats, rear_g: Floats, truck_g: Floats
 ) -> Floats:  # fmt: skip
-    """Rear load that ballast must at least bring for the wanted start, where axle and truck weigh so much without it.
+    """Rear load that ballast must at least bring for the wanted start, where axle and truck weigh so much without it in
+    the case that is lightest at the rear.
 
     Infinite where none is enough; 0 where no grade is wanted or something is not known.
     """
@@ -60,13 +95,34 @@ def ballast_to_start_g(
     needed = np.zeros(np.broadcast_shapes(np.shape(rear_g), np.shape(share)))
     if not _is_judged(job):
         return needed
-    for own, preload in ((share, preload_kg), (np.asarray(_both(job)), np.zeros(1))):
-        of_rear, of_truck = _rates(job, own)
-        lacks = -(of_rear * rear_g + of_truck * truck_g + preload * 1000.0) - _SLACK_G
-        gains = of_rear + of_truck * mass if useful.any() else np.zeros(np.shape(own))
-        enough = np.where(gains > 0, lacks / np.where(gains > 0, gains, 1.0), np.inf)
-        needed = np.maximum(needed, np.where(lacks > 0, enough, 0.0))  # what is not known lacks nothing
+    for grip in _on_ground(job, share, preload_kg):
+        of_rear, of_truck = grip.rates()
+        gains = of_rear + of_truck * mass if useful.any() else np.zeros(np.shape(of_rear))
+        for more_rear, more in case_deltas_kg(job):
+            lacks = -(of_rear * (rear_g + 1000.0 * more_rear) + of_truck * (truck_g + 1000.0 * more)
+                      + grip.preload_kg * 1000.0) - _SLACK_G  # fmt: skip
+            enough = np.where(gains > 0, lacks / np.where(gains > 0, gains, 1.0), np.inf)
+            needed = np.maximum(needed, np.where(lacks > 0, enough, 0.0))  # what is not known lacks nothing
     return needed
+
+
+def _grips(job: Job, drive: Columns, *, pulls: bool) -> list[_Grip]:
+    """What drives grip at the wanted start, and at the wanted pull where its limit stays."""
+    found = list(_on_ground(job, drive["drive.grip_share"], drive["drive.preload_kg"])) if _is_judged(job) else []
+    if job.targets.pull_grade_ppm and pulls:
+        slope, over = _slope(job.targets.pull_grade_ppm), float(np.nan_to_num(job.truck.cg_height_mm))
+        road = job.surface.friction_road
+        for share, preload in ((drive["drive.road_share"], drive["drive.road_preload_kg"]),
+                               (np.full(len(drive), road), np.zeros(len(drive)))):  # fmt: skip
+            found.append(_Grip(share, preload, slope, job.rolling.resistance, over / job.truck.wheelbase_mm))
+    return found
+
+
+def _on_ground(job: Job, share: Floats, preload_kg: Floats) -> tuple[_Grip, _Grip]:
+    slope, over = _slope(job.targets.start_grade_ppm), job.truck.cg_height_mm / job.truck.wheelbase_mm
+    both = np.full(np.shape(share), (job.surface.friction_low + job.surface.friction_high) / 2.0)
+    ground = slope, job_value(job, "surface.resistance", "rear"), over
+    return _Grip(np.asarray(share), np.asarray(preload_kg), *ground), _Grip(both, np.zeros(np.shape(share)), *ground)
 
 
 def _is_judged(job: Job) -> bool:
@@ -74,19 +130,13 @@ def _is_judged(job: Job) -> bool:
     return bool(job.targets.start_grade_ppm) and not np.isnan(known).any()
 
 
-def _both(job: Job) -> float:
-    return (job.surface.friction_low + job.surface.friction_high) / 2.0
+def _slope(grade_ppm: int) -> float:
+    return math.atan(grade_ppm / 1_000_000 - _RESOLUTION)
 
 
-def _rates(job: Job, share: Floats | float) -> tuple[Floats, Floats]:
-    """What a gram on the rear axle and a gram of the truck add to the thrust that is left [g]."""
-    slope = math.atan(job.targets.start_grade_ppm / 1_000_000 - _RESOLUTION)
-    over, own = job.truck.cg_height_mm / job.truck.wheelbase_mm, np.asarray(share, dtype=float)
-    weight = math.sin(slope) + job.rolling.resistance * math.cos(slope)
-    return own * math.cos(slope), own * over * math.sin(slope) - weight
-
-
-def _line(job: Job, drives: tuple[int, ...], share: float, preload_kg: float) -> GradeLine:
-    of_rear, of_truck = _rates(job, share)
+def _line(job: Job, drives: tuple[int, ...], row: Floats) -> GradeLine:
+    """The line of the load case that leaves least: it is the same whatever the build."""
+    of_rear, of_truck, preload_kg = row
     times = {"rear_light_g": math.ceil(of_rear * _UNIT), "truck_light_g": math.ceil(of_truck * _UNIT)}
-    return GradeLine(drives, times, math.ceil(preload_kg * 1000.0 * _UNIT) + _UNIT)
+    least_kg = min(of_rear * rear + of_truck * truck for rear, truck in case_deltas_kg(job))
+    return GradeLine(drives, times, math.ceil((preload_kg + least_kg) * 1000.0 * _UNIT) + _SLACK_LINE)

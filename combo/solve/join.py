@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from combo.checks.check import is_accepted
 from combo.checks.distinct import each_once, every_pair, numbered_rows, numbered_values, times_before
 from combo.checks.table import Given
+from combo.checks.totals import OF_WHOLE
 from combo.solve.bounds import Chain, chain_of, corner_links, corner_values, stances, worlds_of
 from combo.solve.builds import (
     Builds,
@@ -24,6 +25,7 @@ from combo.solve.builds import (
     added,
     ballast_sums,
     bare_sums,
+    beyond_sums,
     first_levels,
     graded,
     holds,
@@ -33,6 +35,7 @@ from combo.solve.builds import (
     row_points,
     sorted_by_key,
     weighed,
+    whole_sums,
 )
 from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
@@ -232,17 +235,27 @@ def some_that_hold(space: Space, clock: Clock) -> Builds:
             break
         some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
         which, layout = every_pair(np.arange(len(some.builds)), np.arange(len(layouts)))
-        right = holds(space, _with_ballast(some, which, ballast, layout), some.builds.drive[which])
+        builds = _laid_out(some, which, layouts, layout)
+        right = holds(space, _with_ballast(space, some, (which, ballast, layout), builds), builds)
         found.append(some.builds.take(np.unique(which[right])))
     return Builds.join(found)
 
 
-def _with_ballast(bare: _Bare, which: Ints, ballast: Sums, layout: Ints) -> SumsAt:
+def _laid_out(bare: _Bare, which: Ints, layouts: Ints, layout: Ints) -> Builds:
+    """Builds that are bare builds with layouts."""
+    own = bare.builds.take(which)
+    return Builds(own.front, own.rear, own.drive, layouts[layout])
+
+
+def _with_ballast(space: Space, bare: _Bare, laid: tuple[Ints, Sums, Ints], builds: Builds) -> SumsAt:
     """Totals of builds that are bare builds with layouts, worked out as far as they are asked for."""
+    which, ballast, layout = laid
 
     def sums(name: str, at: Ints) -> Floats:
-        laid = ballast[name]
-        total: Floats = bare.sums[name][which[at]] + (laid[layout[at]] if len(laid) > 1 else laid)
+        if name in OF_WHOLE:
+            return whole_sums(space, builds.take(at), [name])[name]
+        own = ballast[name]
+        total: Floats = bare.sums[name][which[at]] + (own[layout[at]] if len(own) > 1 else own)
         return total
 
     return sums
@@ -359,7 +372,8 @@ def _hopeful(space: Space, sums: Sums) -> Mask:
     for own in space.rooms:
         room = own.bar.room(sums) + own.ballast.most
         right &= is_accepted(room, strict=space.job.job.strict)
-    failing = [np.less(bar.room(sums) - worst_ballast(space.job, bar, space.slots), 0.0) for bar in space.failing]
+    failing = [np.less(bar.room(sums) - worst_ballast(space.job, bar, space.slots) - beyond_sums(space, bar), 0.0)
+               for bar in space.failing]  # fmt: skip
     if failing and len(failing) == len(space.allowed.failed):  # else one of them is no bar, and may be failed by any
         right &= np.logical_or.reduce(failing)
     return right
@@ -428,30 +442,35 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -
     Whether they hold is asked only of those that are good enough: it looks at far more.
     """
     least = None if best.bound() is None else best.least(bare.builds)
-    table, which, layout = _good_enough(space, bare, ballast, len(layouts), least)
-    right = holds(space, _with_ballast(bare, which, ballast, layout), bare.builds.drive[which])
-    table, which, layout = table[right], which[right], layout[right]
+    which, layout = _good_enough(space, bare, ballast, len(layouts), least)
+    builds = _laid_out(bare, which, layouts, layout)
+    right = holds(space, _with_ballast(space, bare, (which, ballast, layout), builds), builds)
+    table = keys(space, builds.take(right))[:, : len(space.levels)]
+    which, layout = which[right], layout[right]
+    if least is not None:
+        good = _no_worse(list(table.T), list(least[which].T))
+        table, which, layout = table[good], which[good], layout[good]
     keep = np.flatnonzero(_among_first(table, best.count, which if space.job.shortlist.max_layouts else None))
     refused = _refused(space, layouts, layout[keep])
     if len(refused):  # those that took their place may now be among the first
         return _good(space, bare, *_without(layouts, ballast, refused), best)
-    which, layout = which[keep], layout[keep]
-    builds = bare.builds.take(which)
-    return Builds(builds.front, builds.rear, builds.drive, layouts[layout])
+    return _laid_out(bare, which[keep], layouts, layout[keep])
 
 
 def _good_enough(
     space: Space, bare: _Bare, ballast: Sums, count: int, least: Ints | None
-) -> tuple[Ints, Ints, Ints]:  # fmt: skip
-    """First levels, bare build and layout, of each pair whose levels are no worse than the bare build's least."""
+) -> tuple[Ints, Ints]:  # fmt: skip
+    """Bare build and layout of each pair whose levels, by what the parts cost one by one, are no worse than the bare
+    build's least: the whole costs no less.
+    """
+    if least is None:
+        return every_pair(np.arange(len(bare.builds)), np.arange(count))
     sums = added({name: bare.sums[name][:, np.newaxis] for name in graded(space)}, ballast)
-    rows = RowPoints(*(own[:, np.newaxis] for own in (bare.rows.fit, bare.rows.cruise, bare.rows.grip)))
+    rows = RowPoints(bare.rows.fit[:, np.newaxis], bare.rows.cruise[:, np.newaxis], bare.rows.grip[:, np.newaxis])
+    sums["cost_cents"] = np.floor(sums["cost_cents"])
     first = [np.broadcast_to(level, (len(bare.builds), count)) for level in first_levels(space, sums, rows)]
-    good = np.ones((len(bare.builds), count), dtype=bool)
-    if least is not None:
-        good = _no_worse(first, list(least.T[:, :, np.newaxis]))
-    which, layout = np.nonzero(good)
-    return np.column_stack([level[which, layout] for level in first]), which, layout
+    which, layout = np.nonzero(_no_worse(first, list(least.T[:, :, np.newaxis])))
+    return which, layout
 
 
 def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:

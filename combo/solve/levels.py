@@ -245,8 +245,8 @@ def _with_ballast(
     """Ends between which a total lies in every build that keeps the budget."""
     smallest, largest = of_rows
     over_cents = allowed.at(BUDGET)
-    if name == "cost_cents" and job.money.budget_cents and np.isfinite(over_cents):
-        return smallest, job.money.budget_cents + over_cents
+    if name == "cost_cents" and job.money.budget_cents is not None and np.isfinite(over_cents):
+        return smallest, max(smallest, job.money.budget_cents + over_cents)
     return smallest, largest + _most_ballast(job, slots, TOTALS[name].slot)
 
 

@@ -17,7 +17,7 @@ from combo.checks.needs import total_names, truck_needs
 from combo.checks.rows import SOURCES
 from combo.checks.table import Table
 from combo.checks.totals import TOTALS
-from combo.checks.values import is_absent
+from combo.checks.values import ARTICULATED, is_absent
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS
 from combo.solve.reach import NO_BAN, Field, space_at
@@ -78,14 +78,15 @@ def _tables(job: Job, every_state: bool) -> Iterator[tuple[str, str, Any]]:
         if not dataclasses.is_dataclass(table):
             continue
         inner = [axle for axle in AXLES if dataclasses.is_dataclass(getattr(table, axle, None))]
-        if not inner:
-            yield f"[{field.name}]", field.name, table
+        yield f"[{field.name}]", field.name, table
         for axle in inner:
-            path, own = f"{field.name}.{axle}", getattr(table, axle)
-            yield f"[{path}]", path, own
+            path, own, is_live = f"{field.name}.{axle}", getattr(table, axle), getattr(job.axle, axle).live
+            if is_live or every_state or not isinstance(own, jobs.AxleBeam):
+                yield f"[{path}]", path, own
             states: dict[Any, jobs.State] = own.states() if isinstance(own, jobs.Wheelhouse) else {}
-            if every_state and isinstance(own, jobs.Wheelhouse):
-                states = {name: states.get(name, jobs.State()) for name in jobs.STATES}
+            if isinstance(own, jobs.Wheelhouse):
+                asked = jobs.STATES if every_state else (*states, *((ARTICULATED,) if is_live else ()))
+                states = {name: states.get(name, jobs.State()) for name in dict.fromkeys(asked)}
             yield from ((f"[{path}.{name}]", f"{path}.{name}", state) for name, state in states.items())
     for at, item in enumerate(job.loads.items):
         yield f'[[loads.items]] "{item.name}"', f"loads.items.{at}", item

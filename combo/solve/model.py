@@ -12,6 +12,7 @@ Every build that it finds is put to the checks themselves, and one that fails is
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from collections.abc import Sequence
@@ -23,9 +24,10 @@ from numpy.typing import NDArray
 from ortools.sat.python import cp_model
 
 from combo.checks.check import compared
+from combo.checks.prices import least_orders
 from combo.checks.rows import Index
 from combo.solve.bars import Bar
-from combo.solve.builds import Builds, all_holds, pairing_of
+from combo.solve.builds import Builds, all_holds, beyond_sums, pairing_of
 from combo.solve.clock import Clock
 from combo.solve.grades import GradeLine, grade_lines
 from combo.solve.layouts import ballast_limits
@@ -167,12 +169,35 @@ class BuildModel:
         start = self.space.starts[name]
         if np.isnan(start):
             return None
-        expression: Expression = times * int(start)
+        expression: Expression = times * math.floor(start)
         for kind, rows in self._rows.items():
             if name in self.space.adds[kind]:
                 expression = expression + _dot(times * _whole(self.space.adds[kind][name]), rows)
         laid = self.space.adds["slot"].get(name)
-        return expression if laid is None else expression + _dot(times * _whole(laid), self._counts)
+        expression = expression if laid is None else expression + _dot(times * _whole(laid), self._counts)
+        return expression + times * self._freight if name == "cost_cents" else expression
+
+    @functools.cached_property
+    def _freight(self) -> Expression:
+        """The least that suppliers ask for their orders: of each that anything comes from, unless enough does."""
+        job = self.space.job
+        total: Expression = 0
+        orders = least_orders(job, {name: getattr(self.space, name) for name in TABLES}, self.space.slots)
+        for at, terms in enumerate(job.suppliers, start=1):
+            if not terms.freight_cents:
+                continue
+            paid, free = (self._model.new_bool_var(f"{word}{at}") for word in ("paid", "free"))
+            for name, rows in self._rows.items():
+                for row in np.flatnonzero(orders[name].pieces[:, at] > 0):
+                    self._model.add_bool_or(paid, free).only_enforce_if(rows[int(row)])
+            most = sum(_dot(np.ceil(orders[name].listed[:, at]), rows) for name, rows in self._rows.items())
+            most = most + _dot(np.ceil(orders["slot"].listed[:, at]), self._counts)
+            if terms.freight_free_from_cents is None:
+                self._model.add(free == 0)
+            else:
+                self._model.add(most >= terms.freight_free_from_cents).only_enforce_if(free)
+            total = total + terms.freight_cents * paid
+        return total
 
     def _not_known(self, *names: str) -> Any:
         """Literal that holds where a chosen row leaves one of the totals not known; None where no row does."""
@@ -222,18 +247,24 @@ class BuildModel:
             if room is None:
                 self._model.add(literal == 0)
                 continue
-            self._model.add(room < math.ceil(bar.reserve - bar.slack)).only_enforce_if(literal)
+            least = math.ceil(bar.reserve - bar.slack + beyond_sums(self.space, bar))
+            self._model.add(room < least).only_enforce_if(literal)
 
     def _hold_line(self, line: GradeLine) -> None:
-        """A straight line over two totals that builds with some drive rows stay above; none where one is not known."""
-        names = tuple(line.times)
+        """A straight line over two totals that builds with some drive rows stay above, where both are known."""
         found = [self._total(name, times) for name, times in line.times.items()]
         totals: list[Any] = [total for total in found if total is not None]
-        if self._not_known(*names) is not None or len(totals) < len(found):
+        if len(totals) < len(found):
             return
         held = self._model.new_bool_var("graded")
         self._model.add(sum(self._rows["drive"][at] for at in line.drives) == held)
-        self._model.add(sum(totals) + line.start >= 0).only_enforce_if(held)
+        literals = [held] if self._unweighed is None else [held, ~self._unweighed]
+        self._model.add(sum(totals) + line.start >= 0).only_enforce_if(*literals)
+
+    @functools.cached_property
+    def _unweighed(self) -> Any:
+        """Literal that holds where the loads of the rear axle or of the truck are not known."""
+        return self._not_known("rear_light_g", "truck_light_g")
 
 
 def _whole(sizes: NDArray[np.float64]) -> NDArray[np.int64]:

@@ -117,7 +117,7 @@ def binding(checks: tuple[Result, ...]) -> Result | None:
 
 def tightest_fit(checks: tuple[Result, ...]) -> Result | None:
     """Of the clearances in the wheelhouse, the one with the smallest margin for its scale."""
-    return binding(tuple(result for result in checks if result.check.group == "fit" and not result.check.firm))
+    return binding(tuple(result for result in checks if result.check.is_clearance))
 
 
 @dataclass(frozen=True)
@@ -278,7 +278,7 @@ def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked
     unbeaten = _unbeaten(space.job, table_of(space, seen))[kept]
     picked = seen.take(kept)
     table, rows = table_of(space, picked), chosen(space, picked)
-    every, told, billed = results(space.job, rows), facts(space.job, rows), bills(rows)
+    every, told, billed = results(space.job, rows), facts(space.job, rows), bills(space.job, rows)
     ranked = []
     for at, own_checks in enumerate(every):
         own = table.numbers(at)

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.distinct import each_once, firsts, repeated, times_before
+from combo.checks.prices import most_beyond_cents
 from combo.checks.rows import NO_SPACER, Index, Picks, moves_spare
 from combo.formulas.axle import rear_share_kg
 from combo.job import AXLES, Axle
@@ -258,15 +259,27 @@ class Field:
         return sight.kept.of((both, kind, count, banned.key), make)
 
     def _left(self, both: tuple[Axle, ...], kind: str, count: int, banned: Banned) -> Mask:
-        """Parts of a kind that are left at these axles and may be used; of twins only the first `count`."""
+        """Parts of a kind that are left at these axles and may be used; of twins only the first `count` and one more.
+
+        A twin may save a cent of tax beside its like at the other axle: as one line, or as two. So one more is kept,
+        one for each that the other axle may not have, and those that it must.
+        """
 
         def make() -> Mask:
             sides = [self._side(one, kind) for one in both]
             left: Mask = np.logical_and.reduce([side.left for side in sides])
             left[list({at for one in both for at in getattr(banned, f"{kind}s")[one]})] = False
-            return left & _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], count)
+            several = count + 1 + sum(len(own) for own in getattr(banned, f"{kind}s").values())
+            first = _first_twins(self.reduced.twins[kind], sides, left, self.reduced.sku_order[kind], several)
+            first[self._pinned(kind)] = True
+            return left & first
 
         return self._known_left.of((both, kind, count, banned.key), make)
+
+    def _pinned(self, kind: str) -> list[int]:
+        """Parts of a kind that an axle must have."""
+        pinned = self.reduced.allowed.pinned.parts
+        return sorted({at for axle in AXLES for at in pinned.get((axle, kind), frozenset()) if at >= 0})
 
     def _side(self, axle: Axle, kind: str) -> Kinds:
         found: Kinds = getattr(self.reduced.corners[axle], f"{kind}s")
@@ -335,7 +348,7 @@ def space_at(reduced: Reduced, rows: Rows) -> Space:
     front, rear, drive = (reduced.tables.of(name, _table_of(getattr(rows, name))) for name in TABLES)
     return Space(reduced.job, front, rear, drive, reduced.slots, reduced.removed,
                  reduced.rooms, reduced.shifts, reduced.levels, reduced.allowed, reduced.rules,
-                 reduced.starts)  # fmt: skip
+                 reduced.starts, most_beyond_cents(reduced.job, reduced.parts))  # fmt: skip
 
 
 def _table_of(rows: Picks | Gears) -> Ints:

@@ -23,6 +23,7 @@ from combo.checks.check import Check, Place
 from combo.checks.distinct import firsts
 from combo.checks.judge import Shifts, is_nominal, shifts_of
 from combo.checks.look import pair_columns
+from combo.checks.prices import least_start_cents, most_beyond_cents, orders_decide
 from combo.checks.rows import Index
 from combo.checks.run import asked_checks
 from combo.checks.table import Given
@@ -263,7 +264,7 @@ class _Reduction:
         corners["rear"] = rear.take(np.isin(rear.tire, drives.tire))
         if job.job.same_all_round:
             corners = _at_both(corners)
-        levels = levels_between(job, self.slots, _ends(job, corners, drives), self.allowed)
+        levels = levels_between(job, self.slots, _ends(job, self.parts, corners, drives), self.allowed)
         twins, order = self.lists.once(("twins",), self._twins), self.lists.once(("skus",), self._sku_orders)
         tables = self.lists.once(("tables",), lambda: Tables(job, self.parts))
         return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
@@ -304,6 +305,8 @@ class _Reduction:
         for kind, at in (("wheel", self.wheels), ("tire", self.tires)):
             listed = {f"{kind}.{name}" for name in self.parts.of_kind(kind)}
             found[kind] = self.lists.classes(Axis({kind: at}), (seen & listed) - {f"{kind}.price_cents"})[0]
+            own = [orders_decide(self.job, name) for name in self.parts.column(kind, "supplier")]
+            found[kind] = np.where(own, len(at) + at, found[kind])  # a dearer one may make an order large enough
         return found
 
     def _sku_orders(self) -> dict[str, Index]:
@@ -482,7 +485,7 @@ class _Reduction:
             room = bar.room_of_rows(self.job, "drive", own)
             return np.where(np.isnan(room), np.inf, room)
 
-        return self.lists.kept_grid(("room", bar.check.id, bar.check.where), work, None, axes)
+        return self.lists.kept_grid(("room", *bar.key), work, None, axes)
 
 
 def rim_codes(parts: Parts, kind: str) -> Floats:
@@ -571,11 +574,15 @@ def _at_both(corners: Mapping[Axle, Corners]) -> dict[Axle, Corners]:
     return {"front": front.take(np.isin(ours, theirs)), "rear": rear.take(np.isin(theirs, ours))}
 
 
-def _ends(job: Job, corners: Mapping[Axle, Corners], drives: Drives) -> dict[str, tuple[float, float]]:
+def _ends(
+    job: Job, parts: Parts, corners: Mapping[Axle, Corners], drives: Drives
+) -> dict[str, tuple[float, float]]:  # fmt: skip
     """Between what cost and mass of the parts of a build lie, ballast left out."""
-    money = job.money
-    joint = 2.0 * (3 * money.mount_and_balance_cents + 2 * money.hub_ring_cents) * (1.0 + money.tax_ppm / 1e6) + 100.0
-    ends = {"cost_cents": [0.0, joint], "parts_g": [0.0, 0.0]}
+    money, rate = job.money, 1.0 + job.money.tax_ppm / 1e6
+    nuts = sum(getattr(job.hub, axle).bolt_circle.lug_count for axle in AXLES)
+    nut_cents = max([float(money.lug_nut_cents), *(2.0 * parts.nuts["price_cents"]).tolist()])
+    joint = 2.0 * (3 * money.mount_and_balance_cents + 2 * money.hub_ring_cents + nuts * nut_cents) * rate
+    ends = {"cost_cents": [0.0, joint + most_beyond_cents(job, parts) + 100.0], "parts_g": [0.0, 0.0]}
     for own in corners.values():
         for name, sizes in (("cost_cents", "cents"), ("parts_g", "grams")):
             for kinds in (own.wheels, own.tires, own.spacers):
@@ -583,6 +590,7 @@ def _ends(job: Job, corners: Mapping[Axle, Corners], drives: Drives) -> dict[str
                 known = part[~np.isnan(part)]
                 ends[name][0] += float(known.min(initial=np.inf)) if len(known) == len(part) and len(known) else 0.0
                 ends[name][1] += float(known.max(initial=0.0))
-    ends["cost_cents"][0] += float(drives.cents.min(initial=np.inf)) if len(drives.cents) else 0.0
-    ends["cost_cents"][1] += float(drives.cents.max(initial=0.0))
+    own_cents = least_start_cents(job)
+    ends["cost_cents"][0] += own_cents + (float(drives.cents.min(initial=np.inf)) if len(drives.cents) else 0.0)
+    ends["cost_cents"][1] += max(0.0, own_cents) + float(drives.cents.max(initial=0.0))
     return {name: (low, high) for name, (low, high) in ends.items()}

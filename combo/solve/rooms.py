@@ -78,7 +78,7 @@ def rooms_of(
     reference = lists.once(("reference",), lambda: _reference(lists.parts))
     found = []
     for bar in bars:
-        key = bar.check.id, bar.check.where
+        key = bar.key
         parts = lists.once(("rooms", *key), functools.partial(_of_parts, lists, bar, reference))
         ballast = lists.once(("ballast", *key, of_slots), functools.partial(_of_ballast, lists.job, bar, slots))
         found.append(Rooms(bar, parts, bar.room_of_truck(starts), ballast, _slack(bar)))
@@ -159,7 +159,7 @@ def _slack(bar: Bar) -> float:
     """What rounding may make of the sum of the parts."""
     if bar.check.unit == "cents":
         return 0.0
-    return _GRAMS * (1000.0 if bar.check.total.endswith("_mg") else 1.0)
+    return _GRAMS * (1000.0 if bar.total.endswith("_mg") else 1.0)
 
 
 def _reference(parts: Parts) -> dict[str, int]:

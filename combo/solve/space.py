@@ -55,7 +55,8 @@ class Space:
     `front` and `rear` hold corner rows, `drive` drive rows, `slots` ballast slots.
     `rooms` are what whole-build checks ask, `shifts` how the truck's own plus-or-minus moves them, where it decides.
     `levels` see every build of the rows as lines; `allowed` is what checks may fail by, `rules` what every ballast
-    layout must keep; `starts` what the truck brings to each total.
+    layout must keep; `starts` what the truck brings to each total; a cost may be `beyond_cents` above its
+    rows' sum.
     """
 
     job: Job
@@ -70,6 +71,7 @@ class Space:
     allowed: Allowed
     rules: LayoutRules
     starts: Mapping[str, float]
+    beyond_cents: float
 
     @property
     def bars(self) -> tuple[Bar, ...]:
@@ -104,7 +106,7 @@ class Space:
     def failing(self) -> tuple[Bar, ...]:
         """The bars one of which must be failed, where they are bars."""
         return tuple(bar for bar in bars_of(self.job, self.shifts, NOTHING)
-                     if self.allowed.must_fail(bar.check, bar.check.where))  # fmt: skip
+                     if not bar.is_loose and self.allowed.must_fail(bar.check, bar.check.where))  # fmt: skip
 
     def to_tell_of(self, front: Table, rear: Table, drive: Table) -> Space:
         """Some rows of builds that were found, without what a search would need."""

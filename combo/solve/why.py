@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +14,9 @@ from combo.checks import CHECKS, rows
 from combo.checks.bill import Line, bills
 from combo.checks.check import DECIMALS, Cure, Verdict, axle_at
 from combo.checks.facts import Fact, facts
-from combo.checks.judge import judge
+from combo.checks.judge import build_margin, judge, shifts_of
 from combo.checks.rows import NO_SPACER, Chosen, Picks, Rows
-from combo.checks.run import Result, asked_checks, results, row_results, rows_of
+from combo.checks.run import Result, asked_checks, results, row_results, rows_of, totals
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest
@@ -24,6 +25,8 @@ from combo.solve.classes import Lists
 from combo.solve.layouts import ballast_limits
 
 COMMAND = "the command line"
+_TRIES = 6
+"""How often the change of a whole build is stretched: it is near enough to a straight line for fewer."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +117,7 @@ def why(job: Job, parts: Parts, choice: Choice) -> Answer:
     cures = [cured for result in found for cured in _cures(job, chosen, result)]
     if choice.missing():
         return Answer(found, cures)
-    return Answer(found, cures, tuple(facts(job, chosen)[0]), bills(chosen)[0])
+    return Answer(found, cures, tuple(facts(job, chosen)[0]), bills(job, chosen)[0])
 
 
 def verdict(found: list[Result]) -> Verdict:
@@ -223,10 +226,9 @@ def _corner(job: Job, axle: Axle, parts: Parts, at: dict[tuple[str, str], int]) 
 
 def _with_blanks(parts: Parts) -> Parts:
     """Part tables with an empty last row, which position -1 takes."""
-    longer = {plural: parts.table(plural).reindex([*parts.table(plural).index, -1]) for plural in KINDS}
-    return Parts(
-        longer["wheels"], longer["tires"], parts.spacers, longer["ratios"], longer["differentials"], longer["ballast"]
-    )
+    longer: dict[str, Any] = {plural: parts.table(plural).reindex([*parts.table(plural).index, -1])
+                              for plural in KINDS if plural not in {"spacers", "nuts"}}  # fmt: skip
+    return replace(parts, **longer)
 
 
 def _one(position: int) -> np.ndarray:
@@ -246,9 +248,26 @@ def _cures(job: Job, chosen: Chosen, result: Result) -> list[Cured]:
 def _enough(job: Job, chosen: Chosen, result: Result, cure: Cure) -> float | None:
     """Change of the cure's argument that makes the check hold, tried on the check itself; None where it does not."""
     told = -result.margin * cure.per_margin
-    if result.check.rows in {"build", "layout"}:
+    if cure.argument not in result.check.needs:  # a total moves the margin by itself
         return told
+    if result.check.rows == "build":
+        return _enough_in_build(job, chosen, result, cure, told)
     tried = told + math.copysign(10.0 ** -DECIMALS[result.check.unit], told)  # the margin itself was rounded
     table = rows_of(chosen, result.check.rows, result.where)
     margin = float(judge(job, axle_at(result.where), result.check, table, {cure.argument: tried}).margin[0])
     return told if margin >= 0 else None
+
+
+def _enough_in_build(job: Job, chosen: Chosen, result: Result, cure: Cure, first: float) -> float | None:
+    """Likewise of a whole build: the change is stretched until it is enough."""
+    sums, rows, shifts = totals(job, chosen), rows_of(chosen, "build", "truck"), shifts_of(job, (result.check,))
+    step, amount = 10.0 ** -DECIMALS[result.check.unit], first
+    for _ in range(_TRIES):
+        margin = float(build_margin(job, result.check, sums, rows, shifts, {cure.argument: amount})[0])
+        if margin >= 0:
+            return amount
+        gained = margin - result.margin
+        if not gained > 0:
+            return None
+        amount = amount * -result.margin / gained + math.copysign(step, amount)
+    return None

@@ -4,7 +4,6 @@ import itertools
 from fractions import Fraction
 from functools import cache
 
-from paying import ballast_cents
 from verdicts import Near, exact, grams, holds, is_absent, is_worst, rhu, total, worst
 
 
@@ -37,14 +36,18 @@ def case_names(job):
 
 
 def scale_loads_g(job):
-    """Per load case: what each axle carries with the present wheels, and what is aboard; None where not known."""
-    cases = []
+    """Per load case: what each axle carries with the present wheels, and what is aboard; None where not known.
+
+    What was aboard while the axles were weighed is taken off first, and then counts as all else does.
+    """
+    cases, weighed = [], [item for item in job.loads.items if item.weighed]
     for name in case_names(job):
         aboard = [item for item in job.loads.items if not item.cases or name in item.cases]
         loads = {"items": rhu(1000 * sum(exact(item.mass_kg) for item in aboard))}
         for axle in ("front", "rear"):
-            scale = exact(getattr(job.loads, f"{axle}_axle_kg"))
+            scale = exact(job.loads.axle_kg(axle))
             items = sum(share_kg(item, axle, job) for item in aboard)
+            items -= sum(share_kg(item, axle, job) for item in weighed)
             loads[axle] = None if scale is None else rhu(1000 * (scale + items))
         cases.append(loads)
     return cases
@@ -66,7 +69,8 @@ def cases_of(job, front, rear, scale_loads):
     """Per load case: axle loads, the whole truck and its payload with the new wheels and tires, without ballast."""
     spare, change = spare_change_g(job, rear), {}
     for axle, one in (("front", front), ("rear", rear)):
-        present = grams(getattr(job.present, f"{axle}_wheel_and_tire_kg"))
+        names = (f"{axle}_wheel_and_tire_kg", f"{axle}_spacer_kg")
+        present = total(*(grams(getattr(job.present, name)) for name in names))
         corners = None if is_absent(present, one["grams"]) else 2 * (one["grams"] - present)
         change[axle] = total(corners, spare[axle])
     cases = [{axle: total(case[axle], change[axle]) for axle in change} for case in scale_loads]
@@ -84,10 +88,23 @@ def weighed_kg(job, path):
     return exact(job.tolerances.get(path, job.tolerance.mass_kg)) if is_worst(job) else Fraction(0)
 
 
+def scale_kg(job, axle):
+    """Plus-or-minus of an axle's load: its own, or that of the two pads under its wheels."""
+    if exact(getattr(job.loads, f"{axle}_axle_kg")) is not None:
+        return weighed_kg(job, f"loads.{axle}_axle_kg")
+    return sum(weighed_kg(job, f"loads.{axle}_{side}_kg") for side in ("left", "right"))
+
+
+def corners_kg(job, axle):
+    """Plus-or-minus of what is on an axle now: wheels and tires, and spacers where they state one."""
+    spacer = exact(job.tolerances.get(f"present.{axle}_spacer_kg", 0)) if is_worst(job) else Fraction(0)
+    return 2 * (weighed_kg(job, f"present.{axle}_wheel_and_tire_kg") + spacer)
+
+
 def gives_kg(job):
     """Of each load, by how much all scales together may have it off; `share` is that of the front share's margin."""
-    front, rear = (weighed_kg(job, f"loads.{axle}_axle_kg") for axle in ("front", "rear"))
-    corners = {axle: 2 * weighed_kg(job, f"present.{axle}_wheel_and_tire_kg") for axle in ("front", "rear")}
+    front, rear = scale_kg(job, "front"), scale_kg(job, "rear")
+    corners = {axle: corners_kg(job, axle) for axle in ("front", "rear")}
     spare, ahead = Fraction(0), Fraction(0)
     if spare_moves(job):
         spare = weighed_kg(job, "present.spare_kg")
@@ -142,30 +159,36 @@ def front_share_verdict(job, cases, loading, give_kg):
     return holds(Near(least / 1000, give_kg), 10000)
 
 
+def with_ballast(cases, loading):
+    """Rear load and the whole truck in every load case, with ballast; None where not known."""
+    added = loading["front"] + loading["rear"]
+    return [(total(case["rear"], loading["rear"]), total(case["truck"], added)) for case in cases]
+
+
 def loads_of(job, truck, loading, gives):
-    """Axle loads with ballast, and the verdict on them."""
-    cases, ballast = truck["cases"], {"front": loading["front"], "rear": loading["rear"]}
+    """Axle loads with ballast, and the verdicts on them by name; the front axle must carry its load without it, too."""
+    cases, ballast = truck["cases"], {"front": max(0, loading["front"]), "rear": loading["rear"]}
     ballast["truck"] = ballast["payload"] = loading["front"] + loading["rear"]
     heavy = {load: total(truck["heavy"][load], added) for load, added in ballast.items()}
     rear_light = total(truck["light_rear"], loading["rear"])
     payload = grams(job.truck.payload_kg)
-    verdict = worst([
-        axle_verdict(heavy["front"], truck["front"], job.truck.gawr_front_kg, gives["front"]),
-        axle_verdict(heavy["rear"], truck["rear"], job.truck.gawr_rear_kg, gives["rear"]),
-        under(heavy["truck"], grams(job.truck.gvwr_kg), gives["truck"]),
-        True if payload is None else under(heavy["payload"], payload, gives["payload"]),
-        rear_load_verdict(job, rear_light, gives["rear"]),
-        front_share_verdict(job, cases, loading, gives["share"]),
-        loading["verdict"],
-    ])  # fmt: skip
+    checks = {
+        "front_axle": axle_verdict(heavy["front"], truck["front"], job.truck.gawr_front_kg, gives["front"]),
+        "rear_axle": axle_verdict(heavy["rear"], truck["rear"], job.truck.gawr_rear_kg, gives["rear"]),
+        "gvwr": under(heavy["truck"], grams(job.truck.gvwr_kg), gives["truck"]),
+        "payload": True if payload is None else under(heavy["payload"], payload, gives["payload"]),
+        "rear_load": rear_load_verdict(job, rear_light, gives["rear"]),
+        "front_share": front_share_verdict(job, cases, loading, gives["share"]),
+        "ballast": loading["verdict"],
+    }
     return {
         "front_heavy_g": heavy["front"],
         "rear_heavy_g": heavy["rear"],
         "truck_heavy_g": heavy["truck"],
         "payload_g": heavy["payload"],
         "rear_light_g": rear_light,
-        "lightest_truck_g": total(truck["truck_at_light_rear"], loading["front"], loading["rear"]),
-        "verdict": verdict,
+        "laden_g": with_ballast(cases, loading),
+        "checks": checks,
     }
 
 
@@ -178,13 +201,8 @@ def heaviest_of(cases):
 
 
 def lightest_of(cases):
-    """The lightest rear load, and the whole truck in that case; of equal ones that with the lighter front."""
-    if is_absent(*(case["rear"] for case in cases)):
-        return None, None
-    if is_absent(*(case["front"] for case in cases)):
-        return min(case["rear"] for case in cases), None
-    case = min(cases, key=lambda case: (case["rear"], case["front"]))
-    return case["rear"], case["truck"]
+    """The lightest rear load of any case; None where one is not known."""
+    return None if is_absent(*(case["rear"] for case in cases)) else min(case["rear"] for case in cases)
 
 
 # Ballast
@@ -226,7 +244,7 @@ def is_allowed(job, slots, counts):
 
 
 def loadings(job, ballast):
-    """Every allowed way to lay ballast: counts, what it adds to each axle, its cost, and whether it holds and fits."""
+    """Every allowed way to lay ballast: counts, what it adds to each axle, its items, and whether it holds and fits."""
     slots = slots_of(job, ballast)
     units = [slot_unit(job, slot) for slot in slots]
     return [
@@ -234,7 +252,7 @@ def loadings(job, ballast):
             "counts": counts,
             "front": sum(count * unit["front"] for count, unit in zip(counts, units, strict=True)),
             "rear": sum(count * unit["rear"] for count, unit in zip(counts, units, strict=True)),
-            "cents": sum(count * unit["cents"] for count, unit in zip(counts, units, strict=True)),
+            "items": [(slot["item"], count) for slot, count in zip(slots, counts, strict=True) if count],
             "verdict": layout_verdict(job, slots, counts),
         }
         for counts in itertools.product(*(range(slot["most"] + 1) for slot in slots))
@@ -243,10 +261,10 @@ def loadings(job, ballast):
 
 
 def slot_unit(job, slot):
-    """One ballast item at a station: grams on each axle, and cents."""
+    """One ballast item at a station: grams on each axle."""
     mass = grams(slot["item"]["mass_kg"])
     rear = rear_g(job, mass, slot["station"].at_mm)
-    return {"front": mass - rear, "rear": rear, "cents": ballast_cents(job, slot["item"])}
+    return {"front": mass - rear, "rear": rear}
 
 
 def layout_verdict(job, slots, counts):
@@ -265,11 +283,12 @@ def layout_verdict(job, slots, counts):
 
 
 def tie_down(station, laid):
-    """Verdict on the ties: they hold half the mass that lies there."""
+    """Verdict on the ties: they hold half the mass that lies there; one that does not run over it counts half."""
     held = exact(station.tie_working_load_kg)
     if held is None or station.ties == 0:
         return None
-    return holds(2 * station.ties * held - sum(exact(item["mass_kg"]) for item in laid))
+    whole = 1 if station.tie_run == "over" else Fraction(1, 2)
+    return holds(station.ties * held * whole - sum(exact(item["mass_kg"]) for item in laid) / 2)
 
 
 def ballast_space(station, laid):

@@ -5,23 +5,29 @@ absent. The checks are in `fitting`, `gearing` and `carrying`, the bill in `payi
 """
 
 import itertools
+import math
 from fractions import Fraction
 
 from carrying import cases_of, gives_kg, heaviest_of, lightest_of, loadings, loads_of, scale_loads_g
 from fitting import (
     NO_SPACER,
-    corner_verdict,
+    corner_checks,
     fit_points,
     fit_rooms,
+    ground,
     lip_error_um,
-    mount_pilot_mm,
-    pair_verdict,
+    needs_ring,
+    nut_of,
+    pair_checks,
 )
-from gearing import cruise_points, cruise_rpm, drives, grip, pulled_g, start_grade, turning_verdict
-from paying import corner_cents, heaviest_kg
+from gearing import cruise_points, cruise_rpm, drives, grip, held_g, hold_gear, pull, start_grade, turning_checks
+from paying import WITH_MASS, basket, cost_cents, heaviest_kg, least_order
 from verdicts import exact, grams, is_absent, is_accepted, ramp, rhu, total, worst
 
 from combo.job import CRITERIA
+
+ROUNDING = Fraction("0.000001")
+"""Of a point, what binary fractions may have lost of a whole one."""
 
 # Corners
 
@@ -34,106 +40,130 @@ def tire_capacity_g(tire):
     return rhu(1000 * rating * share[tire["service"]])
 
 
-def corner(job, axle, wheel, tire, spacer, heaviest):
+def corner(job, axle, wheel, tire, spacer, nuts):
     """All that a wheel, a tire and a spacer at an axle bring to a build."""
-    rooms = fit_rooms(job, axle, wheel, tire, spacer)
+    rooms, nut = fit_rooms(job, axle, wheel, tire, spacer), nut_of(job, axle, wheel, spacer, nuts)
     diameter = exact(tire["overall_diameter_mm"])
-    pilot = mount_pilot_mm(job, axle, spacer).size
     return {
         "skus": (wheel["sku"], tire["sku"], spacer["sku"]),
-        "verdict": corner_verdict(job, axle, wheel, tire, spacer, rooms),
+        "checks": corner_checks(job, axle, wheel, tire, spacer, nut, rooms),
         "grams": total(grams(wheel["mass_kg"]), grams(tire["mass_kg"]), grams(spacer["mass_kg"])),
-        "cents": corner_cents(job, axle, wheel, tire, spacer, pilot, heaviest),
         "capacities_g": (tire_capacity_g(tire), grams(wheel["load_rating_kg"])),
         "fit": fit_points(rooms),
         "diameter_um": None if diameter is None else rhu(1000 * diameter),
         "lip_error_um": lip_error_um(job, axle, wheel, tire, spacer),
         "wheel": wheel,
         "tire": tire,
+        "spacer": spacer,
+        "nut": nut,
+        "needs_ring": needs_ring(job, axle, wheel, spacer),
     }
 
 
-def corners(job, axle, wheels, tires, spacers):
-    """Corners at an axle that none of their own checks rejects."""
-    heaviest = {"wheels": heaviest_kg(wheels), "tires": heaviest_kg(tires), "spacers": heaviest_kg(spacers)}
-    every = (
-        corner(job, axle, wheel, tire, spacer, heaviest)
+def every_corner(job, axle, wheels, tires, spacers, nuts):
+    """Every wheel, tire and spacer at an axle."""
+    return [
+        corner(job, axle, wheel, tire, spacer, nuts)
         for wheel, tire, spacer in itertools.product(wheels, tires, [NO_SPACER, *spacers])
-    )
-    return [one for one in every if is_accepted(one["verdict"], job)]
+    ]
 
 
-def paired(job, fronts, rears):
+def are_accepted(checks, job):
+    """Whether none of some verdicts rejects a build."""
+    return is_accepted(worst(checks.values()), job)
+
+
+def corners(job, axle, *lists):
+    """Corners at an axle that none of their own checks rejects."""
+    return [one for one in every_corner(job, axle, *lists) if are_accepted(one["checks"], job)]
+
+
+def paired(job, fronts, rears, tires):
     """Front and rear corners that go together."""
     return [
         (front, rear)
         for front, rear in itertools.product(fronts, rears)
         if (not job.job.same_all_round or front["skus"][:2] == rear["skus"][:2])
-        and is_accepted(pair_verdict(job, front, rear), job)
+        and are_accepted(pair_checks(job, front, rear, tires), job)
     ]
 
 
 # Builds
 
 
-def enumerate_builds(job, wheels, tires, spacers, ratios, differentials, ballast):
+def enumerate_builds(job, wheels, tires, spacers, ratios, differentials, ballast, nuts):
     """All feasible builds of a job in ranked order, as dicts."""
-    pairs = paired(job, corners(job, "front", wheels, tires, spacers), corners(job, "rear", wheels, tires, spacers))
+    lists = dict(zip(WITH_MASS, (wheels, tires, spacers, ratios, differentials, ballast), strict=True))
+    heaviest = {kind: heaviest_kg(parts) for kind, parts in lists.items()}
+    fronts, rears = (corners(job, axle, wheels, tires, spacers, nuts) for axle in ("front", "rear"))
     chosen_drives, chosen_loadings = drives(job, ratios, differentials), loadings(job, ballast)
     base, gives, geared, builds = scale_loads_g(job), gives_kg(job), {}, []
-    for front, rear in pairs:
+    for front, rear in paired(job, fronts, rears, tires):
         sku = rear["tire"]["sku"]
         if sku not in geared:
-            geared[sku] = geared_with(job, rear["tire"], chosen_drives)
+            geared[sku] = geared_with(job, rear["tire"], chosen_drives, tires)
         truck = on_the_truck(job, front, rear, base)
         laden = [(loading, loads_of(job, truck, loading, gives)) for loading in chosen_loadings]
-        laden = [(loading, loads) for loading, loads in laden if is_accepted(loads["verdict"], job)]
+        laden = [(loading, loads) for loading, loads in laden if carries(job, truck, loads, tires)]
         for drive, (loading, loads) in itertools.product(geared[sku], laden):
-            if not is_accepted(thrust_verdict(job, rear["tire"], drive, loads), job):
+            if not are_accepted(thrust_checks(job, rear["tire"], drive, loads), job):
                 continue
-            build = build_of(job, truck, drive, loading, loads)
-            if job.money.budget_cents is None or build["cost_cents"] <= job.money.budget_cents:
+            build = {**build_of(job, truck, drive, loading, loads, heaviest), "tires": tires}
+            if all(build["money_checks"].values()):
                 builds.append(build)
     return sorted(builds, key=lambda build: sort_key(build, job))
 
 
-def geared_with(job, tire, chosen_drives):
-    """Drives that no check rejects on a rear tire, with engine speed at cruise and the masses that they pull."""
+def geared_with(job, tire, chosen_drives, tires):
+    """Drives that no check rejects on a rear tire, with engine speed at cruise and the masses that they hold."""
     return [
-        {**drive, "rpm": cruise_rpm(job, tire, drive["ratio"]), "pulled_g": pulled_g(job, tire, drive["ratio"])}
+        {**drive, "rpm": cruise_rpm(job, tire, drive["ratio"]), "held_g": held_g(job, tire, drive["ratio"])}
         for drive in chosen_drives
-        if is_accepted(turning_verdict(job, tire, drive["ratio"]), job)
+        if are_accepted(turning_checks(job, tire, drive["ratio"], tires), job)
     ]
 
 
-def thrust_verdict(job, tire, drive, loads):
-    """Verdict on the whole truck on every grade."""
-    heavy = loads["truck_heavy_g"]
-    pulled = [None if is_absent(heavy, most) else heavy <= most for most in drive["pulled_g"]]
-    return worst([*pulled, start_grade(job, tire, drive, loads["rear_light_g"], loads["lightest_truck_g"])])
+def carries(job, truck, loads, tires):
+    """Whether no check of the loads rejects a build, nor the ground under it."""
+    return are_accepted(loads["checks"], job) and are_accepted(ground_checks(job, truck, loads, tires), job)
+
+
+def ground_checks(job, truck, loads, tires):
+    """Verdicts on the ground under both axles, by axle."""
+    return {axle: ground(job, axle, truck[axle]["tire"], tires, loads[f"{axle}_heavy_g"]) for axle in ("front", "rear")}
+
+
+def thrust_checks(job, tire, drive, loads):
+    """Verdicts on the whole truck on every grade, by name."""
+    heavy, laden = loads["truck_heavy_g"], loads["laden_g"]
+    return {
+        "hold_gear": hold_gear(drive, heavy),
+        "pull": pull(job, tire, drive, heavy, laden),
+        "start_grade": start_grade(job, tire, drive, laden),
+    }
 
 
 def on_the_truck(job, front, rear, base):
     """Both corners and what they settle whatever the rest of the build is."""
     cases = cases_of(job, front, rear, base)
-    light_rear, truck_at_light_rear = lightest_of(cases)
     return {
         "front": front,
         "rear": rear,
         "cases": cases,
         "heavy": heaviest_of(cases),
-        "light_rear": light_rear,
-        "truck_at_light_rear": truck_at_light_rear,
+        "light_rear": lightest_of(cases),
         "grams": None if is_absent(front["grams"], rear["grams"]) else 2 * front["grams"] + 2 * rear["grams"],
         "fit": min(front["fit"], rear["fit"]),
         "stance": stance_points(job, front, rear),
     }
 
 
-def build_of(job, truck, drive, loading, loads):
+def build_of(job, truck, drive, loading, loads, heaviest):
     """One build as a dict."""
     front, rear = truck["front"], truck["rear"]
-    cents = front["cents"] + rear["cents"] + drive["cents"] + loading["cents"]
+    corners_of = {"front": front, "rear": rear}
+    parts = basket(job, corners_of, drive, loading)
+    cents, budget = cost_cents(job, corners_of, drive, parts, heaviest), job.money.budget_cents
     carried = total(truck["grams"], loading["front"], loading["rear"])
     return {
         **dict(zip(("front_wheel", "front_tire", "front_spacer"), front["skus"], strict=True)),
@@ -150,7 +180,9 @@ def build_of(job, truck, drive, loading, loads):
             "weight": 0 if carried is None else ramp(grams(job.scales.weight_kg), 0, carried),
         },
         "cruise_rpm": drive["rpm"],
-        **{name: grams for name, grams in loads.items() if name != "verdict"},
+        **{name: grams for name, grams in loads.items() if name != "checks"},
+        "money_checks": {"budget": budget is None or cents <= budget, "least_order": least_order(job, parts)},
+        "basket": parts,
         "truck": truck,
         "drive": drive,
         "loading": loading,
@@ -167,7 +199,8 @@ def traction_points(job, rear_light_g, own_grip):
     if rear_light_g is None:
         return 0
     reference = exact(job.targets.rear_load_kg) or exact(job.truck.gawr_rear_kg) or 1000
-    return ramp(0, rhu(1000 * reference) * grip(job, "locked", None), rear_light_g * own_grip)
+    full = rhu(1000 * reference) * grip(job, "locked", None)
+    return min(10000, max(0, math.floor(10000 * rear_light_g * own_grip / full + ROUNDING)))
 
 
 def stance_points(job, front, rear):

@@ -15,6 +15,7 @@ from verdicts import (
     listed,
     measured,
     near,
+    plausible,
     ramp,
     rhu,
     taped,
@@ -31,6 +32,13 @@ LEAST_CLEARANCE_MM = Fraction("3.175")
 CIRCLE_TOLERANCE_MM = Fraction("0.15")
 SPEED_KM_H = {"Q": 160, "R": 170, "S": 180, "T": 190, "U": 200, "H": 210, "V": 240, "W": 270, "Y": 300}
 NO_SPACER = {"sku": "", "price_cents": 0, "mass_kg": 0, "thickness_mm": 0}
+NUT_HEIGHT_MM = Fraction("22.225")
+HUB_CENTRIC_MM = Fraction("0.1")
+ROLL_CENTER_MM = Fraction("76.2")
+HUB_HEIGHT_OF_DIAMETER = Fraction("0.465")
+ROLLING_FACTOR = {"radial": Fraction("0.97"), "bias": Fraction("0.98")}
+UNKNOWN_ROLLING_FACTOR = Fraction("0.975")
+GROWING_STATES = ("", "ride_height", "full_bump")
 ROOMS = ("room_inner_mm", "room_outer_mm", "hub_to_top_mm", "hub_to_lip_mm", "opening_ahead_mm", "opening_behind_mm",
          "sweep_ahead_mm", "sweep_behind_mm", "frame_room_mm")  # fmt: skip
 
@@ -46,7 +54,15 @@ def flange_mm(wheel):
 
 def effective_offset_mm(job, wheel, spacer):
     """Offset less the spacer's thickness."""
-    return listed(job, wheel["offset_mm"]) - exact(spacer["thickness_mm"])
+    offset = listed(job, wheel["offset_mm"]) - exact(spacer["thickness_mm"])
+    return offset.or_plausible("corner.offset_mm")
+
+
+def effective_backspace_mm(job, wheel, spacer):
+    """Backspace to the edge of the flange, less the spacer's thickness."""
+    offset = listed(job, wheel["offset_mm"]) - exact(spacer["thickness_mm"])
+    backspace = offset + (exact(wheel["rim_width_mm"]) + 2 * flange_mm(wheel)) / 2
+    return backspace.or_plausible("corner.backspace_mm")
 
 
 def tire_share(job, tire, radial, other):
@@ -60,46 +76,119 @@ def section_width_mm(job, wheel, tire):
     """Section width on this rim."""
     width, measured_on = exact(tire["section_width_mm"]), exact(tire["measuring_rim_mm"])
     if is_absent(width, measured_on):
-        return UNKNOWN
+        return plausible("corner.section_width_mm")
     width += Fraction("0.4") * (exact(wheel["rim_width_mm"]) - measured_on)
     return Near(width, width * tire_share(job, tire, "0.04", "0.06"))
 
 
-def size_give_mm(job, tire):
-    """How far the diameter of a new tire may be off."""
-    above_rim = exact(tire["overall_diameter_mm"]) - rhu(exact(tire["rim_diameter_mm"]))
+def tread_width_mm(job, tire):
+    """Width of the tread; a size of None where it is not listed."""
+    tread = exact(tire["tread_width_mm"])
+    return Near(tread, (tread or 0) * tire_share(job, tire, "0.04", "0.06"))
+
+
+def size_give_mm(job, tire, diameter):
+    """How far a diameter of a new tire may be off."""
+    above_rim = diameter - rhu(exact(tire["rim_diameter_mm"]))
     return above_rim * tire_share(job, tire, "0.04", "0.08")
 
 
 def diameter_mm(job, tire):
-    """Overall diameter at rest."""
+    """Overall diameter at rest, which clearances go by."""
     diameter = exact(tire["overall_diameter_mm"])
-    return UNKNOWN if diameter is None else Near(diameter, size_give_mm(job, tire))
+    if diameter is None:
+        return plausible("tire.overall_diameter_mm")
+    return Near(diameter, size_give_mm(job, tire, diameter))
 
 
-def running_diameter_mm(job, tire, state):
-    """Overall diameter as it has grown at the top speed, in the worst case of a state in which the truck runs."""
-    diameter, top = diameter_mm(job, tire), exact(job.targets.top_speed_km_h)
-    if diameter.size is None or top is None or state == "laid_out":
+def running_diameter_mm(job, tire):
+    """Diameter that ground and gearing go by; a size of None where it is not known."""
+    diameter = exact(tire["running_diameter_mm"])
+    return UNKNOWN if diameter is None else Near(diameter, size_give_mm(job, tire, diameter))
+
+
+def growth(job, tire):
+    """Part by which a tire is larger at the top speed than at rest; that of one of unknown construction is bias."""
+    top, rolling = exact(job.targets.top_speed_km_h), job.rolling
+    share = rolling.growth_radial_ppm if tire["construction"] == "radial" else rolling.growth_bias_ppm
+    return Fraction(0) if top is None else Fraction(share, 1000000) * (top / 160) ** 2
+
+
+def grown_diameter_mm(job, tire, state):
+    """Overall diameter in a state, grown at the top speed where the truck runs in it; its plus-or-minus is not."""
+    diameter = diameter_mm(job, tire)
+    if state not in GROWING_STATES:
         return diameter
-    growth = tire_share(job, tire, job.rolling.growth_radial_ppm, job.rolling.growth_bias_ppm) / 1000000
-    return diameter + diameter.size * growth * (top / 160) ** 2
+    return Near(diameter.times(1 + growth(job, tire)).size, diameter.give, diameter.times(1 + growth(job, tire)).span)
 
 
-def loaded_radius_mm(job, tire):
-    """Height of the hub over the ground on this tire."""
-    radius, diameter = exact(tire["static_loaded_radius_mm"]), exact(tire["overall_diameter_mm"])
-    if radius is None and diameter is not None:
-        radius = diameter * Fraction("0.465")
-    return Near(radius, Fraction(0) if diameter is None else size_give_mm(job, tire) / 2)
+# How a tire rolls
+
+
+def rolling_factor(job, construction):
+    """Rolling radius over half of the diameter."""
+    own = exact(job.rolling.factor)
+    return ROLLING_FACTOR.get(construction, UNKNOWN_ROLLING_FACTOR) if own is None else own
 
 
 def rolling_circumference_mm(job, tire):
     """What the truck moves on in a turn of the tire."""
-    revs, diameter = exact(tire["revs_per_mile"]), exact(tire["overall_diameter_mm"])
+    revs, diameter = exact(tire["revs_per_mile"]), exact(tire["running_diameter_mm"])
     if revs is not None:
         return MILE_MM / revs
-    return None if diameter is None else PI * diameter * exact(job.rolling.factor)
+    return None if diameter is None else PI * diameter * rolling_factor(job, tire["construction"])
+
+
+def rolling_share(job, tire):
+    """Plus-or-minus of the usual factor, as a part of the radius."""
+    is_usual = exact(tire["revs_per_mile"]) is None and exact(job.rolling.factor) is None
+    if not (is_usual and is_worst(job)):
+        return Fraction(0)
+    return Fraction("0.01") if tire["construction"] in ROLLING_FACTOR else Fraction("0.015")
+
+
+# What is on the truck now
+
+
+def stays(part, axle):
+    """Whether the part is at this axle already."""
+    return part.get("on_truck", "") in (axle, "both")
+
+
+def tire_now(tires, axle):
+    """The tire that is on an axle, the first by SKU; None where none is listed."""
+    return min((tire for tire in tires if stays(tire, axle)), key=lambda tire: tire["sku"], default=None)
+
+
+def hub_height_mm(job, axle):
+    """Height of the hub over the ground, as measured."""
+    return taped(job, f"present.{axle}_hub_height_mm", getattr(job.present, f"{axle}_hub_height_mm"))
+
+
+def diameter_now_mm(job, axle, tires):
+    """Diameter of the tire that is on the truck: measured, else listed; a size of None where neither is known."""
+    own = taped(job, f"present.{axle}_tire_diameter_mm", getattr(job.present, f"{axle}_tire_diameter_mm"))
+    tire = tire_now(tires, axle)
+    return own if own.size is not None or tire is None else Near(exact(tire["running_diameter_mm"]))
+
+
+def hubs_and_diameters_now(job, axle, tires):
+    """Every pair of a hub's height and a tire's diameter that the truck may have now; none where not known.
+
+    An unknown diameter is estimated from the hub's height.
+    """
+    hub, diameter = hub_height_mm(job, axle), diameter_now_mm(job, axle, tires)
+    if hub.size is None:
+        return []
+    if diameter.size is None:
+        return [(height, height / HUB_HEIGHT_OF_DIAMETER) for height in hub.ends]
+    return list(itertools.product(hub.ends, diameter.ends))
+
+
+def has_deflection(job, axle, tires):
+    """Whether the tire that is on the truck is known to stand lower than without load."""
+    hub, diameter = hub_height_mm(job, axle).size, diameter_now_mm(job, axle, tires).size
+    return hub is not None and (diameter is None or 2 * hub <= diameter)
 
 
 # Rooms in the states of the suspension
@@ -127,14 +216,97 @@ def state_of(job, axle, name):
 
 
 def lateral_shift_mm(job, axle, name):
-    """How far a Panhard bar has drawn the axle aside; unknown where the travel is."""
-    bar = exact(getattr(job.panhard, f"{axle}_length_mm"))
-    if bar is None:
+    """How far a Panhard bar has drawn the axle aside in a state; unknown where the travel is."""
+    if exact(getattr(job.panhard, f"{axle}_length_mm")) is None:
         return Fraction(0)
-    travel = exact(getattr(getattr(job.wheelhouse, axle), name).travel_mm) if name else None
+    travel = travel_mm(job, axle, name) if name else None
     if travel is None and name == "ride_height":
         travel = Fraction(0)
-    return None if travel is None else bar - Fraction(math.sqrt(bar**2 - travel**2))
+    return None if travel is None else bar_shift_mm(job, axle, travel)
+
+
+def travel_mm(job, axle, name):
+    """Travel of the axle in a state; None where the state or its travel is not given."""
+    state = getattr(getattr(job.wheelhouse, axle), name)
+    return None if state is None else exact(state.travel_mm)
+
+
+def bar_shift_mm(job, axle, travel):
+    """How far a Panhard bar draws the axle aside at a travel; nothing without a bar."""
+    bar, rise = (exact(getattr(job.panhard, f"{axle}_{size}_mm")) for size in ("length", "rise"))
+    if bar is None:
+        return Fraction(0)
+    return abs(Fraction(math.sqrt(bar**2 - (rise - travel) ** 2)) - Fraction(math.sqrt(bar**2 - rise**2)))
+
+
+# A live axle with one wheel up and one down
+
+
+def is_worked_out(job, axle):
+    """Whether the articulated state of an axle is worked out, as nobody has measured it."""
+    return getattr(job.axle, axle).live and getattr(job.wheelhouse, axle).articulated is None
+
+
+def roll_centers_mm(job, axle):
+    """Heights of the roll center over the hub center that count; a None where it is not known."""
+    if exact(getattr(job.panhard, f"{axle}_length_mm")) is None:
+        return [-ROLL_CENTER_MM, ROLL_CENTER_MM]
+    return [exact(getattr(job.panhard, f"{axle}_middle_mm"))]
+
+
+def tilt_of(job, axle):
+    """Tilt of an articulated axle, and how far it is aside; None where not known."""
+    beam, up, down = getattr(job.axle, axle), travel_mm(job, axle, "full_bump"), travel_mm(job, axle, "full_droop")
+    stops, track = exact(beam.stop_distance_mm), exact(beam.track_mm)
+    if is_absent(up, down, stops, track):
+        return None
+    sine = (up - down) / stops
+    if sine >= 1:
+        return None
+    return {
+        "sine": sine,
+        "cosine": Fraction(math.sqrt(1 - sine**2)),
+        "half_track": track / 2,
+        "raised": (track - stops) / 2 * sine,
+        "shift": bar_shift_mm(job, axle, (up + down) / 2),
+    }
+
+
+def points_of(job, wheel, tire):
+    """Of each point of a tire that may touch: its height over the hub center, and half of the width there."""
+    diameter, half = diameter_mm(job, tire), section_width_mm(job, wheel, tire).times(Fraction(1, 2))
+    tread = tread_width_mm(job, tire)
+    half_tread = half if tread.size is None else tread.times(Fraction(1, 2))
+    return {
+        "top": (diameter.times(Fraction(1, 2)), half_tread),
+        "middle": ((diameter + rhu(exact(tire["rim_diameter_mm"]))).times(Fraction(1, 4)), half),
+        "bottom": (diameter.times(Fraction(-1, 2)), half_tread),
+    }
+
+
+def articulated_rooms(job, axle, wheel, tire, spacer):
+    """What is left around a tire of an axle that is tilted as far as it goes, by check."""
+    tilt, house = tilt_of(job, axle), getattr(job.wheelhouse, axle)
+    centers = roll_centers_mm(job, axle)
+    if tilt is None:
+        return {name: [UNKNOWN] for name in ("inner_sidewall", "outer_sidewall", "fender_top")}
+    bump, droop = state_of(job, axle, "full_bump"), state_of(job, axle, "full_droop")
+    inner, outer, top = (exact(getattr(house, f"clearance_{side}_mm")) for side in ("inner", "outer", "top"))
+    offset, points = effective_offset_mm(job, wheel, spacer), points_of(job, wheel, tire)
+    lifted = tilt["half_track"] * (1 - tilt["cosine"])
+    left = {"inner_sidewall": [], "outer_sidewall": []}
+    for center, (name, (height, half)) in itertools.product(centers, points.items()):
+        aside = UNKNOWN if center is None else (height - center).times(tilt["sine"])
+        raised_in, dropped_out = aside + lifted, aside - lifted
+        if name == "bottom":
+            left["inner_sidewall"].append(droop["room_inner_mm"] - offset - half + dropped_out - inner - tilt["shift"])
+            continue
+        left["inner_sidewall"].append(bump["room_inner_mm"] - offset - half - raised_in - inner - tilt["shift"])
+        left["outer_sidewall"].append(bump["room_outer_mm"] + offset - half + raised_in - outer - tilt["shift"])
+        left["outer_sidewall"].append(droop["room_outer_mm"] + offset - half - dropped_out - outer - tilt["shift"])
+    height, half = points["top"]
+    reach = height.times(tilt["cosine"]) + half.times(tilt["sine"])
+    return {**left, "fender_top": [bump["hub_to_top_mm"] - tilt["raised"] - reach - top]}
 
 
 # Checks on what the criterion "fit" looks at
@@ -144,18 +316,26 @@ def fit_rooms(job, axle, wheel, tire, spacer):
     """Of each check that the criterion "fit" looks at: what is left in every part of it, and its clearance [mm]."""
     house, rooms = getattr(job.wheelhouse, axle), {}
     for state in states_of(job, axle):
-        for name, left in rooms_in_state(job, house, state, wheel, tire, spacer).items():
-            rooms.setdefault(name, []).extend(left)
+        told = [rooms_in_state(job, house, state, wheel, tire, spacer)]
         if axle == "front":
-            rooms.setdefault("steer_sweep", []).extend(steer_rooms(job, house, state, wheel, tire, spacer))
-    return {name: (left, clearance_of(house, name)) for name, left in rooms.items()}
+            told.append({"steer_sweep": steer_rooms(job, house, state, wheel, tire, spacer)})
+        for name, left in itertools.chain.from_iterable(one.items() for one in told):
+            rooms.setdefault(name, []).extend(left)
+    if is_worked_out(job, axle):
+        for name, left in articulated_rooms(job, axle, wheel, tire, spacer).items():
+            rooms[name].extend(left)
+    rooms |= {"brake_barrel": [brake_barrel(job, axle, wheel)], "brake_spoke": [brake_spoke(job, axle, wheel, spacer)]}
+    return {name: (left, clearance_of(job, axle, name)) for name, left in rooms.items()}
 
 
-def clearance_of(house, check):
+def clearance_of(job, axle, check):
     """Clearance that a check is to keep; at least an eighth of an inch for the points."""
+    if check.startswith("brake"):
+        return max(exact(getattr(job.brakes, axle).clearance_mm), LEAST_CLEARANCE_MM)
     sides = {"backspace_limit": ("inner",), "inner_sidewall": ("inner",), "outer_sidewall": ("outer",),
              "wheelhouse_width": ("inner", "outer"), "fender_top": ("top",), "opening": ("opening",),
              "steer_sweep": ("sweep",)}[check]  # fmt: skip
+    house = getattr(job.wheelhouse, axle)
     return sum(max(exact(getattr(house, f"clearance_{side}_mm")), LEAST_CLEARANCE_MM) for side in sides)
 
 
@@ -166,10 +346,9 @@ def rooms_in_state(job, house, state, wheel, tire, spacer):
     )
     offset, width = effective_offset_mm(job, wheel, spacer), section_width_mm(job, wheel, tire)
     shift, room_inner, room_outer = state["shift_mm"], state["room_inner_mm"], state["room_outer_mm"]
-    half, radius = width.times(Fraction(1, 2)), running_diameter_mm(job, tire, state["name"]).times(Fraction(1, 2))
-    to_flange = (exact(wheel["rim_width_mm"]) + 2 * flange_mm(wheel)) / 2
+    half, radius = width.times(Fraction(1, 2)), grown_diameter_mm(job, tire, state["name"]).times(Fraction(1, 2))
     return {
-        "backspace_limit": [room_inner - offset - to_flange - inner - shift],
+        "backspace_limit": [room_inner - effective_backspace_mm(job, wheel, spacer) - inner - shift],
         "inner_sidewall": [room_inner - offset - half - inner - shift],
         "outer_sidewall": [room_outer + offset - half - outer - shift],
         "wheelhouse_width": [room_inner + room_outer - width - inner - outer - near(shift).times(2)],
@@ -191,20 +370,32 @@ def steering_axis_mm(job):
 
 
 def steer_rooms(job, house, state, wheel, tire, spacer):
-    """What is left ahead, behind and toward the frame of the front tire that is steered from lock to lock."""
-    sizes = (
-        steering_axis_mm(job),
-        effective_offset_mm(job, wheel, spacer),
-        section_width_mm(job, wheel, tire),
-        running_diameter_mm(job, tire, state["name"]),
-    )
-    if is_absent(state["lock_deg"], *(size.size for size in sizes)):
+    """What is left ahead, behind and toward the frame of the front tire that is steered from lock to lock.
+
+    A width or a diameter that is not known is best at its least; an offset best lets the tire turn on its middle, and
+    toward the frame it is best at its least.
+    """
+    axis, clearance = steering_axis_mm(job), exact(house.clearance_sweep_mm)
+    offset, width = effective_offset_mm(job, wheel, spacer), section_width_mm(job, wheel, tire)
+    diameter = diameter_mm(job, tire)
+    if is_absent(state["lock_deg"], axis.size):
         return [UNKNOWN] * 3
-    lock, clearance = math.radians(state["lock_deg"]), exact(house.clearance_sweep_mm)
-    reaches = [steer_reach(lock, *ends) for ends in itertools.product(*(size.ends for size in sizes))]
-    ahead, inner = (Fraction(max(reach)) for reach in zip(*reaches, strict=True))
-    rooms = (("sweep_ahead_mm", ahead), ("sweep_behind_mm", ahead), ("frame_room_mm", inner))
-    return [state[room] - reach - clearance for room, reach in rooms]
+    lock, rooms = math.radians(state["lock_deg"]), []
+    centered = offset.span and min(max(axis.size, offset.span[0]), offset.span[1])
+    is_guess = any(size.span for size in (offset, width, diameter))
+    for room, which, best in (("sweep_ahead_mm", 0, centered), ("sweep_behind_mm", 0, centered),
+                              ("frame_room_mm", 1, offset.span and offset.span[0])):  # fmt: skip
+        ends = (axis.ends, [best] if offset.span else offset.ends, ends_or_least(width), ends_or_least(diameter))
+        reach = Fraction(max(steer_reach(lock, *one)[which] for one in itertools.product(*ends)))
+        shift = state["shift_mm"] if room == "frame_room_mm" else 0
+        left = state[room] - reach - clearance - shift
+        rooms.append(left + Near(Fraction(0), span=(0, 0)) if is_guess else left)
+    return rooms
+
+
+def ends_or_least(size):
+    """The ends of a known size, the least that is plausible of another."""
+    return [size.span[0]] if size.span else size.ends
 
 
 def steer_reach(lock, axis, offset, width, diameter):
@@ -222,14 +413,14 @@ def farthest(straight, aside, lock):
 
 
 def fit_points(rooms):
-    """Points of the tightest known check over its clearance; a check of which a part is not known does not count."""
+    """Points of the tightest check over its clearance; none where a part of any check is not known."""
     return min(
         (
-            ramp(0, rhu(1000 * clearance), min(rhu(1000 * room.low) for room in left))
+            0
+            if is_absent(*(room.low for room in left))
+            else ramp(0, rhu(1000 * clearance), min(rhu(1000 * room.low) for room in left))
             for left, clearance in rooms.values()
-            if not is_absent(*(room.low for room in left))
         ),
-        default=0,
     )
 
 
@@ -257,37 +448,148 @@ def bolt_circle(hub, wheel, spacer):
     return same_circle(*own, *mount) and same_circle(*spacer_side, *hub_side)
 
 
-def mount_pilot_mm(job, axle, spacer):
-    """Pilot that the wheel's bore sits on: the spacer's lip, else the hub's."""
-    lip = exact(spacer.get("pilot_mm"))
-    return measured(job, f"hub.{axle}.pilot_mm", getattr(job.hub, axle).pilot_mm) if lip is None else Near(lip)
+def is_bolted(spacer):
+    """Whether a spacer is bolted to the hub by itself, and the wheel to it."""
+    return has_own_circle(spacer) or spacer.get("stud_length_mm") is not None
+
+
+def hub_size(job, axle, name, read):
+    """A size of the hub with its plus-or-minus, or all that is plausible."""
+    return read(job, f"hub.{axle}.{name}", getattr(getattr(job.hub, axle), name)).or_plausible(f"hub.{name}")
+
+
+def of_spacer(spacer, name):
+    """A size of a spacer, or all that is plausible."""
+    return near(exact(spacer.get(name))).or_plausible(f"spacer.{name}")
+
+
+def wheel_size(job, wheel, name):
+    """A size of a wheel with its plus-or-minus, or all that is plausible."""
+    return listed(job, wheel[name]).or_plausible(f"wheel.{name}")
+
+
+def pilot_reaches(job, axle, spacer):
+    """Whether the hub's pilot comes through to the wheel; None where not known."""
+    if spacer is NO_SPACER:
+        return True
+    length = exact(getattr(job.hub, axle).pilot_length_mm)
+    return None if length is None else length > exact(spacer["thickness_mm"])
+
+
+def hub_bore(job, axle, wheel, spacer):
+    """Verdict on the wheel's bore over the pilot that it meets, and on the spacer's over the hub's."""
+    bore = near(exact(wheel["hub_bore_mm"])).or_plausible("wheel.hub_bore_mm")
+    pilot, lip = hub_size(job, axle, "pilot_mm", measured), exact(spacer.get("pilot_mm"))
+    on_hub = True if spacer is NO_SPACER else holds(of_spacer(spacer, "hub_bore_mm") - pilot)
+    if lip is not None:
+        return worst([on_hub, holds(bore - lip)])
+    reaches, over_pilot = pilot_reaches(job, axle, spacer), holds(bore - pilot)
+    if reaches is None:
+        return worst([on_hub, True if over_pilot else None])
+    return worst([on_hub, over_pilot if reaches else True])
+
+
+def needs_ring(job, axle, wheel, spacer):
+    """Whether a hub ring fills what is between the wheel's bore and the pilot that it meets."""
+    pilot = exact(spacer.get("pilot_mm"))
+    if pilot is None and pilot_reaches(job, axle, spacer) is not False:
+        pilot = exact(getattr(job.hub, axle).pilot_mm)
+    bore = exact(wheel["hub_bore_mm"])
+    return not is_absent(bore, pilot) and bore - pilot > HUB_CENTRIC_MM
+
+
+def own_studs(job, axle, spacer):
+    """Length and diameter of the studs that the wheel's nuts are on."""
+    if is_bolted(spacer):
+        return of_spacer(spacer, "stud_length_mm"), of_spacer(spacer, "stud_diameter_mm")
+    return hub_size(job, axle, "stud_length_mm", taped), hub_size(job, axle, "stud_diameter_mm", measured)
 
 
 def studs(job, axle, wheel, spacer):
     """Verdict on the thread that the nuts engage: on the hub's studs, and on those of an adapter."""
-    hub = getattr(job.hub, axle)
-    engagement, pad = exact(hub.stud_engagement), listed(job, wheel["pad_mm"])
-    length = taped(job, f"hub.{axle}.stud_length_mm", hub.stud_length_mm)
-    diameter = measured(job, f"hub.{axle}.stud_diameter_mm", hub.stud_diameter_mm)
-    needed = diameter.times(engagement)
-    if not has_own_circle(spacer) and spacer.get("stud_length_mm") is None:
-        return holds(length - pad - exact(spacer["thickness_mm"]) - needed)
-    own_needed = near(exact(spacer["stud_diameter_mm"])).times(engagement)
-    on_adapter = near(exact(spacer["stud_length_mm"])) - pad - own_needed
-    return worst([holds(on_adapter), holds(length - exact(spacer["pad_mm"]) - needed)])
+    engagement, pad = exact(getattr(job.hub, axle).stud_engagement), wheel_size(job, wheel, "pad_mm")
+    length, diameter = own_studs(job, axle, spacer)
+    under = 0 if is_bolted(spacer) else exact(spacer["thickness_mm"])
+    verdicts = [holds(length - pad - under - diameter.times(engagement))]
+    if is_bolted(spacer):
+        length, diameter = own_studs(job, axle, NO_SPACER)
+        verdicts.append(holds(length - of_spacer(spacer, "pad_mm") - diameter.times(engagement)))
+    return worst(verdicts)
+
+
+def stud_end(job, axle, wheel, spacer):
+    """Verdict on hub studs and nuts behind a wheel on a bolted spacer; holds without one."""
+    if not is_bolted(spacer):
+        return True
+    pocket = wheel_size(job, wheel, "pocket_depth_mm") if wheel["pocket_over_studs"] == "yes" else near(Fraction(0))
+    room, nut = pocket + exact(spacer["thickness_mm"]), exact(spacer["nut_height_mm"])
+    nut_end = of_spacer(spacer, "pad_mm") + (NUT_HEIGHT_MM if nut is None else nut)
+    return worst([holds(room - hub_size(job, axle, "stud_length_mm", taped)), holds(room - nut_end)])
+
+
+# The wheel's lug nuts
+
+
+def bare(text):
+    """A name without case and blanks."""
+    return "".join(text.split()).lower()
+
+
+def nut_of(job, axle, wheel, spacer, nuts):
+    """The nut that a wheel is held by: its own, the one on the truck, or the cheapest that fits; None where none is."""
+    by_sku, hub = {nut["sku"]: nut for nut in nuts}, getattr(job.hub, axle)
+    if wheel["lug_nut"]:
+        return by_sku[wheel["lug_nut"]]
+    if stays(wheel, axle) and hub.lug_nut:
+        return by_sku[hub.lug_nut]
+    thread = spacer["stud_thread"] if is_bolted(spacer) else hub.stud_thread
+    wanted = (bare(wheel["seat"]), bare(thread))
+    fitting = [
+        nut for nut in nuts
+        if nut["left_hand"] != "yes" and all(wanted) and (bare(nut["seat"]), bare(nut["thread"])) == wanted
+    ]  # fmt: skip
+    return min(fitting, key=lambda nut: (Fraction(nut["price_cents"], pack_of(nut)), nut["sku"]), default=None)
+
+
+def pack_of(nut):
+    """How many nuts a pack holds."""
+    return int(nut["pack"] or 1)
+
+
+def nut_depth(job, axle, wheel, spacer, nut):
+    """Verdict on the stud in its nut: it does not bottom in a closed one, and the nut has thread enough."""
+    if nut is None:
+        return None
+    depth, (length, diameter) = exact(nut["thread_depth_mm"]), own_studs(job, axle, spacer)
+    engaged = True
+    if depth is not None:
+        engaged = holds(near(depth) - diameter.times(exact(getattr(job.hub, axle).stud_engagement)))
+    if nut["type"] == "open":
+        return engaged
+    under = 0 if is_bolted(spacer) else exact(spacer["thickness_mm"])
+    stands_out = length - wheel_size(job, wheel, "pad_mm") - under
+    inside = holds(near(depth).or_plausible("mount.nut_thread_mm") - stands_out) if nut["type"] == "closed" else None
+    return worst([engaged, inside])
+
+
+# Brakes, rims and the spare
 
 
 def brake_barrel(job, axle, wheel):
-    """Verdict on the wheel's barrel around the brake."""
+    """What is left between the wheel's barrel and the brake."""
     brake = getattr(job.brakes, axle)
     envelope = taped(job, f"brakes.{axle}.envelope_diameter_mm", brake.envelope_diameter_mm)
-    return holds(listed(job, wheel["barrel_diameter_mm"]) - envelope - 2 * exact(brake.clearance_mm))
+    envelope = envelope.or_plausible("brakes.envelope_diameter_mm")
+    return wheel_size(job, wheel, "barrel_diameter_mm") - envelope - 2 * exact(brake.clearance_mm)
 
 
 def brake_spoke(job, axle, wheel, spacer):
-    """Verdict on the wheel's spokes outboard of the caliper."""
-    reach = taped(job, f"brakes.{axle}.caliper_reach_mm", getattr(job.brakes, axle).caliper_reach_mm)
-    return holds(listed(job, wheel["spoke_clearance_mm"]) + exact(spacer["thickness_mm"]) - reach)
+    """What is left between the wheel's spokes and the caliper."""
+    brake = getattr(job.brakes, axle)
+    reach = taped(job, f"brakes.{axle}.caliper_reach_mm", brake.caliper_reach_mm)
+    reach = reach.or_plausible("brakes.caliper_reach_mm")
+    spokes = wheel_size(job, wheel, "spoke_clearance_mm") + exact(spacer["thickness_mm"])
+    return spokes - reach - exact(brake.clearance_mm)
 
 
 def spare_well(job, wheel, tire):
@@ -312,7 +614,8 @@ def rim_diameter(wheel, tire):
 
 def rim_width(wheel, tire):
     """Verdict on the rim width in the tire's approved range."""
-    return within(exact(wheel["rim_width_mm"]), exact(tire["rim_width_min_mm"]), exact(tire["rim_width_max_mm"]))
+    ends = (near(exact(tire[name])).or_plausible(f"tire.{name}") for name in ("rim_width_min_mm", "rim_width_max_mm"))
+    return within(exact(wheel["rim_width_mm"]), *ends)
 
 
 def tire_speed(job, tire):
@@ -320,21 +623,39 @@ def tire_speed(job, tire):
     asked = exact(job.targets.top_speed_km_h)
     if asked is None:
         return True
-    speed = SPEED_KM_H.get(tire["speed_symbol"])
-    return None if speed is None else holds(speed - asked)
+    return holds(near(SPEED_KM_H.get(tire["speed_symbol"])).or_plausible("tire.speed_km_h") - asked)
 
 
 # Checks of the look
 
 
-def ground(job, axle, tire):
-    """Verdict on the ground under the axle; holds where no clearance is asked."""
+def ground(job, axle, tire, tires, heaviest_g):
+    """Verdict on the ground under the axle at its heaviest; holds where no clearance is asked."""
     asked = exact(job.targets.ground_clearance_mm)
     if asked is None:
         return True
-    clearance, height = (taped(job, f"present.{axle}_{size}_mm", getattr(job.present, f"{axle}_{size}_mm"))
-                         for size in ("ground_clearance", "hub_height"))  # fmt: skip
-    return holds(clearance + loaded_radius_mm(job, tire) - height - asked)
+    clearance = ground_clearance_mm(job, axle, tire, tires, heaviest_g)
+    return holds(clearance - asked)
+
+
+def ground_clearance_mm(job, axle, tire, tires, heaviest_g):
+    """Clearance of the lowest point at an axle, its new tires pressed flat as the present ones are."""
+    now = f"present.{axle}_ground_clearance_mm"
+    clearance = taped(job, now, getattr(job.present, f"{axle}_ground_clearance_mm"))
+    diameter, scale = running_diameter_mm(job, tire), exact(job.loads.axle_kg(axle))
+    if is_absent(diameter.size, scale, heaviest_g) or not has_deflection(job, axle, tires):
+        return UNKNOWN
+    rises = [
+        new / 2 - (old / 2 - hub) * new / old * (Fraction(heaviest_g, 1000) / scale) - hub
+        for (hub, old), new in itertools.product(hubs_and_diameters_now(job, axle, tires), diameter.ends)
+    ]
+    return clearance + min(rises)
+
+
+def lip_room_mm(job, axle):
+    """Room outside the hub's face up to the lip, at ride height."""
+    has_own = getattr(job.wheelhouse, axle).ride_height is not None
+    return state_of(job, axle, "ride_height" if has_own else "")["room_outer_mm"]
 
 
 def cover(job, axle, wheel, tire, spacer):
@@ -343,10 +664,8 @@ def cover(job, axle, wheel, tire, spacer):
         return True
     width = section_width_mm(job, wheel, tire)
     if job.targets.cover == "tread":
-        tread = exact(tire["tread_width_mm"])
-        width = Near(tread, (tread or 0) * tire_share(job, tire, "0.04", "0.06"))
-    room = taped(job, f"wheelhouse.{axle}.room_outer_mm", getattr(job.wheelhouse, axle).room_outer_mm)
-    return holds(room + effective_offset_mm(job, wheel, spacer) - width.times(Fraction(1, 2)))
+        width = tread_width_mm(job, tire).or_plausible("tire.tread_width_mm")
+    return holds(lip_room_mm(job, axle) + effective_offset_mm(job, wheel, spacer) - width.times(Fraction(1, 2)))
 
 
 def fender_gap(job, axle, tire):
@@ -370,64 +689,76 @@ def lip_error_um(job, axle, wheel, tire, spacer):
     if asked is None:
         return 0
     half = section_width_mm(job, wheel, tire).times(Fraction(1, 2))
-    room = exact(getattr(job.wheelhouse, axle).room_outer_mm)
-    gap = (near(room) + effective_offset_mm(job, wheel, spacer) - half).size
+    gap = (lip_room_mm(job, axle) + effective_offset_mm(job, wheel, spacer) - half).value
     return None if gap is None else rhu(1000 * abs(gap - asked))
 
 
-def corner_verdict(job, axle, wheel, tire, spacer, rooms):
-    """Verdict of all checks on a wheel, a tire and a spacer at an axle."""
-    return worst([
-        bolt_circle(getattr(job.hub, axle), wheel, spacer),
-        holds(near(exact(wheel["hub_bore_mm"])) - mount_pilot_mm(job, axle, spacer)),
-        rim_diameter(wheel, tire),
-        rim_width(wheel, tire),
-        tire_speed(job, tire),
-        studs(job, axle, wheel, spacer),
-        brake_barrel(job, axle, wheel),
-        brake_spoke(job, axle, wheel, spacer),
-        spare_well(job, wheel, tire) if axle == "rear" else True,
-        ground(job, axle, tire),
-        cover(job, axle, wheel, tire, spacer),
-        fender_gap(job, axle, tire),
-        winter(job, tire),
-        *(holds(room) for left, _ in rooms.values() for room in left),
-    ])  # fmt: skip
+def corner_checks(job, axle, wheel, tire, spacer, nut, rooms):
+    """Verdicts of all checks on a wheel, a tire and a spacer at an axle, by name."""
+    return {
+        "bolt_circle": bolt_circle(getattr(job.hub, axle), wheel, spacer),
+        "hub_bore": hub_bore(job, axle, wheel, spacer),
+        "rim_diameter": rim_diameter(wheel, tire),
+        "rim_width": rim_width(wheel, tire),
+        "tire_speed": tire_speed(job, tire),
+        "studs": studs(job, axle, wheel, spacer),
+        "stud_end": stud_end(job, axle, wheel, spacer),
+        "nut_depth": nut_depth(job, axle, wheel, spacer, nut),
+        "spare_well": spare_well(job, wheel, tire) if axle == "rear" else True,
+        "cover": cover(job, axle, wheel, tire, spacer),
+        "fender_gap": fender_gap(job, axle, tire),
+        "winter": winter(job, tire),
+        **{name: worst(holds(room) for room in left) for name, (left, _) in rooms.items()},
+    }
 
 
 # Checks of front and rear on each other
 
 
-def frame_rake(job, front, rear):
+def rise_mm(job, axle, tire, tires):
+    """How far a hub rises on a new tire: where little is bad, and where much is; None where not known.
+
+    Of an unknown tire it is the most that is plausible, and the least.
+    """
+    new = running_diameter_mm(job, tire).or_plausible("tire.running_diameter_mm")
+    now = hubs_and_diameters_now(job, axle, tires)
+    if not now:
+        return None
+    rises = [hub * (each / old - 1) for (hub, old), each in itertools.product(now, new.span or new.ends)]
+    return (max(rises), min(rises)) if new.span else (min(rises), max(rises))
+
+
+def frame_rake(job, front, rear, tires):
     """Verdict on the lean of the frame in the band that is asked."""
     low, high = exact(job.targets.frame_rake_min_deg), exact(job.targets.frame_rake_max_deg)
     if is_absent(low) and is_absent(high):
         return True
-    heights = {axle: taped(job, f"present.{axle}_hub_height_mm", getattr(job.present, f"{axle}_hub_height_mm"))
-               for axle in ("front", "rear")}  # fmt: skip
-    raised = loaded_radius_mm(job, rear) - heights["rear"] - loaded_radius_mm(job, front) + heights["front"]
-    if raised.size is None:
+    ahead, behind = rise_mm(job, "front", front, tires), rise_mm(job, "rear", rear, tires)
+    if is_absent(ahead, behind):
         return None
-    leans = [
-        exact(job.present.frame_rake_deg) + Fraction(math.degrees(math.atan2(end, job.truck.wheelbase_mm)))
-        for end in raised.ends
-    ]
-    return worst(in_band(lean, low, high, 10000) for lean in leans)
+    is_guess = is_absent(exact(front["running_diameter_mm"])) or is_absent(exact(rear["running_diameter_mm"]))
+    guess = Near(Fraction(0), span=(0, 0) if is_guess else None)
+    leans = [guess + lean_deg(job, behind[little] - ahead[1 - little]) for little in (0, 1)]
+    return worst([in_band(leans[0], low, None, 10000), in_band(leans[1], None, high, 10000)])
 
 
-def pair_verdict(job, front, rear):
-    """Verdict of all checks on a front corner with a rear one."""
+def lean_deg(job, raised):
+    """Lean of the frame whose rear is raised by so much."""
+    lean = Fraction(math.degrees(math.atan2(raised, job.truck.wheelbase_mm)))
+    return exact(job.present.frame_rake_deg) + lean
+
+
+def pair_checks(job, front, rear, tires):
+    """Verdicts of all checks on a front corner with a rear one, by name."""
     low, high = exact(job.targets.rake_min_mm), exact(job.targets.rake_max_mm)
-    verdicts = [
-        alike_pair(front["tire"]["construction"], rear["tire"]["construction"]),
-        in_band(diameter_mm(job, rear["tire"]) - diameter_mm(job, front["tire"]), low, high),
-        frame_rake(job, front["tire"], rear["tire"]),
-    ]
-    if job.targets.same_style:
-        verdicts.append(alike_pair(front["wheel"]["style"], rear["wheel"]["style"]))
-    if job.targets.same_line:
-        verdicts.append(alike_pair(front["tire"]["line"], rear["tire"]["line"]))
-    return worst(verdicts)
+    style, line = ((front[kind][name], rear[kind][name]) for kind, name in (("wheel", "style"), ("tire", "line")))
+    return {
+        "construction": alike_pair(front["tire"]["construction"], rear["tire"]["construction"]),
+        "rake": in_band(diameter_mm(job, rear["tire"]) - diameter_mm(job, front["tire"]), low, high),
+        "frame_rake": frame_rake(job, front["tire"], rear["tire"], tires),
+        "same_style": alike_pair(*style) if job.targets.same_style else True,
+        "same_line": alike_pair(*line) if job.targets.same_line else True,
+    }
 
 
 def alike_pair(front, rear):

@@ -4,9 +4,16 @@ import itertools
 import math
 from fractions import Fraction
 
-from fitting import MILE_MM, PI, rolling_circumference_mm, size_give_mm
-from paying import drive_cents
-from verdicts import Near, alike, exact, holds, is_absent, is_accepted, ramp, rhu, within, worst
+from fitting import (
+    PI,
+    diameter_now_mm,
+    rolling_circumference_mm,
+    rolling_factor,
+    rolling_share,
+    size_give_mm,
+    tire_now,
+)
+from verdicts import Near, alike, exact, holds, is_absent, is_accepted, near, plausible, ramp, rhu, within, worst
 
 STEEL_AND_ALUMINUM = {"steel": (200e9, 7850), "aluminum": (69e9, 2700)}
 STANDARD_GRAVITY = 9.80665
@@ -15,10 +22,11 @@ AIR_KG_M3 = 1.225
 
 def carrier(job, ratio, differential):
     """Verdict on the gear set in the differential and on both in the axle."""
+    ends = (near(exact(differential[name])).or_plausible(f"differential.{name}") for name in ("ratio_min", "ratio_max"))
     return worst([
         alike(ratio["ring_gear"], differential["ring_gear"], job.axle.ring_gear),
         alike(differential["splines"], job.axle.splines),
-        within(exact(ratio["ratio"]), exact(differential["ratio_min"]), exact(differential["ratio_max"]), 10000),
+        within(exact(ratio["ratio"]), *ends, 10000),
     ])  # fmt: skip
 
 
@@ -28,11 +36,12 @@ def drives(job, ratios, differentials):
         {
             "skus": (ratio["sku"], differential["sku"]),
             "verdict": carrier(job, ratio, differential),
-            "cents": drive_cents(job, ratio, differential),
+            "parts": (ratio, differential),
             "ratio": exact(ratio["ratio"]),
+            "kind": differential["type"],
+            "bias_ratio": exact(differential["bias_ratio"]),
             "grip": grip(job, differential["type"], exact(differential["bias_ratio"])),
-            "share": grip_share(job, differential["type"], exact(differential["bias_ratio"])),
-            "preload_n_m": (exact(differential["preload_n_m"]) or 0) if differential["type"] == "limited_slip" else 0,
+            "preload_n_m": float(exact(differential["preload_n_m"]) or 0),
         }
         for ratio, differential in itertools.product(ratios, differentials)
     ]
@@ -44,48 +53,71 @@ def drives(job, ratios, differentials):
 
 def engine_rpm(job, tire, ratio, speed, gear, slip):
     """Engine speed at a road speed [km/h]; None where something is not known."""
-    speed, gear, circumference = exact(speed), exact(gear), rolling_circumference_mm(job, tire)
+    return rpm_on(rolling_circumference_mm(job, tire), ratio, speed, gear, slip)
+
+
+def rpm_on(circumference, ratio, speed, gear, slip):
+    """Engine speed at a road speed [km/h] on a tire that rolls so far in a turn; None where something is not known."""
+    speed, gear = exact(speed), exact(gear)
     if is_absent(speed, gear, circumference):
         return None
-    return speed * 1000000 / 60 / circumference * gear * ratio * (1 + exact(slip))
+    return speed * 1000000 / 60 / circumference * gear * ratio / (1 - exact(slip))
+
+
+def rpm_of_some_tire(ratio, speed, gear, slip):
+    """Engine speed at a road speed, where of the tire only what is plausible is known."""
+    ends = [rpm_on(2 * PI * end, ratio, speed, gear, slip) for end in plausible("drive.rolling_radius_mm").span]
+    return Near(None) if is_absent(*ends) else Near(Fraction(0), span=tuple(sorted(ends)))
+
+
+def slip_of(job, is_locked):
+    """Slip of the converter; none once it is locked up."""
+    return 0 if is_locked else job.transmission.converter_slip
 
 
 def cruise_rpm(job, tire, ratio):
     """Engine speed at cruise; None where no cruise speed is asked or something is not known."""
     box = job.transmission
-    slip = 0 if box.lock_up else box.converter_slip
-    return engine_rpm(job, tire, ratio, job.targets.cruise_speed_km_h, box.cruise_gear, slip)
+    return engine_rpm(job, tire, ratio, job.targets.cruise_speed_km_h, box.cruise_gear, slip_of(job, box.lock_up))
 
 
-def point_rpm(job, tire, ratio, point):
-    """Engine speed at one more point."""
-    slip = 0 if point.locked else job.transmission.converter_slip
-    return engine_rpm(job, tire, ratio, point.speed_km_h, point.gear, slip)
+def top_slip(job):
+    """Slip of the converter at the top speed."""
+    return slip_of(job, job.transmission.lock_up)
 
 
-def turning(job, tire, rpm):
-    """A speed with the plus-or-minus of the tire under it: a new tire's radius is off by half of its diameter."""
-    if rpm is None or exact(tire["overall_diameter_mm"]) is None:
-        return Near(rpm)
-    return Near(rpm, rpm * size_give_mm(job, tire) / exact(tire["overall_diameter_mm"]))
+def turning(job, tire, ratio, speed, gear, slip):
+    """Engine speed with the plus-or-minus of the tire under it, to the first order."""
+    rpm = engine_rpm(job, tire, ratio, speed, gear, slip)
+    if rpm is None:
+        return rpm_of_some_tire(ratio, speed, gear, slip)
+    diameter, share = exact(tire["running_diameter_mm"]), rolling_share(job, tire)
+    if diameter is not None:
+        share += size_give_mm(job, tire, diameter) / diameter
+    return Near(rpm, rpm * share)
 
 
-def at_most_turning(job, tire, speed, gear, ratio):
-    """Engine speed at a road speed on the smallest that the tire may be; None where something is not known."""
-    rpm, circumference = engine_rpm(job, tire, ratio, speed, gear, 0), rolling_circumference_mm(job, tire)
-    if rpm is None or exact(tire["overall_diameter_mm"]) is None:
-        return rpm
-    radius = circumference / (2 * PI)
-    return rpm * radius / (radius - size_give_mm(job, tire) / 2)
+def at_most_turning(job, tire, ratio, speed, gear, slip):
+    """Engine speed at a road speed on the smallest that the tire may be."""
+    rpm, diameter = engine_rpm(job, tire, ratio, speed, gear, slip), exact(tire["running_diameter_mm"])
+    if rpm is None:
+        return rpm_of_some_tire(ratio, speed, gear, slip)
+    radius = rolling_circumference_mm(job, tire) / (2 * PI)
+    off = radius * rolling_share(job, tire) + (0 if diameter is None else size_give_mm(job, tire, diameter) / 2)
+    return Near(rpm * radius / (radius - off))
 
 
 def cruise_verdict(job, tire, ratio):
     """Verdict on the engine speed in the band of every point; holds where no cruise speed is asked."""
-    asked = job.targets
-    bands = [(point_rpm(job, tire, ratio, point), point.min_rpm, point.max_rpm) for point in asked.cruise]
+    asked, box = job.targets, job.transmission
+    bands = [
+        (point.speed_km_h, point.gear, slip_of(job, point.locked), point.min_rpm, point.max_rpm)
+        for point in asked.cruise
+    ]
     if exact(asked.cruise_speed_km_h) is not None:
-        bands.append((cruise_rpm(job, tire, ratio), asked.cruise_min_rpm, asked.cruise_max_rpm))
-    return worst(within(turning(job, tire, rpm), exact(low), exact(high)) for rpm, low, high in bands)
+        slip = slip_of(job, box.lock_up)
+        bands.append((asked.cruise_speed_km_h, box.cruise_gear, slip, asked.cruise_min_rpm, asked.cruise_max_rpm))
+    return worst(within(turning(job, tire, ratio, *how), exact(low), exact(high)) for *how, low, high in bands)
 
 
 def redline(job, tire, ratio):
@@ -93,8 +125,8 @@ def redline(job, tire, ratio):
     if exact(job.targets.top_speed_km_h) is None:
         return True
     gear = min(job.transmission.gears, default=job.transmission.cruise_gear)
-    rpm = at_most_turning(job, tire, job.targets.top_speed_km_h, gear, ratio)
-    return holds(Near(exact(job.engine.redline_rpm)) - Near(rpm))
+    rpm = at_most_turning(job, tire, ratio, job.targets.top_speed_km_h, gear, top_slip(job))
+    return holds(near(exact(job.engine.redline_rpm)) - rpm)
 
 
 def driveshaft_speed(job, tire, ratio):
@@ -104,8 +136,8 @@ def driveshaft_speed(job, tire, ratio):
         return True
     if is_absent(exact(shaft.diameter_mm), exact(shaft.wall_mm)):
         return None
-    rpm = at_most_turning(job, tire, job.targets.top_speed_km_h, 1, ratio)
-    return holds(Near(Fraction(shaft.share * critical_rpm(shaft))) - Near(rpm))
+    rpm = at_most_turning(job, tire, ratio, job.targets.top_speed_km_h, 1, 0)
+    return holds(near(Fraction(shaft.share * critical_rpm(shaft))) - rpm)
 
 
 def critical_rpm(shaft):
@@ -116,27 +148,50 @@ def critical_rpm(shaft):
     return 60 / (2 * math.pi) * bending * math.hypot(outside, inside) / 4
 
 
-def speedometer(job, tire, ratio):
+def revs_to_revs_now(job, tire, tires):
+    """Turns of the new tire for one of the present one, both declared or both estimated; None where neither is."""
+    declared, now = exact(tire["revs_per_mile"]), exact(job.speedometer.present_revs_per_mile)
+    if not is_absent(declared, now):
+        return declared / now
+    diameter, diameter_now = exact(tire["running_diameter_mm"]), diameter_now_mm(job, "rear", tires).size
+    if is_absent(diameter, diameter_now):
+        return None
+    on_truck = tire_now(tires, "rear")
+    factor_now = rolling_factor(job, on_truck["construction"] if on_truck else "")
+    return diameter_now * factor_now / (diameter * rolling_factor(job, tire["construction"]))
+
+
+def speedometer_error(job, tire, ratio, tires):
+    """What the speedometer shows too much, as a part of the speed, with the gear that shows least above the true speed.
+
+    Where every gear shows too little it is the one that shows most. None where something is not known.
+    """
+    meter, change = job.speedometer, revs_to_revs_now(job, tire, tires)
+    turns = exact(meter.present_ratio)
+    if is_absent(turns, change) or meter.driven_teeth == 0:
+        return None
+    change *= ratio / turns * Fraction(meter.present_reads_ppm, 1000000)
+    errors = [change * meter.driven_teeth / teeth - 1 for teeth in (meter.driven_teeth, *meter.driven_listed)]
+    return min((error for error in errors if error >= 0), default=max(errors))
+
+
+def speedometer(job, tire, ratio, tires):
     """Verdict on the error with the best driven gear; holds where no limit is given."""
-    limit, meter, circumference = (
-        job.targets.speedometer_error_ppm,
-        job.speedometer,
-        rolling_circumference_mm(job, tire),
-    )
+    limit = job.targets.speedometer_error_ppm
     if limit <= 0:
         return True
-    turns, revs = exact(meter.present_ratio), exact(meter.present_revs_per_mile)
-    if is_absent(turns, revs, circumference) or meter.driven_teeth == 0:
-        return None
-    change = ratio * MILE_MM / circumference / (turns * revs)
-    best = min(abs(change * meter.driven_teeth / teeth - 1) for teeth in (meter.driven_teeth, *meter.driven_listed))
-    return holds(Fraction(limit, 1000000) - best, 10000)
+    error = speedometer_error(job, tire, ratio, tires)
+    return None if error is None else holds(Fraction(limit, 1000000) - abs(error), 10000)
 
 
-def turning_verdict(job, tire, ratio):
-    """Verdict of all checks on a gear set with a rear tire."""
-    checks = (cruise_verdict, redline, driveshaft_speed, speedometer)
-    return worst(check(job, tire, ratio) for check in checks)
+def turning_checks(job, tire, ratio, tires):
+    """Verdicts of all checks on a gear set with a rear tire, by name."""
+    return {
+        "cruise_rpm": cruise_verdict(job, tire, ratio),
+        "redline": redline(job, tire, ratio),
+        "driveshaft_speed": driveshaft_speed(job, tire, ratio),
+        "speedometer": speedometer(job, tire, ratio, tires),
+    }
 
 
 def cruise_points(job, rpm):
@@ -164,35 +219,47 @@ def rolling_radius_m(job, tire):
     return None if circumference is None else float(circumference / (2 * PI)) / 1000
 
 
-def pulled_g(job, tire, ratio):
-    """The heaviest truck that thrust pulls up every grade asked for, one mass a grade; None where not known."""
-    points = [point for point in job.targets.cruise if point.hold_grade_ppm > 0]
-    masses = [held_g(job, tire, ratio, point) for point in points]
-    if job.targets.pull_grade_ppm > 0:
-        masses.append(started_g(job, tire, ratio))
-    return masses
+def held_g(job, tire, ratio):
+    """The heaviest truck that the engine holds on every grade asked for, one mass a grade; None where not known."""
+    asked, box = job.targets, job.transmission
+    points = [
+        (point.speed_km_h, point.gear, slip_of(job, point.locked), point.hold_grade_ppm) for point in asked.cruise
+    ]
+    slip = slip_of(job, box.lock_up)
+    points.append((asked.cruise_speed_km_h, box.cruise_gear, slip, asked.hold_grade_ppm))
+    return [held_at_g(job, tire, ratio, *point) for point in points if point[-1] > 0]
+
+
+def held_at_g(job, tire, ratio, speed, gear, slip, grade_ppm):
+    """What the engine pulls up a grade at a steady speed."""
+    rpm, truck = engine_rpm(job, tire, ratio, speed, gear, slip), job.truck
+    torque = None if rpm is None else torque_at(job.engine.torque, float(rpm))
+    if is_absent(torque, exact(truck.drag_coefficient), exact(truck.frontal_area_m2)):
+        return None
+    push = torque * gear * float(ratio) * job.transmission.efficiency / rolling_radius_m(job, tire)
+    drag = 0.5 * AIR_KG_M3 * truck.drag_coefficient * truck.frontal_area_m2 * (speed / 3.6) ** 2
+    return mass_on_grade_g(job, push - drag, grade_ppm)
+
+
+def starting_torque(job):
+    """Torque into the gearbox at a start: through a converter that stalls, else a clutch; None where not known."""
+    box, curve = job.transmission, job.engine.torque
+    if not is_absent(exact(box.stall_speed_rpm), exact(box.stall_ratio)):
+        torque = torque_at(curve, box.stall_speed_rpm)
+        return None if torque is None else torque * box.stall_ratio
+    if is_absent(exact(box.clutch_rating_n_m), exact(box.clutch_rpm)):
+        return None
+    torque = torque_at(curve, box.clutch_rpm)
+    return None if torque is None else min(box.clutch_rating_n_m, torque)
 
 
 def started_g(job, tire, ratio):
-    """What the engine pulls up the wanted grade from a stop."""
-    radius, box = rolling_radius_m(job, tire), job.transmission
-    if radius is None or not job.engine.torque or not box.gears:
+    """What the engine pulls up the wanted grade from a stop; None where not known."""
+    radius, box, torque = rolling_radius_m(job, tire), job.transmission, starting_torque(job)
+    if is_absent(radius, torque) or not box.gears:
         return None
-    most = max(point.torque_n_m for point in job.engine.torque)
-    thrust = most * box.stall_ratio * box.gears[0] * float(ratio) * box.efficiency / radius
+    thrust = torque * box.gears[0] * float(ratio) * box.efficiency / radius
     return mass_on_grade_g(job, thrust, job.targets.pull_grade_ppm)
-
-
-def held_g(job, tire, ratio, point):
-    """What the engine pulls up a grade at a steady speed."""
-    rpm, truck, torque = point_rpm(job, tire, ratio, point), job.truck, None
-    if rpm is not None:
-        torque = torque_at(job.engine.torque, float(rpm))
-    if is_absent(torque, exact(truck.drag_coefficient), exact(truck.frontal_area_m2)):
-        return None
-    push = torque * point.gear * float(ratio) * job.transmission.efficiency / rolling_radius_m(job, tire)
-    drag = 0.5 * AIR_KG_M3 * truck.drag_coefficient * truck.frontal_area_m2 * (point.speed_km_h / 3.6) ** 2
-    return mass_on_grade_g(job, push - drag, point.hold_grade_ppm)
 
 
 def torque_at(curve, rpm):
@@ -205,7 +272,7 @@ def torque_at(curve, rpm):
 
 
 def mass_on_grade_g(job, thrust_n, grade_ppm):
-    """Whole grams that a thrust holds against a grade and the rolling resistance."""
+    """Whole grams that a thrust holds against a grade and the resistance of the road."""
     slope = math.atan(grade_ppm / 1000000)
     return math.floor(
         thrust_n / (STANDARD_GRAVITY * (math.sin(slope) + job.rolling.resistance * math.cos(slope))) * 1000
@@ -216,10 +283,10 @@ def mass_on_grade_g(job, thrust_n, grade_ppm):
 
 
 def grip(job, kind, bias_ratio):
-    """Thrust over rear load times 10000, of a kind of differential; 10000 where the surface is not known."""
+    """Thrust over rear load on the level, of a kind of differential; 1 where the surface is not known."""
     low, high = exact(job.surface.friction_low), exact(job.surface.friction_high)
     if is_absent(low, high):
-        return 10000
+        return Fraction(1)
     both = (low + high) / 2
     friction = low
     if kind == "locked":
@@ -227,38 +294,53 @@ def grip(job, kind, bias_ratio):
     elif kind == "limited_slip" and bias_ratio is not None:
         friction = min((1 + bias_ratio) * low / 2, both)
     height = exact(job.truck.cg_height_mm) or 0
-    return rhu(10000 * friction / (1 - friction * height / exact(job.truck.wheelbase_mm)))
+    return friction / (1 - friction * height / exact(job.truck.wheelbase_mm))
 
 
-def grip_share(job, kind, bias_ratio):
-    """Thrust over rear load, of a kind of differential; None where not known."""
-    low, high = exact(job.surface.friction_low), exact(job.surface.friction_high)
-    if kind == "open":
-        return low
-    if is_absent(low, high) or (kind == "limited_slip" and bias_ratio is None):
+def lifting(job, tire, drive):
+    """Load that the driveshaft takes off one rear wheel, over the thrust; None where not known."""
+    beam, radius = job.axle.rear, rolling_radius_m(job, tire)
+    if not beam.live:
+        return 0.0
+    if is_absent(radius, exact(beam.track_mm)):
         return None
-    both = (low + high) / 2
-    return both if kind == "locked" else min((1 + bias_ratio) * low / 2, both)
+    return radius / (float(drive["ratio"]) * beam.track_mm / 1000) * (1 - beam.roll_share_ppm / 1000000)
+
+
+def thrust_of_low_side(job, tire, drive, low):
+    """Thrust over rear load, and thrust of the preload [kg], that the low side allows; None where not known."""
+    lifted, radius, preload = lifting(job, tire, drive), rolling_radius_m(job, tire), drive["preload_n_m"]
+    if is_absent(low, lifted) or (drive["kind"] == "limited_slip" and drive["bias_ratio"] is None):
+        return None
+    if drive["kind"] == "open":
+        return float(low) / (1 + 2 * float(low) * lifted), 0.0
+    if preload and radius is None:
+        return None
+    times = (1 + float(drive["bias_ratio"])) * float(low)
+    preload_kg = preload / radius / STANDARD_GRAVITY if preload else 0.0
+    return times / 2 / (1 + times * lifted), preload_kg / (1 + times * lifted)
+
+
+def thrusts(job, tire, drive, low, high):
+    """What the low side allows and what both sides allow, each thrust over rear load and preload [kg] or None."""
+    both = None if is_absent(low, high) else (float((low + high) / 2), 0.0)
+    return (both if drive["kind"] == "locked" else thrust_of_low_side(job, tire, drive, low)), both
 
 
 def steepest_grades(job, tire, drive, rear_g, truck_g):
     """The steepest grade to start on where one side has less grip, and by the grip of both; None where not known."""
-    radius, height = rolling_radius_m(job, tire), exact(job.truck.cg_height_mm)
-    mean, split, both = grip_share(job, "locked", None), None, None
-    if is_absent(height, rear_g, truck_g):
+    if is_absent(exact(job.truck.cg_height_mm), rear_g, truck_g):
         return None, None
-    loads = rear_g / 1000, truck_g / 1000
-    if mean is not None:
-        both = grade_of(slope_at(job, float(mean), 0.0, *loads))
-    if drive["share"] is not None and (radius is not None or not drive["preload_n_m"]):
-        preload = float(drive["preload_n_m"]) / radius / STANDARD_GRAVITY if drive["preload_n_m"] else 0.0
-        split = grade_of(slope_at(job, float(drive["share"]), preload, *loads))
-    return split, both
+    surface = exact(job.surface.friction_low), exact(job.surface.friction_high)
+    return tuple(
+        None if thrust is None else grade_of(slope_at(job, *thrust, rear_g / 1000, truck_g / 1000))
+        for thrust in thrusts(job, tire, drive, *surface)
+    )
 
 
-def steepest_grade(job, tire, drive, rear_g, truck_g):
-    """The steepest grade that the truck can start on; None where something is not known."""
-    grades = steepest_grades(job, tire, drive, rear_g, truck_g)
+def steepest_grade(job, tire, drive, loads):
+    """The steepest grade that the truck can start on in every load case; None where something is not known."""
+    grades = [grade for rear_g, truck_g in loads for grade in steepest_grades(job, tire, drive, rear_g, truck_g)]
     return None if is_absent(*grades) else min(grades)
 
 
@@ -267,16 +349,53 @@ def grade_of(slope):
     return rhu(math.tan(slope) * 1000000)
 
 
+def ground_resistance(job):
+    """Rolling resistance of the ground that the truck starts on; that of the road where it is not given."""
+    own = exact(job.surface.rolling_resistance)
+    return job.rolling.resistance if own is None else float(own)
+
+
 def slope_at(job, friction, preload_kg, rear_kg, truck_kg):
     """Angle of the steepest slope at a friction of the rear wheels and a preload."""
-    along = friction * rear_kg - job.rolling.resistance * truck_kg
+    along = friction * rear_kg - ground_resistance(job) * truck_kg
     across = truck_kg * (1 - friction * job.truck.cg_height_mm / job.truck.wheelbase_mm)
     return math.atan2(along, across) + math.asin(min(preload_kg / math.hypot(along, across), 1.0))
 
 
-def start_grade(job, tire, drive, rear_g, truck_g):
-    """Verdict on the steepest grade; holds where none is asked."""
+def start_grade(job, tire, drive, loads):
+    """Verdict on the steepest grade in every load case; holds where none is asked."""
     if job.targets.start_grade_ppm <= 0:
         return True
-    grades = steepest_grades(job, tire, drive, rear_g, truck_g)
+    grades = [grade for rear_g, truck_g in loads for grade in steepest_grades(job, tire, drive, rear_g, truck_g)]
     return worst(None if grade is None else grade >= job.targets.start_grade_ppm for grade in grades)
+
+
+def pulled_by_grip_kg(job, tire, drive, rear_g, truck_g):
+    """The heaviest truck that the rear wheels push up the wanted grade, by one side and by both; None if not known."""
+    if is_absent(rear_g, truck_g):
+        return None, None
+    road, slope = exact(job.surface.friction_road), math.atan(job.targets.pull_grade_ppm / 1000000)
+    height = 0.0 if exact(job.truck.cg_height_mm) is None else job.truck.cg_height_mm
+    pressed = rear_g * math.cos(slope) + truck_g * height / job.truck.wheelbase_mm * math.sin(slope)
+    needed = math.sin(slope) + job.rolling.resistance * math.cos(slope)
+    return tuple(
+        None if thrust is None else (thrust[0] * pressed / 1000 + thrust[1]) / needed
+        for thrust in thrusts(job, tire, drive, road, road)
+    )
+
+
+def pull(job, tire, drive, heavy_g, loads):
+    """Verdict on engine and rear wheels that pull the truck up the wanted grade; holds where none is asked."""
+    if job.targets.pull_grade_ppm <= 0:
+        return True
+    most = started_g(job, tire, drive["ratio"])
+    verdicts = [None if is_absent(heavy_g, most) else heavy_g <= most]
+    for rear_g, truck_g in loads:
+        for mass in pulled_by_grip_kg(job, tire, drive, rear_g, truck_g):
+            verdicts.append(None if mass is None else holds(mass - truck_g / 1000, 10000))
+    return worst(verdicts)
+
+
+def hold_gear(drive, heavy_g):
+    """Verdict on the engine that holds the truck's speed on every grade asked for."""
+    return worst(None if is_absent(heavy_g, most) else heavy_g <= most for most in drive["held_g"])

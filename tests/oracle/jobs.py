@@ -11,8 +11,19 @@ import dice as st
 import pandas as pd
 from carrying import front_share_verdict
 from enumeration import enumerate_builds
-from gearing import engine_rpm, started_g, steepest_grade
+from fitting import ground_clearance_mm
+from gearing import (
+    at_most_turning,
+    critical_rpm,
+    engine_rpm,
+    held_g,
+    pull,
+    speedometer_error,
+    steepest_grade,
+    top_slip,
+)
 from hypothesis import strategies
+from paying import orders_cents
 from verdicts import is_absent
 
 from combo import job as jobs
@@ -23,7 +34,10 @@ from combo.units import BoltCircle
 
 NAN = float("nan")
 MOST_BUILDS = 5000
-PLURALS = ("wheels", "tires", "spacers", "ratios", "differentials", "ballast")
+PLURALS = ("wheels", "tires", "spacers", "ratios", "differentials", "ballast", "nuts")
+CHOSEN = PLURALS[:-1]
+"""Lists of which a build names its parts; nuts come with the wheels."""
+SUPPLIERS = ("", "", "", "north", "south")
 SKUS = ("B", "A-10", "A-2", "a-1", "0")
 
 PLAIN = {
@@ -37,11 +51,15 @@ PLAIN = {
         "flange_mm": (None, None, 12.7, 10.0),
         "barrel_diameter_mm": (350.0, 345.0),
         "spoke_clearance_mm": (40.0, 34.0),
-        "pad_mm": (12.0, 12.0, 16.0),
+        "pad_mm": (12.0, 12.0, 12.0, 16.0, None),
         "load_rating_kg": (700.0, 700.0, 650.0),
         "mass_kg": (10.0, 10.0, 10.535),
         "price_cents": (10000, 10000, 9999, 12345),
         "style": ("slotted", "spoked"),
+        "pocket_depth_mm": (34.6, 34.6, 8.0, 0.0, None),
+        "pocket_over_studs": ("yes", "yes", "yes", "", "no"),
+        "seat": ("cone 60", "cone 60", "Cone  60", "ball R14"),
+        "supplier": SUPPLIERS,
         "on_truck": ("", "", "", "", "", "", "no", "front", "rear", "both"),
     },
     "tires": {
@@ -53,8 +71,8 @@ PLAIN = {
         "rim_width_max_mm": (228.6, 203.2),
         "load_rating_kg": (800.0, 800.0, 670.0),
         "service": ("passenger", "light_truck"),
-        "speed_symbol": ("S", "H"),
-        "construction": ("radial",),
+        "speed_symbol": ("S", "S", "H", "H", "Q"),
+        "construction": ("radial", "radial", "radial", "radial", "radial", "bias"),
         "revs_per_mile": (None, None, 715.0),
         "static_loaded_radius_mm": (None, None, 345.0),
         "tread_width_mm": (200.0, 190.5, None),
@@ -62,6 +80,7 @@ PLAIN = {
         "price_cents": (15000, 15000, 14999, 18001),
         "line": ("winter line", "all season"),
         "winter": (1.0, 1.0, 0.0),
+        "supplier": SUPPLIERS,
         "on_truck": ("", "", "", "", "", "", "no", "front", "rear", "both"),
     },
     "spacers": {
@@ -70,20 +89,26 @@ PLAIN = {
         "circle_mm": (114.3, 114.3, 114.4),
         "wheel_lugs": (None, None, 5),
         "wheel_circle_mm": (114.3,),
-        "pilot_mm": (None, 71.5, 73.1),
+        "hub_bore_mm": (73.1, 71.5),
+        "pilot_mm": (None, None, 71.5, 73.1),
         "pad_mm": (10.0,),
         "stud_length_mm": (36.0,),
         "stud_diameter_mm": (12.7, 14.0),
+        "stud_thread": ("1/2-20", "1/2-20", "M14x1.5"),
+        "nut_height_mm": (15.4, 15.4, 15.5, None),
         "mass_kg": (0.5, 1.25),
         "price_cents": (0, 2500, 3333),
+        "supplier": SUPPLIERS,
         "on_truck": ("", "", "", "both", "front"),
     },
     "ratios": {
         "ratio": (3.55, 3.73, 4.1),
         "ring_gear": ("8.8",),
+        "mass_kg": (None, 8.0, 11.3),
         "labor_hours": (2.0, 1.5, None),
         "core_charge_cents": (None, 5000, 2499),
         "price_cents": (20000, 20000, 17499),
+        "supplier": SUPPLIERS,
         "on_truck": ("", "", "", "no", "yes"),
     },
     "differentials": {
@@ -94,6 +119,8 @@ PLAIN = {
         "splines": (31,),
         "bias_ratio": (2.5, 3.5, None),
         "preload_n_m": (None, 0.0, 120.0),
+        "mass_kg": (None, None, 20.5),
+        "supplier": SUPPLIERS,
         "labor_hours": (1.0, 3.5, None),
         "core_charge_cents": (None, None, 7777),
         "price_cents": (0, 40000, 40000, 51250),
@@ -105,6 +132,17 @@ PLAIN = {
         "length_mm": (400.0, 400.0, 600.0),
         "width_mm": (300.0, 250.0),
         "price_cents": (500, 500, 0, 799),
+        "supplier": SUPPLIERS,
+    },
+    "nuts": {
+        "seat": ("cone 60", "cone 60", "CONE 60", "ball r14"),
+        "thread": ("1/2-20", "1/2-20", "1/2 - 20", "m14x1.5"),
+        "type": ("closed", "closed", "open"),
+        "thread_depth_mm": (50.0, 48.0, 38.1, 24.0, 13.4, None),
+        "pack": (None, 1, 5, 20),
+        "left_hand": ("", "", "no"),
+        "price_cents": (199, 250, 1990, 0),
+        "supplier": SUPPLIERS,
     },
 }
 ODD = {
@@ -121,6 +159,9 @@ ODD = {
         "load_rating_kg": (None, 560.0),
         "mass_kg": (None,),
         "style": ("",),
+        "pocket_over_studs": ("yes",),
+        "pocket_depth_mm": (None, 60.0),
+        "seat": ("",),
     },
     "tires": {
         "rim_diameter_mm": (406.4,),
@@ -142,7 +183,9 @@ ODD = {
         "lugs": (6,),
         "wheel_lugs": (6,),
         "wheel_circle_mm": (120.65,),
+        "hub_bore_mm": (71.499, None),
         "pilot_mm": (74.0,),
+        "stud_thread": ("",),
         "pad_mm": (None, 40.0),
         "stud_length_mm": (None, 20.0),
         "stud_diameter_mm": (None,),
@@ -156,6 +199,7 @@ ODD = {
         "splines": (None, 28),
     },
     "ballast": {"length_mm": (None, 1300.0), "width_mm": (None,)},
+    "nuts": {"type": ("",), "thread_depth_mm": (12.0, 12.7), "left_hand": ("yes",)},
 }
 SIZES = {
     "wheels": (2, 3, 1),
@@ -164,6 +208,7 @@ SIZES = {
     "ratios": (2, 3, 1),
     "differentials": (2, 2, 1),
     "ballast": (1, 2, 0),
+    "nuts": (2, 3, 1, 1, 0),
 }
 LEAST = {plural: min(sizes) for plural, sizes in SIZES.items()}
 
@@ -190,7 +235,32 @@ def part_values(draw, plural):
             values[column] = draw(st.sampled_from(ODD[plural][column]))
     if plural == "spacers" and values["wheel_lugs"] is None:
         values |= {"wheel_circle_mm": None, "stud_length_mm": draw(seldom(None, 36.0))}
+    if plural == "spacers" and (values["wheel_lugs"] is not None or values["stud_length_mm"] is not None):
+        values["thickness_mm"] = draw(seldom(25.4, 31.75, 6.0))
+    if plural == "tires":
+        values["running_diameter_mm"] = values["overall_diameter_mm"]
+        if values["overall_diameter_mm"] is not None:
+            values["running_diameter_mm"] -= draw(seldom(0.0, 6.0))
     return values
+
+
+@st.composite
+def with_names(draw, job, raw):
+    """A job and its lists, in which nuts and suppliers that are named are listed; some parts are on the truck."""
+    nuts, named = [nut["sku"] for nut in raw["nuts"]], {"", *(supplier.name for supplier in job.suppliers)}
+    raw = {
+        plural: [{**part, "supplier": part["supplier"] if part["supplier"] in named else ""} for part in parts]
+        for plural, parts in raw.items()
+    }
+    own = nuts[:2] if nuts and job.job.strict else ("", *nuts[:2])
+    raw["wheels"] = [{**wheel, "lug_nut": draw(st.sampled_from(own))} for wheel in raw["wheels"]]
+    for axle in jobs.AXLES:
+        job = with_value(job, f"hub.{axle}.lug_nut", draw(st.sampled_from(("", *nuts))))
+    if draw(seldom(False, True)):
+        for plural in ("wheels", "tires", "ratios", "differentials"):
+            word = "both" if plural in ("wheels", "tires") else "yes"
+            raw[plural] = [{**raw[plural][0], "on_truck": word}, *raw[plural][1:]]
+    return job, raw
 
 
 def seldom(*pool):
@@ -245,7 +315,8 @@ def suspension_states(draw):
 @st.composite
 def suspension_state(draw, name):
     """A state with its travel and up to two sizes of its own."""
-    travel = {"ride_height": (NAN, 0.0), "full_bump": (76.2, 50.0), "full_droop": (-101.6,), "laid_out": (101.6,)}
+    travel = {"ride_height": (NAN, 0.0), "full_bump": (76.2, 50.0), "full_droop": (-101.6,), "laid_out": (101.6,),
+              "articulated": (20.0, -12.7)}  # fmt: skip
     own = draw(st.lists(st.sampled_from(sorted(STATE_SIZES)), max_size=2))
     sizes = {size: draw(st.sampled_from(STATE_SIZES[size])) for size in own}
     return jobs.State(travel_mm=draw(st.sampled_from(travel[name])), **sizes)
@@ -272,8 +343,10 @@ def hubs(draw, has_gaps):
     return jobs.Hub(
         BoltCircle(5, circle),
         pilot_mm=draw(absent_or(has_gaps, 71.5, 70.0)),
-        stud_length_mm=draw(st.sampled_from((60.0, 60.0, 50.1, 48.1))),
+        pilot_length_mm=draw(absent_or(has_gaps, 5.0, 6.0, 12.0, 30.0)),
+        stud_length_mm=draw(st.sampled_from((60.0, 60.0, 50.1, 48.1, 25.4, 25.4))),
         stud_diameter_mm=12.7,
+        stud_thread=draw(st.sampled_from(("1/2-20", "1/2-20", "") if has_gaps else ("1/2-20", "1/2 -20"))),
         stud_engagement=draw(st.sampled_from((1.0, 1.0, 0.8))),
     )
 
@@ -286,11 +359,21 @@ def carried(draw, has_gaps):
         jobs.LoadItem("cargo", 200.0, -300.0, ("loaded",)),
         jobs.LoadItem("toolbox", 45.5, 400.0, ("loaded", "shop")),
     )
-    chosen = tuple(item for item in items if draw(st.booleans()))
+    chosen = tuple(
+        dataclasses.replace(item, weighed=draw(seldom(False, True))) for item in items if draw(st.booleans())
+    )
     named = {case for item in chosen for case in item.cases}
+    pads = {
+        f"{axle}_{side}_kg": draw(st.sampled_from(pool))
+        for axle, pool in (("front", (545.25, 520.0)), ("rear", (450.5, 441.75))) for side in ("left", "right")
+    }  # fmt: skip
+    by_axle = {
+        "front_axle_kg": draw(absent_or(has_gaps, 1100.0, 1000.5)),
+        "rear_axle_kg": draw(absent_or(has_gaps, 900.0, 812.345)),
+    }
+    scale = draw(st.sampled_from((by_axle, by_axle, pads, by_axle | pads)))
     return jobs.Loads(
-        front_axle_kg=draw(absent_or(has_gaps, 1100.0, 1000.5)),
-        rear_axle_kg=draw(absent_or(has_gaps, 900.0, 812.345)),
+        **scale,
         cases=tuple(sorted(named | {"empty"})) if draw(st.booleans()) else tuple(sorted(named)),
         items=chosen,
     )
@@ -311,11 +394,13 @@ def ballast_plans(draw):
 
 FLOOR = {"length_mm": 1200.0, "width_mm": 900.0, "layers": 1, "ties": 4, "tie_working_load_kg": 50.0}
 FLOORS = (
+    {**FLOOR, "tie_run": "over"},
     FLOOR,
-    FLOOR,
+    {**FLOOR, "ties": 2, "tie_working_load_kg": 22.68, "tie_run": "to cargo"},
     {**FLOOR, "length_mm": 700.0, "width_mm": 400.0},
     {**FLOOR, "length_mm": 600.0, "width_mm": 550.0, "layers": 2},
-    {**FLOOR, "ties": 1, "tie_working_load_kg": 20.0},
+    {**FLOOR, "ties": 1, "tie_working_load_kg": 20.0, "tie_run": "over"},
+    {**FLOOR, "ties": 1, "tie_working_load_kg": 40.0, "tie_run": "same side"},
 )
 
 
@@ -347,22 +432,24 @@ WISHES = {
         (ROAD,),
         (CITY, dataclasses.replace(ROAD, locked=True, max_rpm=1650.0)),
         (dataclasses.replace(ROAD, hold_grade_ppm=30000),),
-        (dataclasses.replace(ROAD, hold_grade_ppm=60000, locked=True), dataclasses.replace(CITY, hold_grade_ppm=90000)),
+        (dataclasses.replace(ROAD, hold_grade_ppm=64000, locked=True), dataclasses.replace(CITY, hold_grade_ppm=90000)),
         (dataclasses.replace(CITY, hold_grade_ppm=90000, speed_km_h=30.0, min_rpm=400.0),),
+        (dataclasses.replace(CITY, hold_grade_ppm=120000, min_rpm=400.0),),
     ),
     "front_share_ppm": (0, 480000, 520000, 530000, 540000),
-    "start_grade_ppm": (60000, 70000, 80000, 150000, 170000),
-    "pull_grade_ppm": (300000, 400000, 450000, 800000, 900000),
+    "start_grade_ppm": (10000, 50000, 60000, 70000, 80000, 150000),
+    "pull_grade_ppm": (100000, 230000, 250000, 265000, 280000, 300000, 340000),
+    "hold_grade_ppm": (10000, 30000, 45000, 60000),
     "speedometer_error_ppm": (50000, 20000, 10000, 5000),
-    "ground_clearance_mm": (195.0, 205.0, 210.845, 198.0575),
+    "ground_clearance_mm": (195.0, 205.0, 210.0, 214.0, 220.0),
     "cover": ("tire", "tread"),
     "winter": (True, True, False),
     "same_style": (True,),
     "same_line": (True,),
     "rake_min_mm": (0.0, -27.5, 27.5),
     "rake_max_mm": (0.0, 27.5),
-    "frame_rake_min_deg": (-0.5, -0.2),
-    "frame_rake_max_deg": (0.5, 0.1, -0.05),
+    "frame_rake_min_deg": (-0.5, -0.2, 0.0),
+    "frame_rake_max_deg": (0.5, 0.1, 0.0, -0.05),
     "fender_gap_min_mm": (53.5, 40.0, 60.0),
     "fender_gap_max_mm": (53.5, 80.0, 67.25),
 }
@@ -377,14 +464,19 @@ TIGHT = {
     "steering.lock_deg": (20.0, 40.0),
     "brakes.front.envelope_diameter_mm": (343.65, 345.0),
     "brakes.rear.envelope_diameter_mm": (343.65,),
-    "brakes.front.caliper_reach_mm": (34.0, 40.0, 46.0),
-    "brakes.rear.caliper_reach_mm": (40.0, 41.5),
+    "brakes.front.caliper_reach_mm": (30.825, 36.825, 42.825, 34.0),
+    "brakes.rear.caliper_reach_mm": (36.825, 37.5),
+    "brakes.rear.clearance_mm": (0.0, 6.35, 10.0),
     "spare.well_diameter_mm": (745.7, 720.0),
     "spare.well_width_mm": (241.35, 235.0),
     "spare.station_mm": (NAN,),
-    "hub.front.stud_length_mm": (30.7, 24.7),
+    "hub.front.stud_length_mm": (30.7, 24.7, 60.0),
+    "hub.rear.stud_length_mm": (25.4, 25.3, 36.0),
+    "hub.rear.pilot_length_mm": (6.0, 5.9, 25.4, 30.0),
+    "surface.rolling_resistance": (0.0, 0.03, 0.08),
+    "axle.rear.roll_share_ppm": (450000,),
     "engine.redline_rpm": (3300.0, 3450.0, 2900.0, 3100.0, 4700.0),
-    "driveshaft.length_mm": (1400.0, 1450.0, 1500.0),
+    "driveshaft.length_mm": (1400.0, 1450.0, 1500.0, 1550.0),
     "driveshaft.material": ("aluminum",),
     "present.frame_rake_deg": (0.25,),
     "transmission.gears": ((),),
@@ -393,14 +485,17 @@ GAPS = (
     *(f"{part}.{axle}.{size}" for axle in jobs.AXLES for part, size in (
         ("wheelhouse", "opening_ahead_mm"), ("wheelhouse", "sweep_behind_mm"), ("wheelhouse", "frame_room_mm"),
         ("wheelhouse", "hub_to_lip_mm"), ("hub", "stud_length_mm"), ("hub", "stud_diameter_mm"),
+        ("hub", "pilot_length_mm"), ("hub", "stud_thread"), ("axle", "track_mm"), ("axle", "stop_distance_mm"),
         ("brakes", "envelope_diameter_mm"), ("brakes", "caliper_reach_mm"))),
     *(f"present.{axle}_{size}_mm" for axle in jobs.AXLES for size in ("hub_height", "ground_clearance")),
     "present.spare_kg", "present.front_offset_mm", "truck.gvwr_kg", "truck.drag_coefficient", "truck.frontal_area_m2",
     "truck.cg_height_mm", "steering.lock_deg", "steering.scrub_radius_mm", "spare.well_diameter_mm",
     "spare.well_width_mm", "engine.redline_rpm", "driveshaft.diameter_mm", "driveshaft.wall_mm",
-    "speedometer.present_ratio", "speedometer.present_revs_per_mile",
+    "speedometer.present_ratio", "speedometer.present_revs_per_mile", "transmission.stall_speed_rpm",
+    "transmission.clutch_rating_n_m", "panhard.rear_middle_mm",
 )  # fmt: skip
-EMPTY = {"engine.torque": (), "transmission.gears": (), "speedometer.driven_teeth": 0}
+EMPTY = {"engine.torque": (), "transmission.gears": (), "speedometer.driven_teeth": 0,
+         "hub.front.stud_thread": "", "hub.rear.stud_thread": ""}  # fmt: skip
 
 
 def with_value(member, path, value):
@@ -450,18 +545,51 @@ def with_gaps_in(draw, job):
 def with_bar(draw, job, is_strict):
     """A job with a Panhard bar now and then; a strict one only where every state has its travel."""
     for axle in jobs.AXLES:
-        length = draw(seldom(NAN, 914.4))
-        if getattr(job.wheelhouse, axle).states() or not is_strict:
+        has_travel = bool(getattr(job.wheelhouse, axle).states())
+        length = draw(st.sampled_from((NAN, 914.4)) if has_travel else seldom(NAN, 914.4))
+        if has_travel or not is_strict:
             job = with_value(job, f"panhard.{axle}_length_mm", length)
+        job = with_value(job, f"panhard.{axle}_rise_mm", draw(st.sampled_from((0.0, 50.0, -30.0))))
+        job = with_value(job, f"panhard.{axle}_middle_mm", draw(seldom(0.0, 60.0, -40.0, 0.0 if is_strict else NAN)))
     return job
 
 
 @st.composite
+def with_live_axles(draw, job, is_strict):
+    """A job with live axles now and then; most have what the tilt of such an axle takes, a strict one always."""
+    for axle in jobs.AXLES:
+        if not draw(st.sampled_from((False, False, axle == "rear"))) and not draw(seldom(False, False, True)):
+            continue
+        gap = 1500.0 if is_strict else NAN
+        sizes = draw(seldom(1500.0, 1450.0, gap)), draw(st.sampled_from((900.0, 1000.0, 1100.0, 1050.0)))
+        job = with_value(job, f"axle.{axle}", jobs.AxleBeam(True, *sizes, draw(st.sampled_from((0, 400000)))))
+        if not is_strict and draw(seldom(False, False, True)):
+            continue
+        for name in ("full_bump", "full_droop"):
+            job = with_value(job, f"wheelhouse.{axle}.{name}", draw(end_of_travel(name)))
+    return job
+
+
+@st.composite
+def end_of_travel(draw, name):
+    """A state at the end of the travel of a live axle, with rooms that some tilted tires have."""
+    rooms = ("room_inner_mm", "room_outer_mm")
+    return jobs.State(
+        travel_mm=draw(st.sampled_from((76.2, 50.0, 40.0))) * (1 if name == "full_bump" else -1),
+        hub_to_top_mm=draw(st.sampled_from((460.0, 440.0, 425.0))),
+        **{room: draw(st.sampled_from((240.0, 240.0, 216.0, 185.0))) for room in rooms},
+    )
+
+
+@st.composite
 def with_tolerances(draw, job):
-    """A job of which the worst case must hold; without what has no worst case here."""
+    """A job of which the worst case must hold; without what has no worst case here, its axles weighed whole."""
     own = draw(some_of(OWN_TOLERANCES, 3))
+    whole = {f"{axle}_axle_kg": job.loads.axle_kg(axle) for axle in jobs.AXLES}
+    pads = {f"{axle}_{side}_kg": NAN for axle in jobs.AXLES for side in ("left", "right")}
     return dataclasses.replace(
         job,
+        loads=dataclasses.replace(job.loads, **whole, **pads),
         targets=dataclasses.replace(job.targets, fit="worst"),
         tolerance=jobs.Tolerance(
             draw(st.sampled_from((0.0, 1.5, 3.175))),
@@ -473,7 +601,10 @@ def with_tolerances(draw, job):
     )
 
 
-NO_WORST_CASE = {f"targets.{name}" for name in ("cruise", "start_grade_ppm", "pull_grade_ppm", "speedometer_error_ppm")}
+NO_WORST_CASE = {
+    f"targets.{name}"
+    for name in ("cruise", "start_grade_ppm", "pull_grade_ppm", "hold_grade_ppm", "speedometer_error_ppm")
+}
 OWN_TOLERANCES = {
     "wheelhouse.front.room_inner_mm": 6.35,
     "wheelhouse.rear.room_outer_mm": 0.0,
@@ -510,6 +641,10 @@ def prices(draw):
     everything = ("parts", "freight", "labor", "fees")
     return jobs.Money(
         budget_cents=draw(st.sampled_from((None, None, 280000, 220000))),
+        prices=draw(st.sampled_from(("selling", "selling", "cost"))),
+        markup=jobs.Markup(*draw(st.sampled_from(((0,) * 7, (250000, 300000, 333333, 0, 150000, 1250, 400000))))),
+        tax_by=draw(st.sampled_from(("line", "line", "invoice"))),
+        lines=tuple(line for line in OWN_LINES if draw(seldom(False, True))),
         tax_ppm=draw(st.sampled_from((0, 82500))),
         taxed=draw(st.sampled_from((("parts",), ("parts",), everything, everything[1:], everything[::2], ()))),
         labor_per_hour_cents=draw(st.sampled_from((0, 9501))),
@@ -522,6 +657,40 @@ def prices(draw):
     )
 
 
+OWN_LINES = (
+    jobs.MoneyLine("shop supplies", 1995),
+    jobs.MoneyLine("tire fee", 125, "tire", taxed=False),
+    jobs.MoneyLine("valve", 449, "wheel"),
+    jobs.MoneyLine("gear oil", 3333, "axle"),
+)
+
+
+@st.composite
+def suppliers(draw):
+    """Terms of the suppliers: none, of one or of two."""
+    return tuple(
+        jobs.Supplier(
+            name,
+            freight_cents=draw(st.sampled_from((None, 0, 2500, 7999))),
+            freight_free_from_cents=draw(st.sampled_from((None, 0, 50000, 90000))),
+            least_order_cents=draw(st.sampled_from((None, None, 20000, 60000))),
+            markup_ppm=draw(st.sampled_from((None, 0, 200000))),
+        )
+        for name in draw(st.sampled_from(((), ("north",), ("south", "north"))))
+    )
+
+
+STARTS = (
+    {},
+    {"stall_speed_rpm": 2200.0, "stall_ratio": 1.8},
+    {"stall_speed_rpm": 2200.0, "stall_ratio": 1.8, "clutch_rating_n_m": 500.0},
+    {"clutch_rating_n_m": 350.0, "clutch_rpm": 1500.0, "stall_ratio": 1.8},
+    {"clutch_rating_n_m": 500.0, "clutch_rpm": 2500.0},
+    {"stall_speed_rpm": 900.0, "stall_ratio": 1.8, "clutch_rating_n_m": 500.0, "clutch_rpm": 2500.0},
+)
+"""How the truck sets off: not known, a converter, a clutch, or a stall speed that the torque curve does not reach."""
+
+
 @st.composite
 def gearboxes(draw, has_gaps):
     """A transmission with its gears; in some jobs with a converter that locks up."""
@@ -530,7 +699,7 @@ def gearboxes(draw, has_gaps):
         gears=draw(st.sampled_from(((3.0, 1.5, 1.0, 0.7), (2.5, 1.5, 1.0)))),
         converter_slip=draw(st.sampled_from((0.0, 0.03))),
         lock_up=draw(seldom(False, True)),
-        stall_ratio=draw(st.sampled_from((1.0, 1.8))),
+        **draw(st.sampled_from(STARTS)),
     )
 
 
@@ -570,21 +739,26 @@ def plain_jobs(draw):
         brakes=jobs.Brakes(BRAKE, BRAKE),
         spare=jobs.Spare(780.0, 280.0, station_mm=-1200.0),
         present=jobs.Present(
-            draw(absent_or(has_gaps, 26.0, 24.0)), draw(absent_or(has_gaps, 26.0, 24.0)), **PRESENT
+            draw(absent_or(has_gaps, 26.0, 24.0)), draw(absent_or(has_gaps, 26.0, 24.0)), **PRESENT,
+            front_spacer_kg=draw(seldom(0.0, 1.25)), rear_spacer_kg=draw(seldom(0.0, 2.0)),
+            front_tire_diameter_mm=draw(st.sampled_from((NAN, NAN, 733.0, 742.5))),
+            rear_tire_diameter_mm=draw(st.sampled_from((NAN, NAN, 733.0, 722.5, 710.0))),
         ),
-        axle=jobs.RearAxle(*((draw(st.sampled_from(("8.8", ""))), draw(st.sampled_from((31, 0)))) if has_gaps
+        axle=jobs.Axles(*((draw(st.sampled_from(("8.8", ""))), draw(st.sampled_from((31, 0)))) if has_gaps
                              else ("8.8", 31))),
         engine=jobs.Engine(6000.0, tuple(jobs.TorquePoint(*point) for point in CURVE)),
         transmission=draw(gearboxes(has_gaps)),
         driveshaft=jobs.Driveshaft(diameter_mm=76.2, wall_mm=1.65),
-        speedometer=jobs.Speedometer(3.55, 700.0, 18, (17, 19, 20)),
-        rolling=jobs.Rolling(draw(st.sampled_from((1.0, 0.97)))),
+        speedometer=jobs.Speedometer(3.55, draw(st.sampled_from((700.0, 700.0, NAN))),
+                                     draw(st.sampled_from((1000000, 1000000, 1020000, 955000))), 18, (17, 19, 20)),
+        rolling=jobs.Rolling(draw(st.sampled_from((NAN, NAN, 1.0, 0.96)))),
         surface=draw(st.sampled_from((jobs.Surface(), jobs.Surface(0.2, 0.6), jobs.Surface(0.2, 0.6),
                                       jobs.Surface(0.2, 0.6), jobs.Surface(0.35, NAN)))),
         loads=draw(carried(has_gaps)),
         ballast=draw(ballast_plans()),
         targets=draw(targets(is_strict)),
         money=draw(prices()),
+        suppliers=draw(suppliers()),
         scales=jobs.Scales(
             draw(st.sampled_from((None, 250000))),
             draw(st.sampled_from((NAN, 400.0))),
@@ -593,7 +767,7 @@ def plain_jobs(draw):
         ),
         **draw(rankings()),
     )  # fmt: skip
-    job = draw(with_bar(job, is_strict))
+    job = draw(with_bar(draw(with_live_axles(job, is_strict)), is_strict))
     return draw(with_gaps_in(job)) if has_gaps else job
 
 
@@ -610,7 +784,7 @@ def small_enough(job, raw):
     """The lists without their last parts, until their builds may be enumerated."""
     raw = dict(raw)
     while size_of(job, raw) > MOST_BUILDS:
-        longest = max(PLURALS, key=lambda plural: (len(raw[plural]) - LEAST[plural], -PLURALS.index(plural)))
+        longest = max(CHOSEN, key=lambda plural: (len(raw[plural]) - LEAST[plural], -PLURALS.index(plural)))
         raw[longest] = raw[longest][:-1]
     return raw
 
@@ -652,21 +826,41 @@ def at_truck_ratings(job, build):
 
 def at_start_grade(job, build):
     """The job with a grade on which the build can just start."""
-    steepest = steepest_grade(
-        job, build["truck"]["rear"]["tire"], build["drive"], build["rear_light_g"], build["lightest_truck_g"]
-    )
+    steepest = steepest_grade(job, build["truck"]["rear"]["tire"], build["drive"], build["laden_g"])
     return job if steepest is None or steepest <= 0 else with_value(job, "targets.start_grade_ppm", steepest)
 
 
 def at_pull_grade(job, build):
-    """The job with the steepest grade, to a tenth of a per cent, that the engine pulls the build up."""
+    """The job with the steepest grade, to a tenth of a per cent, that the build is known to be pulled up."""
     for grade in range(1000, 1000000, 1000):
         steeper = with_value(job, "targets.pull_grade_ppm", grade)
-        most = started_g(steeper, build["truck"]["rear"]["tire"], build["drive"]["ratio"])
+        tire, laden = build["truck"]["rear"]["tire"], build["laden_g"]
+        if pull(steeper, tire, build["drive"], build["truck_heavy_g"], laden) is not True:
+            break
+        job = steeper
+    return job
+
+
+def at_hold_grade(job, build):
+    """The job with the steepest grade, to a tenth of a per cent, on which the build holds its speed at cruise."""
+    for grade in range(1000, 1000000, 1000):
+        steeper = with_value(job, "targets.hold_grade_ppm", grade)
+        most = held_g(steeper, build["truck"]["rear"]["tire"], build["drive"]["ratio"])[-1]
         if is_absent(most, build["truck_heavy_g"]) or most < build["truck_heavy_g"]:
             break
         job = steeper
     return job
+
+
+def at_driveshaft(job, build):
+    """The job with a driveshaft of which the build uses just the share that it may."""
+    job = with_value(job, "driveshaft.length_mm", 1500.0)
+    if math.isnan(job.targets.top_speed_km_h) or math.isnan(job.driveshaft.diameter_mm + job.driveshaft.wall_mm):
+        return job
+    tire, ratio = build["truck"]["rear"]["tire"], build["drive"]["ratio"]
+    rpm = at_most_turning(job, tire, ratio, job.targets.top_speed_km_h, 1, 0).value
+    share = 0.75 if rpm is None else math.ceil(1000000 * float(rpm) / critical_rpm(job.driveshaft)) / 1000000
+    return with_value(job, "driveshaft.share", share)
 
 
 def at_front_share(job, build):
@@ -683,12 +877,43 @@ def at_redline(job, build):
     """The job with a redline that is the build's engine speed at top speed."""
     gear = min(job.transmission.gears, default=job.transmission.cruise_gear)
     tire, ratio = build["truck"]["rear"]["tire"], build["drive"]["ratio"]
-    rpm = engine_rpm(job, tire, ratio, job.targets.top_speed_km_h, gear, 0)
+    rpm = engine_rpm(job, tire, ratio, job.targets.top_speed_km_h, gear, top_slip(job))
     return job if rpm is None else with_value(job, "engine.redline_rpm", round(float(rpm), 3))
 
 
-TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings)
-NOMINAL_TOUCHES = (at_start_grade, at_pull_grade, at_front_share, at_redline)
+def at_ground(job, build):
+    """The job with a ground clearance that the lower axle of the build just has."""
+    tires = [build["truck"][axle]["tire"] for axle in jobs.AXLES]
+    clearances = [
+        ground_clearance_mm(job, axle, tire, build["tires"], build[f"{axle}_heavy_g"]).size
+        for axle, tire in zip(jobs.AXLES, tires, strict=True)
+    ]
+    known = [clearance for clearance in clearances if clearance is not None]
+    return with_value(job, "targets.ground_clearance_mm", math.floor(1000 * min(known)) / 1000) if known else job
+
+
+def at_speedometer(job, build):
+    """The job with a limit on the speedometer's error that the build just keeps."""
+    tire, ratio = build["truck"]["rear"]["tire"], build["drive"]["ratio"]
+    error = speedometer_error(job, tire, ratio, build["tires"])
+    limit = 0 if error is None else math.ceil(1000000 * abs(error))
+    return with_value(job, "targets.speedometer_error_ppm", limit) if limit else job
+
+
+def at_orders(job, build):
+    """The job with suppliers that take just the orders of the build, or send them without freight from there on."""
+    orders = orders_cents(build["basket"])
+    terms = [
+        dataclasses.replace(one, least_order_cents=orders[one.name], freight_free_from_cents=orders[one.name])
+        if one.name in orders else one
+        for one in job.suppliers
+    ]  # fmt: skip
+    return dataclasses.replace(job, suppliers=tuple(terms))
+
+
+TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings, at_orders)
+NOMINAL_TOUCHES = (at_start_grade, at_pull_grade, at_front_share, at_redline, at_ground, at_speedometer,
+                   at_hold_grade, at_driveshaft)  # fmt: skip
 
 
 @st.composite
@@ -699,7 +924,7 @@ def drawn_jobs(draw):
     while not builds and not may_be_empty:
         job, raw, builds = draw(jobs_with_builds())
     at, every = draw(st.integers(0, 9999)), TOUCHES if job.targets.fit == "worst" else TOUCHES + NOMINAL_TOUCHES
-    touches = draw(st.lists(st.sampled_from(every), max_size=3))
+    touches = draw(st.lists(st.sampled_from(every), max_size=5))
     for touch in touches if builds else []:
         job = touch(job, builds[at % len(builds)])
     return job, raw
@@ -710,6 +935,7 @@ def jobs_with_builds(draw):
     """A job, its raw parts, and its builds if there are any."""
     job = draw(plain_jobs())
     raw = small_enough(job, {plural: draw(part_lists(plural)) for plural in PLURALS})
+    job, raw = draw(with_names(job, raw))
     values = draw(tight_values())
     if draw(seldom(False, True, False)):
         values = [(path, value) for path, value in values if path not in NO_WORST_CASE]
@@ -756,9 +982,10 @@ def table_of(plural, parts):
 def parts_of(raw):
     """Part tables of raw parts, settled as reading settles them."""
     report = Report()
+    running = [NAN if tire["running_diameter_mm"] is None else tire["running_diameter_mm"] for tire in raw["tires"]]
     tables = {plural: table_of(plural, raw[plural]) for plural in PLURALS}
     tables["wheels"] = settle.settle_wheels(tables["wheels"], report)
-    tables["tires"] = settle.settle_tires(tables["tires"], report)
+    tables["tires"] = settle.settle_tires(tables["tires"], report).assign(running_diameter_mm=running)
     tables["ratios"] = settle.settle_ratios(tables["ratios"], report)
     tables["differentials"] = settle.settle_differentials(tables["differentials"], report)
     assert not report.problems, report.problems

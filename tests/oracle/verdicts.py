@@ -6,8 +6,12 @@ A check answers True (holds), False (fails) or None (unverified). Masses count i
 import math
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
+
+from combo.plausible import RANGES
 
 
+@cache
 def exact(value):
     """The number as printed, as a fraction; None where it is absent."""
     if value is None or (isinstance(value, float) and math.isnan(value)):
@@ -46,15 +50,21 @@ def ramp(zero, full, value):
 
 @dataclass(frozen=True)
 class Near:
-    """A size that may be off by `give` either way; a size of None is not known."""
+    """A size that may be off by `give` either way; a size of None is not known.
+
+    With a `span` some of what it is made of is not known, but plausible: it is the size and something from the span.
+    """
 
     size: Fraction | float | None
     give: Fraction | float = Fraction(0)
+    span: tuple | None = None
 
     def __add__(self, other):
         """Sum; the plus-or-minus of both add up."""
-        other = near(other)
-        return Near(total(self.size, other.size), self.give + other.give)
+        other, span = near(other), None
+        if self.span or other.span:
+            span = tuple(one + its for one, its in zip(self.span or (0, 0), other.span or (0, 0), strict=True))
+        return Near(total(self.size, other.size), self.give + other.give, span)
 
     def __sub__(self, other):
         """Difference; the plus-or-minus of both add up."""
@@ -62,20 +72,36 @@ class Near:
 
     def times(self, factor):
         """The size as often as `factor` says."""
-        return Near(None if is_absent(self.size, factor) else factor * self.size, abs(factor or 0) * self.give)
+        span = self.span and factor is not None and tuple(sorted(factor * end for end in self.span))
+        size = None if is_absent(self.size, factor) else factor * self.size
+        return Near(size, abs(factor or 0) * self.give, span or None)
+
+    def or_plausible(self, name):
+        """The size itself, or where it is not known all that a truck may have of that name."""
+        return plausible(name) if self.size is None else self
+
+    @property
+    def value(self):
+        """The size where all of it is known, else None."""
+        return None if self.span else self.size
 
     @property
     def low(self):
         """The smallest that it may be; None where it is not known."""
-        return None if self.size is None else self.size - self.give
+        return None if self.value is None else self.size - self.give
 
     @property
     def ends(self):
-        """The smallest and the largest that it may be."""
+        """The smallest and the largest that a known size may be."""
         return sorted({self.size - self.give, self.size + self.give})
 
 
 UNKNOWN = Near(None)
+
+
+def plausible(name):
+    """A size that is not known, from the least to the most that is plausible."""
+    return Near(Fraction(0), span=tuple(exact(end) for end in RANGES[name]))
 
 
 def near(value):
@@ -116,26 +142,28 @@ def worst(verdicts):
 
 
 def holds(margin, steps=1000):
-    """Verdict on a margin that is rounded to 1 / steps; equal to the limit holds."""
-    margin = near(margin).low
-    return None if margin is None else rhu(margin * steps) >= 0
+    """Verdict on a margin that is rounded to 1 / steps; equal to the limit holds.
+
+    Where something in it is not known, it fails if it does with the best that is plausible.
+    """
+    margin = near(margin)
+    if margin.size is None:
+        return None
+    most = margin.size - margin.give + (margin.span[1] if margin.span else 0)
+    is_kept = rhu(most * steps) >= 0
+    return None if margin.span and is_kept else is_kept
 
 
 def within(value, low, high, steps=1000):
     """Verdict on a range, of which a known side may fail alone."""
-    value = near(value)
-    if value.size is None:
-        return None
-    sides = [None if low is None else value - low, None if high is None else near(high) - value]
-    return worst(None if side is None else holds(side, steps) for side in sides)
+    return worst([holds(near(value) - low, steps), holds(near(high) - value, steps)])
 
 
 def in_band(value, low, high, steps=1000):
     """Verdict on a wanted band: an end that is not given asks nothing."""
     if low is None and high is None:
         return True
-    value = near(value)
-    sides = ([] if low is None else [value - low]) + ([] if high is None else [near(high) - value])
+    sides = ([] if low is None else [near(value) - low]) + ([] if high is None else [near(high) - value])
     return worst(holds(side, steps) for side in sides)
 
 

@@ -1,6 +1,6 @@
 """Imports point left only.
 
-units, problems, cores < formulas < parts, job < read | checks < solve < explain < show < batch < cli.
+units, problems, cores, plausible < formulas < parts, job < read | checks < solve < explain < show < batch < cli.
 """
 
 import ast
@@ -14,7 +14,7 @@ import combo
 
 ROOT = Path(combo.__file__).parent
 LAYERS = (
-    {"", "units", "problems", "cores", "starter"},
+    {"", "units", "problems", "cores", "plausible", "starter"},
     {"formulas"},
     {"parts", "job"},
     {"read", "checks"},

@@ -17,7 +17,7 @@ from combo.read import settle
 from combo.units import BoltCircle
 
 NAN = math.nan
-HUB = jobs.Hub(BoltCircle(5, 114.3), 71.5, 40.0, 12.7)
+HUB = jobs.Hub(BoltCircle(5, 114.3), pilot_mm=71.5, stud_length_mm=40.0, stud_diameter_mm=12.7)
 HOUSE = jobs.Wheelhouse(200.0, 190.0, 430.0, 460.0, 450.0, 450.0, 500.0, 500.0, 400.0)
 BY_ID = {check.id: check for check in CHECKS}
 
@@ -43,9 +43,12 @@ DIFFERENTIAL = {
     "labor_hours": 1.0, "price_cents": 30000, "on_truck": "no",
 }  # fmt: skip
 BALLAST = {"sku": "B", "mass_kg": 30.0, "length_mm": 600.0, "width_mm": 400.0, "price_cents": 500}
+NUT = {
+    "sku": "N", "seat": "cone 60", "thread": "1/2-20", "type": "open", "thread_depth_mm": 20.0, "price_cents": 200,
+}  # fmt: skip
 DEFAULTS = {
     "wheels": WHEEL, "tires": TIRE, "spacers": SPACER, "ratios": RATIO, "differentials": DIFFERENTIAL,
-    "ballast": BALLAST,
+    "ballast": BALLAST, "nuts": NUT,
 }  # fmt: skip
 
 
@@ -64,7 +67,7 @@ def job_with(**tables):
         "brakes": jobs.Brakes(jobs.Brake(320.0, 25.0), jobs.Brake(320.0, 25.0)),
         "steering": jobs.Steering(30.0, 90.0),
         "present": jobs.Present(25.0, 25.0, 20.0),
-        "axle": jobs.RearAxle("8.8", 31),
+        "axle": jobs.Axles("8.8", 31),
         "loads": jobs.Loads(1100.0, 900.0),
     }
     return jobs.Job(**measured | tables)
@@ -86,39 +89,57 @@ def table_of(plural, parts):
 
 
 def parts_with(**lists):
-    """Settled part tables: one part of each kind, or of a kind several, each with what differs from that one."""
+    """Settled part tables: one part of each kind, or of a kind several, each with what differs from that one; no nuts
+    but those that are given.
+    """
     report = Report()
-    tables = {
-        plural: table_of(plural, [DEFAULTS[plural] | changes for changes in lists.get(plural, [{}])])
-        for plural in KINDS
-    }
+    lists = {plural: [{}] for plural in KINDS if plural != "nuts"} | {"nuts": []} | lists
+    tables = {plural: table_of(plural, [DEFAULTS[plural] | changes for changes in lists[plural]]) for plural in KINDS}
     tables["wheels"] = settle.settle_wheels(tables["wheels"], report)
     tables["tires"] = settle.settle_tires(tables["tires"], report)
     assert not report.problems, report.problems
     return Parts(**tables)
 
 
-def corner_rows(job, axle="front", wheel=None, tire=None, spacer=None):
-    """One corner row; of wheel, tire and spacer what differs from the plain ones, without a spacer where None."""
-    parts = parts_with(wheels=[wheel or {}], tires=[tire or {}], spacers=[spacer or {}])
+def corner_rows(job, axle="front", wheel=None, tire=None, spacer=None, nuts=(), tires=()):
+    """One corner row; of wheel, tire and spacer what differs from the plain ones, without a spacer where None; the list
+    of nuts, and what other tires are listed.
+    """
+    parts = parts_with(wheels=[wheel or {}], tires=[tire or {}, *tires], spacers=[spacer or {}], nuts=list(nuts))
     one = np.array([0])
     return rows.corner_rows(job, axle, parts, Picks(one, one, np.array([NO_SPACER if spacer is None else 0])))
 
 
-def drive_rows(job, tire=None, ratio=None, differential=None):
+def drive_rows(job, tire=None, ratio=None, differential=None, tires=()):
     """One drive row."""
-    parts = parts_with(tires=[tire or {}], ratios=[ratio or {}], differentials=[differential or {}])
+    parts = parts_with(tires=[tire or {}, *tires], ratios=[ratio or {}], differentials=[differential or {}])
     one = np.array([0])
     return rows.drive_rows(job, parts, one, one, one)
 
 
-def build(job, counts=(), front=None, rear=None, drive=None, ballast=({},)):
-    """One build: what differs of the wheel, tire and spacer at each axle and of the drive; counts of ballast slots."""
-    laid = slots(job, parts_with(ballast=list(ballast)))
+def build(job, counts=(), front=None, rear=None, drive=None, ballast=({},), nuts=(), tires=()):
+    """One build: what differs of the wheel, tire and spacer at each axle and of the drive; counts of ballast slots.
+
+    Both axles take from one list: what is alike front and rear is one part of it.
+    """
+    corners, drive = (front or {}, rear or {}), drive or {}
+    lists, at = {}, {}
+    for kind in ("wheel", "tire", "spacer"):
+        wanted = [corner.get(kind, None if kind == "spacer" else {}) for corner in corners]
+        distinct = [own for place, own in enumerate(wanted) if own is not None and own not in wanted[:place]]
+        lists[f"{kind}s"] = distinct or [{}]
+        at[kind] = [NO_SPACER if own is None else distinct.index(own) for own in wanted]
+    lists["tires"] = [*lists["tires"], *tires]
+    parts = parts_with(
+        **lists, ratios=[drive.get("ratio", {})], differentials=[drive.get("differential", {})], ballast=list(ballast),
+        nuts=list(nuts),
+    )  # fmt: skip
+    picks = [Picks(*(np.array([at[kind][axle]]) for kind in ("wheel", "tire", "spacer"))) for axle in range(2)]
+    laid, one = slots(job, parts), np.array([0])
     padded = np.array([list(counts) + [0] * (len(laid) - len(counts))], dtype=np.int64)
     return Chosen(
-        corner_rows(job, "front", **front or {}), corner_rows(job, "rear", **rear or {}),
-        drive_rows(job, tire=(rear or {}).get("tire"), **drive or {}), laid, padded,
+        rows.corner_rows(job, "front", parts, picks[0]), rows.corner_rows(job, "rear", parts, picks[1]),
+        rows.drive_rows(job, parts, picks[1].tire, one, one), laid, padded,
     )  # fmt: skip
 
 

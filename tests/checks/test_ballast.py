@@ -8,7 +8,7 @@ from combo.checks.check import Verdict, verdict_of
 from combo.checks.rows import slots
 from combo.job import BallastPlan, Station
 
-TIED = {"ties": 2, "tie_working_load_kg": 22.5}  # holds 90 kg: three bags of 30
+TIED = {"ties": 2, "tie_working_load_kg": 22.5, "tie_run": "over"}  # holds 90 kg: three bags of 30
 FLOOR = {"length_mm": 1200.0, "width_mm": 800.0}  # four bags of 600 x 400 in a layer
 
 
@@ -92,6 +92,12 @@ def test_ties_hold_twice_their_working_load():
     assert sides_of("tie_down", [bed(**TIED)], [2]).margin[0] == 30.0  # 2 x 22.5 / 0.5 - 60
 
 
+@pytest.mark.parametrize(("run", "holds_kg"), [("over", 90.0), ("same side", 45.0), ("to cargo", 45.0), ("", 45.0)])
+def test_only_a_tie_over_the_cargo_from_side_to_side_counts_whole(run, holds_kg):
+    sides = sides_of("tie_down", [bed(ties=2, tie_working_load_kg=22.5, tie_run=run)], [1])
+    assert (sides.value[0], sides.limit[0], sides.margin[0]) == (30.0, holds_kg, holds_kg - 30.0)
+
+
 def test_a_mass_equal_to_what_the_ties_hold_holds():
     assert answers("tie_down", [bed(**TIED)], [3], [4]) == [Verdict.PASS, Verdict.FAIL]
 
@@ -102,7 +108,7 @@ def test_ties_that_are_not_given_are_unverified_where_something_lies(station):
 
 
 def test_the_station_with_the_least_room_under_its_ties_decides():
-    stations = [bed("bed", **TIED), bed("tail", ties=4, tie_working_load_kg=22.5)]
+    stations = [bed("bed", **TIED), bed("tail", ties=4, tie_working_load_kg=22.5, tie_run="over")]
     assert sides_of("tie_down", stations, [1, 5]).margin[0] == 30.0  # 90 - 30 = 60, 180 - 150 = 30
 
 

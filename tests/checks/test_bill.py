@@ -15,12 +15,27 @@ MONEY = jobs.Money(
 def billed(**parts):
     job = job_with(money=MONEY, ballast=jobs.BallastPlan(4, (jobs.Station("bed", 0.0),)))
     chosen = build(job, counts=[3], **parts)
-    return bills(chosen)[0], int(totals(job, chosen)["cost_cents"][0])
+    return bills(job, chosen)[0], int(totals(job, chosen)["cost_cents"][0])
 
 
 def test_the_lines_add_up_to_the_cost():
     lines, cost = billed(front={"spacer": {}})
     assert sum(line.cents for line in lines) == cost
+
+
+def test_the_tax_is_the_last_line():
+    lines, _ = billed()
+    assert [line.what for line in lines][-1] == "tax"
+
+
+def test_the_same_wheel_at_both_axles_is_one_line_of_four():
+    lines, _ = billed()
+    assert [(line.where, line.count, line.cents) for line in lines if line.what == "wheels"] == [("", 4, 40_000)]
+
+
+def test_two_wheels_are_a_line_each():
+    lines, _ = billed(front={"wheel": {"sku": "W1"}})
+    assert [(line.where, line.count) for line in lines if line.what == "wheels"] == [("front", 2), ("rear", 2)]
 
 
 def test_what_costs_nothing_has_no_line():

@@ -13,7 +13,7 @@ from combo.checks.check import Verdict, verdict_of
 from combo.checks.drive import CHECKS, cruise_scale_rpm
 from combo.checks.judge import judge
 from combo.checks.run import margins
-from combo.job import CruisePoint, Driveshaft, Speedometer, Targets, Transmission
+from combo.job import CruisePoint, Driveshaft, Present, Rolling, Speedometer, Targets, Tolerance, Transmission
 
 BY_ID = {check.id: check for check in CHECKS}
 NAN = math.nan
@@ -138,7 +138,8 @@ def test_a_mismatch_is_never_better_than_a_match(ratio, lowest, highest):
 
 # At several cruise points
 
-TURN_M = math.pi * 0.74  # a turn of the plain tire
+RADIUS_MM = 0.97 * 370.0  # of the plain radial, which declares no revolutions
+TURN_M = 2.0 * math.pi * RADIUS_MM / 1000.0
 ROAD_KM_H = TURN_M * 10.0 * 3.6  # ten turns a second
 RPM = 10.0 * 60.0 * 4.0  # in a gear of 1, ratio 4: 2400
 MAIN = {"cruise_speed_km_h": ROAD_KM_H, "cruise_min_rpm": 2000.0, "cruise_max_rpm": 2500.0}
@@ -195,8 +196,8 @@ def test_a_point_that_fails_fails_while_the_band_of_another_is_not_known():
 
 
 def test_a_converter_slips_at_a_point_that_is_not_locked():
-    job = cruising(**MAIN, transmission=Transmission(1.0, converter_slip=0.05))
-    assert cruise_margin(job) == pytest.approx(2500.0 - 1.05 * RPM)
+    job = cruising(**MAIN, transmission=Transmission(1.0, converter_slip=0.04))
+    assert cruise_margin(job) == pytest.approx(2500.0 - RPM / 0.96)
 
 
 def test_a_locked_converter_does_not_slip():
@@ -208,7 +209,7 @@ def test_every_point_is_locked_or_not_by_itself():
     slipping = Transmission(1.0, converter_slip=0.05)
     locked = cruising(point("highway", 1.0, 2000.0, 2500.0, locked=True), transmission=slipping)
     free = cruising(point("highway", 1.0, 2000.0, 2500.0), transmission=slipping)
-    assert cruise_margin(locked) - cruise_margin(free) == pytest.approx(0.05 * RPM, abs=0.001)
+    assert cruise_margin(locked) - cruise_margin(free) == pytest.approx(RPM / 0.95 - RPM, abs=0.001)
 
 
 # At the top speed
@@ -219,15 +220,24 @@ def top_margin(check, job, **parts):
 
 
 def test_the_engine_stays_under_its_redline_in_top_gear():
-    assert margin_of("redline", 370.0, 4.0, 0.7, ROAD_KM_H, 2000.0) == pytest.approx(2000.0 - 0.7 * RPM, abs=0.001)
+    margin = margin_of("redline", RADIUS_MM, 4.0, 0.7, ROAD_KM_H, 2000.0, 0.0, False)
+    assert margin == pytest.approx(2000.0 - 0.7 * RPM, abs=0.001)
 
 
 def test_a_redline_that_is_just_reached_holds():
-    assert margin_of("redline", 370.0, 4.0, 1.0, ROAD_KM_H, RPM) == 0.0
+    assert margin_of("redline", RADIUS_MM, 4.0, 1.0, ROAD_KM_H, RPM, 0.0, False) == 0.0
+
+
+@pytest.mark.parametrize(("lock_up", "rpm"), [(False, RPM / 0.9), (True, RPM)])
+def test_at_the_top_speed_a_converter_slips_unless_it_locks_up(lock_up, rpm):
+    engine = dataclasses.replace(job_with().engine, redline_rpm=3000.0)
+    box = Transmission(1.0, converter_slip=0.1, lock_up=lock_up)
+    job = job_with(transmission=box, engine=engine, targets=Targets(top_speed_km_h=ROAD_KM_H))
+    assert top_margin("redline", job) == pytest.approx(3000.0 - rpm, abs=0.001)
 
 
 def test_an_engine_over_its_redline_fails():
-    assert verdict("redline", 370.0, 4.0, 1.0, ROAD_KM_H, RPM - 1.0) is Verdict.FAIL
+    assert verdict("redline", RADIUS_MM, 4.0, 1.0, ROAD_KM_H, RPM - 1.0, 0.0, False) is Verdict.FAIL
 
 
 @pytest.mark.parametrize(("gears", "top"), [((3.0, 1.5, 0.7), 0.7), ((), 1.0)])
@@ -239,15 +249,15 @@ def test_the_top_gear_turns_the_engine_slowest(gears, top):
 
 @pytest.mark.parametrize("unknown", range(5))
 def test_the_redline_is_unverified_without(unknown):
-    arguments = [370.0, 4.0, 1.0, ROAD_KM_H, RPM]
+    arguments = [RADIUS_MM, 4.0, 1.0, ROAD_KM_H, RPM]
     arguments[unknown] = NAN
-    assert verdict("redline", *arguments) is Verdict.UNVERIFIED
+    assert verdict("redline", *arguments, 0.0, False) is Verdict.UNVERIFIED
 
 
 def test_the_driveshaft_turns_below_its_share_of_the_critical_speed():
     inertia, area = math.pi / 64.0 * (0.08**4 - 0.076**4), math.pi / 4.0 * (0.08**2 - 0.076**2)
     critical = 30.0 / math.pi * (math.pi / 1.5) ** 2 * math.sqrt(200e9 * inertia / (7850.0 * area))
-    margin = margin_of("driveshaft_speed", 370.0, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0, "steel", 0.75)
+    margin = margin_of("driveshaft_speed", RADIUS_MM, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0, "steel", 0.75)
     assert margin == pytest.approx(0.75 * critical - RPM, abs=0.001)
 
 
@@ -256,12 +266,12 @@ def test_the_driveshaft_knows_no_gear():
         transmission=Transmission(0.5, (3.0, 0.5)), driveshaft=Driveshaft(1500.0, 80.0, 2.0),
         targets=Targets(top_speed_km_h=ROAD_KM_H),
     )  # fmt: skip
-    by_hand = margin_of("driveshaft_speed", 370.0, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0, "steel", 0.75)
+    by_hand = margin_of("driveshaft_speed", RADIUS_MM, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0, "steel", 0.75)
     assert top_margin("driveshaft_speed", job) == by_hand
 
 
 def test_a_metal_that_is_not_known_is_unverified():
-    known = (370.0, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0)
+    known = (RADIUS_MM, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0)
     assert verdict("driveshaft_speed", *known, "wood", 0.75) is Verdict.UNVERIFIED
 
 
@@ -271,23 +281,78 @@ def test_the_driveshaft_is_asked_where_its_length_is_given(driveshaft, is_asked)
     assert BY_ID["driveshaft_speed"].asked(job) is is_asked
 
 
+# How a tire rolls that declares no revolutions
+
+
+@pytest.mark.parametrize(("construction", "factor"), [("radial", 0.97), ("bias", 0.98), ("", 0.975)])
+def test_a_tire_rolls_by_its_construction(construction, factor):
+    rows = drive_rows(job_with(), tire={"construction": construction})
+    assert rows["drive.rolling_radius_mm"][0] == pytest.approx(370.0 * factor)
+
+
+@pytest.mark.parametrize("construction", ["radial", "bias", ""])
+def test_a_factor_of_the_job_comes_before_that_of_the_construction(construction):
+    rows = drive_rows(job_with(rolling=Rolling(factor=0.96)), tire={"construction": construction})
+    assert rows["drive.rolling_radius_mm"][0] == pytest.approx(370.0 * 0.96)
+
+
+def test_declared_revolutions_come_before_any_factor():
+    rows = drive_rows(job_with(rolling=Rolling(factor=0.96)), tire={"revs_per_mile": 700.0})
+    assert rows["drive.rolling_radius_mm"][0] == pytest.approx(1_609_344.0 / (2.0 * math.pi * 700.0))
+
+
+def test_gearing_goes_by_the_diameter_that_a_tire_runs_on():
+    flotation = {"designation": "31x10.50R15LT", "overall_diameter_mm": None, "section_width_mm": None,
+                 "static_loaded_radius_mm": None}  # fmt: skip
+    rows = drive_rows(job_with(), tire=flotation)
+    assert rows["drive.rolling_radius_mm"][0] == pytest.approx(775.0 / 2.0 * 0.97)  # 25.4 x 31 less 12
+
+
+SIZE_OFF = 0.04 * (740.0 - 381.0) / 740.0  # of the plain tire, in parts
+
+
+@pytest.mark.parametrize(("tire", "rolling", "off"), [
+    ({}, Rolling(), SIZE_OFF + 0.01), ({"revs_per_mile": 1_609.344 / TURN_M}, Rolling(), SIZE_OFF),
+    ({}, Rolling(factor=0.97), SIZE_OFF),
+])  # fmt: skip
+@pytest.mark.parametrize("tires", ["standard", "none"])
+def test_an_estimated_rolling_radius_may_be_one_percent_off_beside_its_size(tire, rolling, off, tires):
+    targets = Targets(cruise_speed_km_h=ROAD_KM_H, cruise_min_rpm=0.0, cruise_max_rpm=2500.0)
+    job = job_with(transmission=Transmission(1.0), targets=targets, rolling=rolling, tolerance=Tolerance(tires=tires))
+    own = off if tires == "standard" else off - SIZE_OFF
+    worst = judge(job, "rear", BY_ID["cruise_rpm"], drive_rows(job, tire=tire)).worst[0]
+    assert worst == pytest.approx(100.0 - 2400.0 * own, abs=0.001)
+
+
+def test_a_tire_of_unknown_construction_may_roll_one_and_a_half_percent_off():
+    targets = Targets(cruise_speed_km_h=ROAD_KM_H, cruise_min_rpm=0.0, cruise_max_rpm=2500.0)
+    job = job_with(transmission=Transmission(1.0), targets=targets, tolerance=Tolerance(tires="none"))
+    found = judge(job, "rear", BY_ID["cruise_rpm"], drive_rows(job, tire={"construction": ""}))
+    assert found.worst[0] == pytest.approx(2500.0 - 2400.0 * 0.97 / 0.975 * 1.015, abs=0.001)
+
+
 # The speedometer
 
 REVS = 1609.344 / TURN_M  # of the plain tire, per mile
+DECLARED = {"revs_per_mile": REVS}
 
 
-def meter(*listed, teeth=20):
+def meter(*listed, teeth=20, ratio=3.2, reads_ppm=1_000_000, revs=REVS, **tables):
     """Right now with a ratio of 3.2 on the same tire; 4 on it turns the shaft 1.25 times."""
-    speedometer = Speedometer(3.2, REVS, teeth, listed)
-    return job_with(speedometer=speedometer, targets=Targets(speedometer_error_ppm=20_000))
+    speedometer = Speedometer(ratio, revs, reads_ppm, teeth, listed)
+    return job_with(speedometer=speedometer, targets=Targets(speedometer_error_ppm=20_000), **tables)
+
+
+def error_of(job, tire=DECLARED, **parts):
+    return drive_rows(job, tire=tire, **parts)["drive.speedometer_error"][0]
 
 
 def test_a_lower_gear_makes_the_speedometer_read_too_high():
-    assert drive_rows(meter())["drive.speedometer_error"][0] == pytest.approx(0.25)
+    assert error_of(meter()) == pytest.approx(0.25)
 
 
 def test_the_speedometer_fails_by_what_it_is_off_beyond_the_limit():
-    assert top_margin("speedometer", meter()) == pytest.approx(0.02 - 0.25)
+    assert top_margin("speedometer", meter(), tire=DECLARED) == pytest.approx(0.02 - 0.25)
 
 
 def test_reading_low_is_as_wrong_as_reading_high():
@@ -295,18 +360,93 @@ def test_reading_low_is_as_wrong_as_reading_high():
 
 
 def test_a_driven_gear_of_as_many_more_teeth_rights_the_speedometer():
-    assert top_margin("speedometer", meter(25)) == pytest.approx(0.02)  # 1.25 x 20 / 25 - 1 = 0
+    assert top_margin("speedometer", meter(25), tire=DECLARED) == pytest.approx(0.02)  # 1.25 x 20 / 25 - 1 = 0
 
 
-def test_the_best_of_the_driven_gears_is_taken():
-    rows = drive_rows(meter(17, 24, 27))
+def test_the_driven_gear_that_reads_least_above_true_is_taken():
+    rows = drive_rows(meter(17, 24, 26), tire=DECLARED)  # 25 / 24 is 4 % above, 25 / 26 as much below
     assert rows["drive.driven_teeth"][0] == 24.0
     assert rows["drive.speedometer_error"][0] == pytest.approx(25.0 / 24.0 - 1.0)
 
 
+def test_a_gear_that_reads_nearer_but_below_true_is_told_beside_it():
+    rows = drive_rows(meter(17, 24, 26), tire=DECLARED)
+    assert rows["drive.driven_teeth_below"][0] == 26.0
+    assert rows["drive.speedometer_below"][0] == pytest.approx(25.0 / 26.0 - 1.0)
+
+
+def test_where_none_reads_above_true_the_one_that_reads_least_below_is_taken():
+    rows = drive_rows(meter(28, 27, teeth=20, ratio=4.5), tire=DECLARED)  # 20 x 4 / 4.5 is 17.8 teeth
+    assert rows["drive.driven_teeth"][0] == 20.0
+    assert rows["drive.speedometer_error"][0] == pytest.approx(4.0 / 4.5 - 1.0)
+
+
 def test_the_present_driven_gear_may_stay_the_best():
-    assert drive_rows(meter(10, 12, teeth=24))["drive.driven_teeth"][0] == 24.0
+    assert drive_rows(meter(10, 12, teeth=24), tire=DECLARED)["drive.driven_teeth"][0] == 24.0
 
 
 def test_without_the_present_driven_gear_the_speedometer_is_unverified():
-    assert math.isnan(top_margin("speedometer", meter(24, teeth=0)))
+    assert math.isnan(top_margin("speedometer", meter(24, teeth=0), tire=DECLARED))
+
+
+def test_a_speedometer_that_reads_high_today_reads_higher_by_as_much():
+    # 1.02 x 1.25 x 20 / 25 - 1
+    assert error_of(meter(25, teeth=20, reads_ppm=1_020_000)) == pytest.approx(1.02 * 1.25 * 20.0 / 25.0 - 1.0)
+
+
+def test_what_it_reads_today_decides_which_gear_reads_least_above_true():
+    rows = drive_rows(meter(24, 25, 26, reads_ppm=960_000), tire=DECLARED)  # 24 teeth would be right
+    assert rows["drive.driven_teeth"][0] == 24.0
+
+
+def test_a_tire_that_turns_more_often_reads_higher():
+    assert error_of(meter(ratio=4.0), tire={"revs_per_mile": 1.05 * REVS}) == pytest.approx(0.05)
+
+
+# On one basis: both declared, or both by size
+
+MEASURED = {"present": Present(rear_tire_diameter_mm=740.0 / 1.1)}
+
+
+def test_where_the_new_tire_declares_nothing_both_are_estimated():
+    """The declared revolutions of the present tire are left aside: 740 against 672.7, with one factor for both."""
+    job = meter(ratio=4.0, rolling=Rolling(factor=0.96), **MEASURED)
+    assert error_of(job, tire={}) == pytest.approx(1.0 / 1.1 - 1.0)
+
+
+def test_where_the_present_tire_declares_nothing_both_are_estimated():
+    job = meter(ratio=4.0, revs=NAN, rolling=Rolling(factor=0.96), **MEASURED)
+    assert error_of(job) == pytest.approx(1.0 / 1.1 - 1.0)
+
+
+def test_both_declared_come_before_both_estimated():
+    assert error_of(meter(ratio=4.0, **MEASURED)) == pytest.approx(0.0, abs=1e-12)
+
+
+NOW = {"sku": "NOW", "overall_diameter_mm": 740.0, "on_truck": "rear"}
+
+
+@pytest.mark.parametrize(("construction", "factor"), [("radial", 0.97), ("bias", 0.98), ("", 0.975)])
+def test_each_tire_is_estimated_by_its_own_construction(construction, factor):
+    job, now = meter(ratio=4.0, revs=NAN), NOW | {"construction": construction}
+    assert error_of(job, tire={}, tires=[now]) == pytest.approx(factor / 0.97 - 1.0)
+
+
+def test_a_measured_tire_of_unknown_construction_has_the_factor_between():
+    job = meter(ratio=4.0, revs=NAN, present=Present(rear_tire_diameter_mm=740.0))
+    assert error_of(job, tire={}) == pytest.approx(0.975 / 0.97 - 1.0)
+
+
+def test_a_measured_tire_has_the_construction_of_the_one_that_is_on_the_truck():
+    job = meter(ratio=4.0, revs=NAN, present=Present(rear_tire_diameter_mm=740.0))
+    now = NOW | {"overall_diameter_mm": 700.0, "construction": "bias"}
+    assert error_of(job, tire={}, tires=[now]) == pytest.approx(0.98 / 0.97 - 1.0)
+
+
+def test_the_front_tire_tells_the_speedometer_nothing():
+    assert math.isnan(error_of(meter(revs=NAN), tire={}, tires=[NOW | {"on_truck": "front"}]))
+
+
+@pytest.mark.parametrize(("revs", "tire"), [(REVS, {}), (NAN, DECLARED), (NAN, {})])
+def test_where_no_basis_holds_for_both_the_speedometer_is_unverified(revs, tire):
+    assert math.isnan(top_margin("speedometer", meter(revs=revs), tire=tire))

@@ -3,11 +3,15 @@
 import math
 
 import pytest
-from by_hand import build, job_with
+from by_hand import build, job_with, result_of
 
 from combo import job as jobs
 from combo.checks.facts import facts
 
+STANDING = jobs.Present(
+    25.0, 25.0, 20.0, front_hub_height_mm=350.0, rear_hub_height_mm=350.0, front_tire_diameter_mm=740.0,
+    rear_tire_diameter_mm=740.0, frame_rake_deg=0.5,
+)  # fmt: skip
 CURVE = (jobs.TorquePoint(1000.0, 300.0), jobs.TorquePoint(5000.0, 300.0))
 
 
@@ -58,14 +62,28 @@ def test_no_pressure_is_told_above_the_sidewall():
 
 
 def test_the_frame_leans_by_the_rise_of_its_rear_hub():
-    present = jobs.Present(25.0, 25.0, 20.0, front_hub_height_mm=350.0, rear_hub_height_mm=330.0, frame_rake_deg=0.5)
-    expected = 0.5 + math.degrees(math.atan2(20.0, 3000.0))
-    assert told(job_with(present=present), "frame_rake") == [pytest.approx(expected)]
+    expected = 0.5 + math.degrees(math.atan2(35.0, 3000.0))  # a tenth more of 350
+    rear = {"tire": {"overall_diameter_mm": 814.0}}
+    assert told(job_with(present=STANDING), "frame_rake", rear=rear) == [pytest.approx(expected)]
+
+
+def test_on_the_present_tires_the_frame_leans_as_it_does():
+    assert told(job_with(present=STANDING), "frame_rake") == [0.5]
 
 
 def test_the_speedometer_is_told_with_the_best_driven_gear():
-    meter = jobs.Speedometer(4.0, 1609344.0 / (2.0 * math.pi * 370.0), 18, (18, 20))
-    assert told(job_with(speedometer=meter), "speedometer") == [pytest.approx(0.0, abs=1e-12)]
+    meter = jobs.Speedometer(4.0, 700.0, driven_teeth=18, driven_listed=(18, 20))
+    rear = {"tire": {"revs_per_mile": 700.0}}
+    assert told(job_with(speedometer=meter), "speedometer", rear=rear) == [pytest.approx(0.0, abs=1e-12)]
+
+
+def test_the_next_driven_gear_that_reads_below_true_is_told_beside_it():
+    meter = jobs.Speedometer(4.0, 700.0, driven_teeth=18, driven_listed=(18, 20))
+    job = job_with(speedometer=meter)
+    every = facts(job, build(job, rear={"tire": {"revs_per_mile": 700.0}}))[0]
+    (note,) = [one.note for one in every if one.id == "speedometer"]
+    assert "18 teeth" in note
+    assert "20 teeth read -10.0%" in note  # 18 / 20 - 1
 
 
 def test_the_acceleration_is_an_estimate_of_all_that_it_needs():
@@ -78,6 +96,19 @@ def test_the_acceleration_is_an_estimate_of_all_that_it_needs():
 
 def test_what_cannot_be_worked_out_is_not_told():
     assert told(job_with(), "time_to_60_mph") == []
+
+
+def test_a_start_that_is_told_is_the_one_that_is_judged():
+    """With the ground's resistance, the driveshaft's torque, and the worst of two cases."""
+    ahead = jobs.LoadItem("engine on a pallet", 600.0, 2500.0, ("hauling",))
+    job = job_with(
+        loads=jobs.Loads(1100.0, 900.0, cases=("empty", "hauling"), items=(ahead,)),
+        surface=jobs.Surface(0.1, 0.5, rolling_resistance=0.02), targets=jobs.Targets(start_grade_ppm=1),
+        axle=jobs.Axles("8.8", 31, rear=jobs.AxleBeam(True, 1600.0)),
+    )  # fmt: skip
+    drive = {"differential": {"type": "limited_slip", "bias_ratio": 3.0, "preload_n_m": 100.0}}
+    judged = result_of(job, build(job, drive=drive), "start_grade").value
+    assert told(job, "steepest_start", drive=drive)[0] == pytest.approx(judged, abs=1e-6)
 
 
 @pytest.mark.parametrize("kind", ["open", "locked"])

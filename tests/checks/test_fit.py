@@ -16,39 +16,60 @@ from combo.checks.judge import judge
 from combo.checks.rows import NO_SPACER, Picks
 from combo.checks.rows import corner_rows as corners
 from combo.checks.run import margins
-from combo.job import Panhard, State, Steering, Wheelhouse, Wheelhouses
+from combo.job import About, Panhard, Spare, State, Steering, Targets, Wheelhouse, Wheelhouses
 
 BY_ID = {check.id: check for check in CHECKS}
 SIZE = st.floats(min_value=0, max_value=1000)
+LEVEL = {
+    "tilt_rad": 0.0, "track_mm": NAN, "center_mm": NAN, "other_center_mm": NAN, "diameter_mm": NAN, "rim_mm": NAN,
+    "tread_mm": NAN, "dropped_room_mm": NAN,
+}  # fmt: skip
+"""Nothing of one wheel up where the axle is level."""
 
 AT_THE_LIMIT = {
-    "hub_bore": {"wheel_bore_mm": 108.0, "pilot_mm": 108.0},
+    "hub_bore": {
+        "wheel_bore_mm": 108.0, "pilot_mm": 108.0, "meets_pilot": 1.0, "is_spaced": 1.0, "spacer_bore_mm": 108.0,
+        "hub_pilot_mm": 108.0,
+    },
     "rim_width": {"rim_width_mm": 203.2, "narrowest_mm": 165.1, "widest_mm": 203.2},
     "backspace_limit": {"backspace_mm": 114.3, "clearance_mm": 12.7, "shift_mm": 3.0, "room_mm": 130.0},
     "inner_sidewall": {
         "offset_mm": 10.0, "section_width_mm": 200.0, "clearance_mm": 12.7, "shift_mm": 3.0, "room_mm": 125.7,
+        **LEVEL,
     },
     "outer_sidewall": {
         "offset_mm": 10.0, "section_width_mm": 200.0, "clearance_mm": 12.7, "shift_mm": 3.0, "room_mm": 105.7,
+        **LEVEL,
     },
     "wheelhouse_width": {
         "section_width_mm": 200.0, "clearance_inner_mm": 12.0, "clearance_outer_mm": 13.0, "shift_mm": 3.0,
         "room_inner_mm": 128.0, "room_outer_mm": 103.0,
     },
-    "fender_top": {"overall_diameter_mm": 700.0, "clearance_mm": 25.4, "hub_to_top_mm": 375.4},
+    "fender_top": {
+        "overall_diameter_mm": 700.0, "clearance_mm": 25.4, "hub_to_top_mm": 375.4, "tilt_rad": 0.0, "tread_mm": NAN,
+    },
     "opening": {
         "overall_diameter_mm": 700.0, "clearance_mm": 12.5, "opening_ahead_mm": 362.5, "opening_behind_mm": 362.5,
     },
-    "steer_sweep": {  # outer corner 180 + 120 aside and 400 along: 500 from the axis; at 90 deg D / 2 points inboard
+    # outer corner 180 + 120 aside and 400 along: 500 from the axis; at 90 deg D / 2 points inboard, and the axle shifts
+    "steer_sweep": {
         "axis_inboard_mm": 180.0, "offset_mm": 0.0, "section_width_mm": 240.0, "overall_diameter_mm": 800.0,
         "lock_deg": 90.0, "clearance_mm": 12.5, "room_ahead_mm": 512.5, "room_behind_mm": 512.5,
-        "frame_room_mm": 592.5,
+        "frame_room_mm": 596.5, "shift_mm": 4.0,
     },
     "brake_barrel": {"barrel_mm": 336.0, "envelope_mm": 330.0, "clearance_mm": 3.0},
-    "brake_spoke": {"spoke_mm": 20.0, "spacer_mm": 5.0, "reach_mm": 25.0},
+    "brake_spoke": {"spoke_mm": 20.0, "spacer_mm": 5.0, "reach_mm": 22.0, "clearance_mm": 3.0},
     "studs": {
         "length_mm": 40.0, "diameter_mm": 12.0, "engagement": 1.5, "pad_mm": 16.0, "spacer_mm": 6.0, "is_bolted": 0.0,
         "own_pad_mm": NAN, "own_length_mm": NAN, "own_diameter_mm": NAN,
+    },
+    "stud_end": {  # stud of 38, and pad and nut of 16 and 22, in a spacer of 30 and a pocket of 8
+        "length_mm": 38.0, "spacer_mm": 30.0, "pocket_mm": 8.0, "is_bolted": 1.0, "own_pad_mm": 16.0,
+        "nut_height_mm": 22.0,
+    },
+    "nut_depth": {  # 40 - 15 - 5 out of the seat, and 1.25 x 16 to engage
+        "is_closed": 1.0, "thread_mm": 20.0, "length_mm": 40.0, "pad_mm": 15.0, "spacer_mm": 5.0, "is_bolted": 0.0,
+        "own_length_mm": NAN, "diameter_mm": 16.0, "own_diameter_mm": NAN, "engagement": 1.25,
     },
     "spare_well": {
         "overall_diameter_mm": 700.0, "section_width_mm": 220.0, "overall_width_mm": 210.0, "clearance_mm": 6.0,
@@ -56,8 +77,14 @@ AT_THE_LIMIT = {
     },
 }  # fmt: skip
 """Arguments of each check of a size, so that value and limit are equal, on every side of it."""
-HAS_NO_PART = {"is_bolted", "own_pad_mm", "own_length_mm", "own_diameter_mm"}
+OF_THE_SPACER = {"is_bolted", "own_pad_mm", "own_length_mm", "own_diameter_mm"}
 """A wheel straight on the hub meets no studs of a spacer's own."""
+HAS_NO_PART = {
+    "studs": OF_THE_SPACER, "nut_depth": OF_THE_SPACER, "stud_end": {"is_bolted"},
+    "hub_bore": {"meets_pilot", "is_spaced"}, "inner_sidewall": set(LEVEL) - {"tilt_rad"},
+    "outer_sidewall": set(LEVEL) - {"tilt_rad"}, "fender_top": {"tread_mm"},
+}  # fmt: skip
+"""Arguments that may be open at each of these limits."""
 ROOM = {
     "hub_bore": "wheel_bore_mm",
     "backspace_limit": "room_mm",
@@ -77,6 +104,8 @@ SIDES = {
 """Rooms of the checks that look several ways."""
 EVERY_SIDE = [(name, room) for name, rooms in SIDES.items() for room in rooms]
 ONE_OF_TWO = [(name, room, other) for name, room in EVERY_SIDE for other in SIDES[name] if other != room]
+BORE = AT_THE_LIMIT["hub_bore"] | {"is_spaced": 0.0, "spacer_bore_mm": NAN}
+"""Of a wheel straight on the hub."""
 ADAPTED = {
     "length_mm": 40.0, "diameter_mm": 12.0, "engagement": 1.0, "pad_mm": 16.0, "spacer_mm": 30.0, "is_bolted": 1.0,
     "own_pad_mm": 28.0, "own_length_mm": 30.0, "own_diameter_mm": 14.0,
@@ -120,7 +149,12 @@ def test_a_millimeter_less_room_than_needed_fails_by_a_millimeter(name):
 
 @pytest.mark.parametrize(
     ("name", "argument"),
-    [(name, argument) for name in AT_THE_LIMIT for argument in AT_THE_LIMIT[name] if argument not in HAS_NO_PART],
+    [
+        (name, argument)
+        for name in AT_THE_LIMIT
+        for argument in AT_THE_LIMIT[name]
+        if argument not in HAS_NO_PART.get(name, ())
+    ],
 )
 def test_what_is_not_known_leaves_the_check_unverified(name, argument):
     assert verdict(name, **AT_THE_LIMIT[name] | {argument: NAN}) is Verdict.UNVERIFIED
@@ -149,8 +183,8 @@ def test_a_side_that_is_known_to_fail_fails_while_another_is_not_known(name, sho
     more=st.floats(min_value=0, max_value=1000),
 )
 def test_more_room_is_as_much_more_margin(name, room, more):
-    narrow = margin_of(name, **AT_THE_LIMIT[name] | {ROOM[name]: room})
-    roomier = margin_of(name, **AT_THE_LIMIT[name] | {ROOM[name]: room + more})
+    known = BORE if name == "hub_bore" else AT_THE_LIMIT[name]
+    narrow, roomier = (margin_of(name, **known | {ROOM[name]: own}) for own in (room, room + more))
     assert roomier - narrow == pytest.approx(more, abs=0.002)
 
 
@@ -177,7 +211,8 @@ def test_offset_moves_room_from_one_sidewall_to_the_other(offset, section, clear
     def both(offset_mm):
         return sum(
             margin_of(
-                name, offset_mm=offset_mm, section_width_mm=section, clearance_mm=clearance, shift_mm=0.0, room_mm=room
+                name, offset_mm=offset_mm, section_width_mm=section, clearance_mm=clearance, shift_mm=0.0,
+                room_mm=room, **LEVEL,
             )
             for name in ("inner_sidewall", "outer_sidewall")
         )  # fmt: skip
@@ -190,7 +225,8 @@ def test_a_hair_under_the_resolution_holds():
     assert verdict("inner_sidewall", **arguments) is Verdict.PASS
 
 
-TIGHT = {"offset_mm": -12.7, "section_width_mm": 240.0, "clearance_mm": 12.7, "shift_mm": 0.0, "room_mm": 150.0}
+TIGHT = {"offset_mm": -12.7, "section_width_mm": 240.0, "clearance_mm": 12.7, "shift_mm": 0.0, "room_mm": 150.0,
+         **LEVEL}  # fmt: skip
 
 
 def test_inner_sidewall_is_offset_and_half_a_section_and_clearance_under_the_room():
@@ -231,7 +267,13 @@ def test_a_small_lock_keeps_the_corner_from_its_farthest_point():
 def test_the_inner_edge_at_lock_stays_off_the_frame():
     arguments = AT_THE_LIMIT["steer_sweep"] | {"lock_deg": 30.0, "frame_room_mm": 340.0}
     inward = 180.0 - 60.0 * math.cos(math.radians(30.0)) + 400.0 * 0.5
-    assert margin_of("steer_sweep", **arguments) == round(340.0 - 12.5 - inward, 3)
+    assert margin_of("steer_sweep", **arguments) == round(340.0 - 12.5 - 4.0 - inward, 3)
+
+
+def test_a_shift_takes_room_to_the_frame_alone():
+    arguments = AT_THE_LIMIT["steer_sweep"] | {"shift_mm": 6.0}
+    sides = BY_ID["steer_sweep"].sides(**arguments)
+    assert [round(float(side.margin), 6) for side in sides] == [0.0, 100.0, 0.0, 100.0, -2.0]
 
 
 def test_without_steering_the_sweep_is_half_the_diameter():
@@ -244,11 +286,15 @@ def test_the_clearance_at_the_barrel_is_kept_on_both_sides():
 
 
 def test_a_spacer_moves_the_spokes_off_the_caliper():
-    assert margin_of("brake_spoke", spoke_mm=20.0, spacer_mm=6.0, reach_mm=24.0) == 2.0
+    assert margin_of("brake_spoke", spoke_mm=20.0, spacer_mm=6.0, reach_mm=24.0, clearance_mm=0.0) == 2.0
+
+
+def test_the_spokes_keep_the_brakes_clearance():
+    assert margin_of("brake_spoke", spoke_mm=20.0, spacer_mm=6.0, reach_mm=24.0, clearance_mm=3.175) == -1.175
 
 
 def test_a_caliper_that_stays_inboard_leaves_all_the_room():
-    assert margin_of("brake_spoke", spoke_mm=20.0, spacer_mm=0.0, reach_mm=-5.0) == 25.0
+    assert margin_of("brake_spoke", spoke_mm=20.0, spacer_mm=0.0, reach_mm=-5.0, clearance_mm=3.0) == 22.0
 
 
 def test_a_spacer_costs_stud():
@@ -340,12 +386,30 @@ def test_a_15_in_tire_does_not_go_on_a_15_1_2_in_wheel():
 
 
 def test_a_bore_smaller_than_the_pilot_fails_by_the_difference():
-    assert margin_of("hub_bore", wheel_bore_mm=107.0, pilot_mm=108.0) == -1.0
+    assert margin_of("hub_bore", **BORE | {"wheel_bore_mm": 107.0}) == -1.0
+
+
+def test_without_a_spacer_none_has_a_bore_to_measure():
+    assert verdict("hub_bore", **BORE) is Verdict.PASS
+
+
+def test_a_wheel_that_meets_no_pilot_has_any_bore():
+    assert margin_of("hub_bore", **AT_THE_LIMIT["hub_bore"] | {"meets_pilot": 0.0, "wheel_bore_mm": NAN}) == 0.0
+
+
+def test_a_spacers_own_bore_goes_over_the_hubs_pilot():
+    assert margin_of("hub_bore", **AT_THE_LIMIT["hub_bore"] | {"meets_pilot": 0.0, "spacer_bore_mm": 106.0}) == -2.0
+
+
+@pytest.mark.parametrize(("bore", "answer"), [(108.0, Verdict.PASS), (107.9, Verdict.UNVERIFIED)])
+def test_where_the_pilots_length_is_not_known_only_a_bore_that_goes_over_it_holds(bore, answer):
+    assert verdict("hub_bore", **AT_THE_LIMIT["hub_bore"] | {"meets_pilot": NAN, "wheel_bore_mm": bore}) is answer
 
 
 def test_a_column_is_judged_row_by_row():
     check = BY_ID["fender_top"]
-    sides = check.sides(overall_diameter_mm=np.array([700.0, 800.0, NAN]), clearance_mm=25.0, hub_to_top_mm=400.0)
+    known = AT_THE_LIMIT["fender_top"] | {"clearance_mm": 25.0, "hub_to_top_mm": 400.0}
+    sides = check.sides(**known | {"overall_diameter_mm": np.array([700.0, 800.0, NAN])})
     assert [verdict_of(margin) for margin in judged(check, sides.margin)] == ["pass", "fail", "unverified"]
 
 
@@ -424,9 +488,28 @@ def test_a_panhard_bar_is_level_at_ride_height():
     assert margin_in({"ride_height": State()}, panhard=Panhard(front_length_mm=100.0)) == pytest.approx(PLAIN)
 
 
-def test_droop_shifts_as_much_as_bump():
+def test_droop_shifts_as_much_as_bump_where_the_bar_is_level():
     bar = Panhard(front_length_mm=100.0)
     assert margin_in({"full_droop": State(travel_mm=-60.0)}, panhard=bar) == pytest.approx(PLAIN - 20.0)
+
+
+def test_a_bar_that_rises_to_the_frame_shifts_by_how_its_reach_changes():
+    bar = Panhard(front_length_mm=100.0, front_rise_mm=60.0)  # a reach of 80 now, and of 100 where it is level
+    assert margin_in({"full_bump": State(travel_mm=60.0)}, panhard=bar) == pytest.approx(PLAIN - 20.0)
+
+
+def test_a_bar_that_passes_level_is_back_where_it_was():
+    bar = Panhard(front_length_mm=100.0, front_rise_mm=30.0)
+    assert margin_in({"full_bump": State(travel_mm=60.0)}, panhard=bar) == pytest.approx(PLAIN)
+
+
+def test_the_bars_shift_counts_towards_the_frame_in_the_sweep():
+    states = {"full_bump": State(travel_mm=60.0, frame_room_mm=450.0, lock_deg=90.0)}
+    bars = Panhard(), Panhard(front_length_mm=100.0)
+    still, shifted = (margin_in(states, "steer_sweep", panhard=bar) for bar in bars)
+    # the inner corner turns to 90 + hypot(30, 370) inboard at most: 461.2 and the clearance
+    assert still == pytest.approx(450.0 - 12.7 - 90.0 - math.hypot(30.0, 370.0), abs=0.001)
+    assert shifted == pytest.approx(still - 20.0)
 
 
 @pytest.mark.parametrize("states", [{}, {"full_bump": State()}])
@@ -451,3 +534,53 @@ def test_the_steering_axis_follows_from_the_scrub_radius_and_the_inclination():
     margin = margin_in({}, "steer_sweep", steering=tilted, present=present)
     given_ = margin_in({}, "steer_sweep", steering=Steering(90.0, axis_offset_mm=90.0))  # 10 - 260 + 340
     assert margin == pytest.approx(given_)
+
+
+# At speed: D of the plain tire is 740, and grows by 0.5 % at 160 km/h
+
+FAST = Targets(top_speed_km_h=160.0)
+GROWN = 740.0 * 0.005 / 2.0
+
+
+@pytest.mark.parametrize(("states", "grows"), [
+    ({}, GROWN), ({"ride_height": State()}, GROWN), ({"full_bump": State()}, GROWN), ({"full_droop": State()}, 0.0),
+    ({"laid_out": State()}, 0.0), ({"articulated": State()}, 0.0),
+])  # fmt: skip
+@pytest.mark.parametrize(("check", "room"), [("fender_top", 430.0 - 25.4), ("opening", 450.0 - 12.7)])
+def test_a_tire_has_grown_where_the_truck_may_be_at_its_top_speed(states, grows, check, room):
+    assert margin_in(states, check, targets=FAST) == pytest.approx(room - 370.0 - grows)
+
+
+def test_growth_rises_with_the_square_of_the_speed():
+    half_as_fast = Targets(top_speed_km_h=80.0)
+    assert margin_in({}, "fender_top", targets=half_as_fast) == pytest.approx(
+        430.0 - 370.0 - 25.4 - GROWN / 4.0, abs=0.0006
+    )
+
+
+@pytest.mark.parametrize("construction", ["bias", ""])
+def test_a_tire_that_is_not_known_to_be_radial_grows_four_times_as_much(construction):
+    job = job_in({}, targets=FAST)
+    rows = corner_rows(job, tire={"construction": construction})
+    margin = margins(job, "front", [BY_ID["fender_top"]], rows)[0, 0]
+    assert margin == pytest.approx(430.0 - 370.0 - 25.4 - 4.0 * GROWN)
+
+
+def test_a_tire_that_is_steered_has_not_grown():
+    assert margin_in({}, "steer_sweep", targets=FAST) == margin_in({}, "steer_sweep")
+
+
+def test_a_spare_has_not_grown():
+    spare = Spare(760.0, 260.0)
+    job = job_with(job=About("by hand", spare=True), spare=spare, targets=FAST)
+    assert margins(job, "rear", [BY_ID["spare_well"]], corner_rows(job, "rear"))[0, 0] == pytest.approx(760.0 - 752.7)
+
+
+def test_clearances_take_the_listed_diameter_of_a_deep_tread():
+    """A flotation size without a listed diameter has two: 25.4 x 31 less 6 mm clears, less 12 mm rolls."""
+    flotation = {"designation": "31x10.50R15LT", "overall_diameter_mm": None, "section_width_mm": None,
+                 "static_loaded_radius_mm": None}  # fmt: skip
+    job = job_in({})
+    rows = corner_rows(job, tire=flotation)
+    assert margins(job, "front", [BY_ID["fender_top"]], rows)[0, 0] == pytest.approx(430.0 - 25.4 - 781.0 / 2.0)
+    assert rows["tire.running_diameter_mm"][0] == 775.0

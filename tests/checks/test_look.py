@@ -12,17 +12,17 @@ from hypothesis import strategies as st
 from combo.checks.check import Verdict
 from combo.checks.judge import judge
 from combo.checks.look import CHECKS
-from combo.job import State, Targets, Wheelhouses
+from combo.job import LoadItem, Loads, Present, State, Targets, Wheelhouses
 
 SIZE = st.floats(min_value=0, max_value=1000)
 COVER = {"offset_mm": -20.0, "section_width_mm": 240.0, "tread_width_mm": 200.0, "room_mm": 130.0}
 GAP = {"hub_to_lip_mm": 420.0, "overall_diameter_mm": 740.0}  # a gap of 50
 RAKE = {"front_diameter_mm": 730.0, "rear_diameter_mm": 760.0}  # 30 larger
 FRAME = {
-    "present_deg": 0.5, "front_radius_mm": 340.0, "front_height_mm": 350.0, "rear_radius_mm": 370.0,
-    "rear_height_mm": 350.0, "wheelbase_mm": 3000.0,
+    "present_deg": 0.5, "front_height_mm": 350.0, "front_diameter_mm": 720.0, "front_present_mm": 750.0,
+    "rear_height_mm": 350.0, "rear_diameter_mm": 780.0, "rear_present_mm": 750.0, "wheelbase_mm": 3000.0,
 }  # fmt: skip
-TILT = 0.5 + math.degrees(math.atan(30.0 / 3000.0))  # rear up 20, front down 10
+TILT = 0.5 + math.degrees(math.atan(28.0 / 3000.0))  # 350 x 30 / 750: rear up 14, front down 14
 
 
 def pair_margin(check, job, front, rear):
@@ -37,22 +37,6 @@ def test_needs_names_exactly_the_arguments(check):
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
 def test_every_cure_changes_an_argument(check):
     assert {cure.argument for cure in check.cures} <= set(check.needs)
-
-
-def test_the_lowest_point_moves_with_the_hub():
-    margin = margin_of("ground", radius_mm=345.0, hub_height_mm=350.0, clearance_mm=210.0, least_mm=200.0)
-    assert margin == 5.0  # 210 + 345 - 350 - 200
-
-
-def test_ground_clearance_at_the_least_holds():
-    margin = margin_of("ground", radius_mm=340.0, hub_height_mm=350.0, clearance_mm=210.0, least_mm=200.0)
-    assert margin == 0.0
-
-
-@pytest.mark.parametrize("unknown", ["radius_mm", "hub_height_mm", "clearance_mm"])
-def test_ground_clearance_is_unverified_without(unknown):
-    known = {"radius_mm": 345.0, "hub_height_mm": 350.0, "clearance_mm": 210.0, "least_mm": 200.0}
-    assert verdict("ground", **known | {unknown: NAN}) is Verdict.UNVERIFIED
 
 
 def test_the_tire_is_covered_to_its_sidewall():
@@ -143,9 +127,70 @@ def test_the_frame_is_judged_by_the_end_that_is_asked(least, most, margin):
     assert margin_of("frame_rake", **FRAME, least_deg=least, most_deg=most) == round(margin, 4)
 
 
-def test_tires_that_stand_as_high_as_the_hubs_now_leave_the_frame_as_it_is():
-    level = FRAME | {"front_radius_mm": 350.0, "rear_radius_mm": 350.0}
-    assert margin_of("frame_rake", **level, least_deg=0.5, most_deg=NAN) == 0.0
+def test_on_the_present_tires_the_frame_leans_as_it_does():
+    same = FRAME | {"front_diameter_mm": 750.0, "rear_diameter_mm": 750.0}
+    assert margin_of("frame_rake", **same, least_deg=0.5, most_deg=NAN) == 0.0
+
+
+def test_hubs_of_two_heights_rise_in_proportion():
+    lower = FRAME | {"front_height_mm": 250.0}  # front down 10
+    tilt = 0.5 + math.degrees(math.atan(24.0 / 3000.0))
+    assert margin_of("frame_rake", **lower, least_deg=0.0, most_deg=NAN) == round(tilt, 4)
+
+
+@pytest.mark.parametrize("unknown", ["front_height_mm", "rear_diameter_mm", "front_present_mm"])
+def test_the_rake_of_the_frame_is_unverified_without(unknown):
+    assert verdict("frame_rake", **FRAME | {unknown: NAN}, least_deg=0.0, most_deg=NAN) is Verdict.UNVERIFIED
+
+
+STANDING = Present(25.0, 25.0, 20.0, front_hub_height_mm=350.0, rear_hub_height_mm=350.0, front_tire_diameter_mm=740.0,
+                   rear_tire_diameter_mm=740.0, frame_rake_deg=0.5)  # fmt: skip
+
+
+def frame_margin(rear=None, **tables):
+    job = job_with(**{"present": STANDING, "targets": Targets(frame_rake_min_deg=0.0)} | tables)
+    return pair_margin("frame_rake", job, {}, {"tire": rear or {}})
+
+
+def test_the_rows_of_a_build_on_the_present_tires_give_the_present_rake():
+    assert frame_margin() == 0.5
+
+
+def test_the_rows_of_a_build_give_the_rake_of_its_frame():
+    tilt = 0.5 + math.degrees(math.atan(35.0 / 3000.0))  # 814 is a tenth more: 35 up
+    assert frame_margin({"overall_diameter_mm": 814.0}) == round(tilt, 4)
+
+
+def test_the_frame_rakes_as_the_truck_stood_on_the_scale_whatever_is_carried():
+    cargo = Loads(1100.0, 900.0, items=(LoadItem("cargo", 300.0, -600.0),))
+    assert frame_margin(loads=cargo) == 0.5
+
+
+def test_a_present_tire_that_is_estimated_by_the_hubs_height_gives_the_present_rake():
+    """Without any tire of today the hub's height tells its diameter, 0.465 of it, at both axles."""
+    bare = Present(25.0, 25.0, 20.0, front_hub_height_mm=344.1, rear_hub_height_mm=344.1, frame_rake_deg=0.5)
+    assert frame_margin(present=bare) == 0.5  # 344.1 / 0.465 = 740
+
+
+ROOMIER = dataclasses.replace(HOUSE, ride_height=State(room_outer_mm=110.0), full_bump=State(room_outer_mm=300.0))
+
+
+def test_cover_is_judged_by_the_lip_at_ride_height():
+    job = job_with(targets=Targets(cover="tire"), wheelhouse=Wheelhouses(ROOMIER, HOUSE))
+    assert judge(job, "front", BY_ID["cover"], corner_rows(job)).margin[0] == pytest.approx(110.0 - 120.0)
+
+
+def test_cover_is_judged_by_the_wheelhouse_where_ride_height_has_no_lip_of_its_own():
+    house = dataclasses.replace(HOUSE, full_bump=State(room_outer_mm=100.0))
+    job = job_with(targets=Targets(cover="tire"), wheelhouse=Wheelhouses(house, HOUSE))
+    assert judge(job, "front", BY_ID["cover"], corner_rows(job)).margin[0] == pytest.approx(190.0 - 120.0)
+
+
+@pytest.mark.parametrize(("room", "error_um"), [(110.0, 20_000), (150.0, 20_000), (130.0, 0)])
+def test_the_gap_to_the_lip_is_that_at_ride_height(room, error_um):
+    house = dataclasses.replace(HOUSE, ride_height=State(room_outer_mm=room))
+    job = job_with(targets=Targets(lip_gap_mm=10.0), wheelhouse=Wheelhouses(house, HOUSE))
+    assert corner_rows(job)["corner.lip_error_um"][0] == error_um  # of 120 and the wanted 10
 
 
 def test_the_rows_of_a_build_give_the_rake_of_its_own_tires():

@@ -52,7 +52,8 @@ def test_a_part_without_a_size_is_named_with_how_to_measure_it(check, parts, tex
     ("inner_sidewall", {"wheelhouse": jobs.Wheelhouses(dataclasses.replace(HOUSE, room_inner_mm=NAN), HOUSE)},
      "truck, [wheelhouse.front]: room inner (straight edge on the hub's face, tape inboard to the inner plumb line)"),
     ("studs", {"hub": jobs.Hubs(dataclasses.replace(HUB, stud_length_mm=NAN), HUB)},
-     "truck, [hub.front]: stud length (stud from the hub's mounting face to the end of its full thread)"),
+     "truck, [hub.front]: stud length (stud from the hub's mounting face, drum or rotor on and clamped, to the end of "
+     "its full thread)"),
     ("hub_bore", {"hub": jobs.Hubs(dataclasses.replace(HUB, pilot_mm=NAN), HUB)},
      "truck, [hub.front]: pilot (caliper over the hub's pilot, where the wheel's bore sits)"),
     ("steer_sweep", {"steering": jobs.Steering(NAN, 90.0)},
@@ -64,7 +65,7 @@ def test_a_part_without_a_size_is_named_with_how_to_measure_it(check, parts, tex
      "truck, [loads]: front axle (drive the front axle onto a scale)"),
     ("gawr_front", {"truck": jobs.Truck(3000.0)},
      "truck, [truck]: gawr front (front axle's rating, on the certification label or from the axle maker)"),
-    ("carrier", {"axle": jobs.RearAxle("8.8")}, "truck, [axle]: splines (count the splines of an axle shaft)"),
+    ("carrier", {"axle": jobs.Axles("8.8")}, "truck, [axle]: splines (count the splines of an axle shaft)"),
     ("start_grade", {"targets": jobs.Targets(start_grade_ppm=10_000), "surface": jobs.Surface(0.1, 0.5),
                      "truck": jobs.Truck(3000.0)},
      "truck, [truck]: cg height (height of the center of gravity; the camshaft's height is a first guess)"),
@@ -217,3 +218,92 @@ def test_a_travel_beyond_the_length_of_the_panhard_bar_is_asked_again():
     house = dataclasses.replace(HOUSE, full_bump=jobs.State(travel_mm=120.0))
     job = job_with(panhard=jobs.Panhard(front_length_mm=100.0), wheelhouse=jobs.Wheelhouses(house, HOUSE))
     assert ["travel" in text for text in told("inner_sidewall", "front", job)] == [True]
+
+
+def lacks(check, where=None, job=None, **parts):
+    """What is told, without how it is measured."""
+    return [text.partition(" (")[0] for text in told(check, where, job, **parts)]
+
+
+BOLTED = {"thickness_mm": 50.0, "hub_bore_mm": 71.5, "stud_length_mm": 30.0, "stud_diameter_mm": 14.0}
+
+
+def test_an_adapter_without_a_pad_is_named():
+    assert lacks("stud_end", "front", front={"spacer": BOLTED}) == ["spacer S: pad"]
+
+
+def test_an_inner_nut_that_is_estimated_is_nothing_to_measure():
+    spacer = BOLTED | {"pad_mm": 15.0}
+    assert lacks("stud_end", "front", front={"spacer": spacer}) == []
+
+
+def test_a_wheel_without_a_known_nut_is_named():
+    assert lacks("nut_depth", "front") == ["wheel W: lug nut"]
+
+
+@pytest.mark.parametrize(("nut", "text"), [
+    ({"type": ""}, "nut N: type"), ({"type": "closed", "thread_depth_mm": None}, "nut N: thread depth"),
+])  # fmt: skip
+def test_of_a_nut_that_is_known_only_what_is_blank_is_asked(nut, text):
+    assert lacks("nut_depth", "front", front={"wheel": {"lug_nut": "N"}}, nuts=[nut]) == [text]
+
+
+def test_a_closed_nut_asks_for_the_wheels_pad():
+    front = {"wheel": {"lug_nut": "N", "pad_mm": None}}
+    assert lacks("nut_depth", "front", front=front, nuts=[{"type": "closed"}]) == ["wheel W: pad"]
+
+
+def test_a_small_bore_over_a_spacer_asks_how_far_the_pilot_stands_out():
+    front = {"wheel": {"hub_bore_mm": 70.0}, "spacer": {"hub_bore_mm": 71.5}}
+    assert lacks("hub_bore", "front", front=front) == ["truck, [hub.front]: pilot length"]
+
+
+def test_a_spacers_bore_is_asked():
+    hub = dataclasses.replace(HUB, pilot_length_mm=10.0)
+    job = job_with(hub=jobs.Hubs(hub, hub))
+    assert lacks("hub_bore", "front", job, front={"spacer": {}}) == ["spacer S: hub bore"]
+
+
+STARTS = {"targets": jobs.Targets(start_grade_ppm=10_000), "surface": jobs.Surface(0.1)}
+
+
+@pytest.mark.parametrize("kind", ["open", "locked"])
+def test_a_start_on_an_axle_that_is_not_live_asks_neither_track_nor_bias_ratio(kind):
+    drive = {"differential": {"type": kind}}
+    assert lacks("start_grade", job=job_with(**STARTS), drive=drive) == ["truck, [surface]: friction high"]
+
+
+def test_a_start_on_a_live_axle_asks_for_its_track():
+    axle = jobs.Axles("8.8", 31, rear=jobs.AxleBeam(True))
+    job = job_with(**STARTS | {"surface": jobs.Surface(0.1, 0.5), "axle": axle})
+    assert lacks("start_grade", job=job, drive={"differential": {"type": "open"}}) == ["truck, [axle.rear]: track"]
+
+
+def test_pull_asks_for_what_converter_or_clutch_give():
+    engine = jobs.Engine(torque=(jobs.TorquePoint(1000.0, 260.0), jobs.TorquePoint(3000.0, 340.0)))
+    job = job_with(targets=jobs.Targets(pull_grade_ppm=100_000), engine=engine,
+                   transmission=jobs.Transmission(1.0, (3.0, 1.0)))  # fmt: skip
+    asked = {text.partition(": ")[2] for text in lacks("pull", job=job)}
+    assert asked == {"stall speed", "stall ratio", "clutch rating", "clutch"}
+
+
+def test_a_lean_asks_for_what_it_is_worked_out_from():
+    house = dataclasses.replace(HOUSE, full_bump=jobs.State(50.0), full_droop=jobs.State())
+    job = job_with(axle=jobs.Axles("8.8", 31, rear=jobs.AxleBeam(True)), wheelhouse=jobs.Wheelhouses(HOUSE, house))
+    assert set(lacks("outer_sidewall", "rear", job)) == {
+        "truck, [axle.rear]: track", "truck, [axle.rear]: stop distance",
+        "truck, [wheelhouse.rear.full_droop]: travel",
+    }  # fmt: skip
+
+
+def test_where_a_panhard_bar_crosses_the_middle_is_asked_of_a_leaning_axle():
+    house = dataclasses.replace(HOUSE, full_bump=jobs.State(50.0), full_droop=jobs.State(-50.0))
+    job = job_with(axle=jobs.Axles("8.8", 31, rear=jobs.AxleBeam(True, 1600.0, 600.0)),
+                   panhard=jobs.Panhard(rear_length_mm=800.0), wheelhouse=jobs.Wheelhouses(HOUSE, house))  # fmt: skip
+    assert lacks("outer_sidewall", "rear", job) == ["truck, [panhard]: rear middle"]
+
+
+def test_the_present_tires_diameter_is_no_need_where_the_hubs_height_is_known():
+    present = dataclasses.replace(job_with().present, rear_hub_height_mm=350.0)
+    job = job_with(present=present, targets=jobs.Targets(ground_clearance_mm=180.0))
+    assert lacks("ground", "rear", job) == ["truck, [present]: rear ground clearance"]

@@ -12,7 +12,7 @@ from combo.checks.run import totals
 from combo.checks.totals import axle_loads_kg, load_cases
 
 CARGO = jobs.LoadItem("cargo", 300.0, -600.0, ("loaded",))
-CASES = jobs.Loads(1100.0, 900.0, ("empty", "loaded"), (CARGO,))
+CASES = jobs.Loads(1100.0, 900.0, cases=("empty", "loaded"), items=(CARGO,))
 STATIONS = jobs.BallastPlan(4, (jobs.Station("axle", 0.0), jobs.Station("tail", -600.0)))
 
 
@@ -38,8 +38,65 @@ def test_an_item_weighs_in_its_own_cases_alone():
 
 def test_an_item_without_a_case_weighs_in_all():
     driver = jobs.LoadItem("driver", 90.0, 1500.0)
-    loads = jobs.Loads(1100.0, 900.0, ("empty", "loaded"), (driver,))
+    loads = jobs.Loads(1100.0, 900.0, cases=("empty", "loaded"), items=(driver,))
     assert axle_loads_kg(job_with(loads=loads)) == {"empty": (1145.0, 945.0), "loaded": (1145.0, 945.0)}
+
+
+DRIVER = jobs.LoadItem("driver", 90.0, 1500.0, ("loaded",), weighed=True)  # 45 on either axle
+
+
+def test_what_was_aboard_on_the_scale_is_taken_off_and_counts_in_its_own_cases():
+    loads = jobs.Loads(1100.0, 900.0, cases=("empty", "loaded"), items=(DRIVER, CARGO))
+    assert axle_loads_kg(job_with(loads=loads)) == {"empty": (1055.0, 855.0), "loaded": (1040.0, 1260.0)}
+
+
+def test_what_was_aboard_on_the_scale_and_is_in_every_case_changes_nothing():
+    loads = jobs.Loads(1100.0, 900.0, items=(jobs.LoadItem("driver", 90.0, 1500.0, weighed=True),))
+    assert axle_loads_kg(job_with(loads=loads)) == {"as weighed": (1100.0, 900.0)}
+
+
+def test_what_was_aboard_on_the_scale_counts_in_the_payload_of_its_cases():
+    loads = jobs.Loads(1100.0, 900.0, cases=("empty", "loaded"), items=(DRIVER, CARGO))
+    assert total("payload_g", job_with(loads=loads)) == 390_000
+
+
+def test_an_axles_load_is_what_its_two_wheels_weigh_together():
+    pads = jobs.Loads(front_left_kg=540.0, front_right_kg=560.0, rear_left_kg=430.0, rear_right_kg=470.0)
+    assert axle_loads_kg(job_with(loads=pads)) == {"as weighed": (1100.0, 900.0)}
+
+
+def test_an_axles_own_load_comes_before_that_of_its_wheels():
+    pads = jobs.Loads(1100.0, 900.0, front_left_kg=1.0, front_right_kg=2.0)
+    assert axle_loads_kg(job_with(loads=pads)) == {"as weighed": (1100.0, 900.0)}
+
+
+def test_one_wheel_that_was_not_weighed_leaves_its_axle_unknown():
+    pads = jobs.Loads(front_axle_kg=1100.0, rear_left_kg=430.0)
+    front, rear = axle_loads_kg(job_with(loads=pads))["as weighed"]
+    assert (front, math.isnan(rear)) == (1100.0, True)
+
+
+def test_present_spacers_come_off_with_the_present_wheels():
+    present = jobs.Present(25.0, 25.0, 20.0, front_spacer_kg=3.0, rear_spacer_kg=4.0)
+    job = job_with(present=present)
+    assert (total("front_light_g", job), total("rear_light_g", job)) == (1_100_000 - 6_000, 900_000 - 8_000)
+    assert total("payload_g", job) == -14_000
+
+
+def test_new_spacers_as_heavy_as_the_present_ones_change_nothing():
+    job = job_with(present=jobs.Present(25.0, 25.0, 20.0, rear_spacer_kg=1.0))
+    assert total("rear_light_g", job, rear={"spacer": {"mass_kg": 1.0}}) == 900_000
+
+
+@pytest.mark.parametrize(("counts", "front"), [((0, 0), 1_100_000), ((0, 3), 1_100_000), ((2, 0), 1_100_000)])
+def test_the_front_axle_without_ballast_is_the_same_whatever_is_laid(counts, front):
+    assert total("front_unladen_g", job_with(ballast=STATIONS), counts=counts) == front
+
+
+def test_what_stood_on_the_scale_is_as_weighed_whatever_is_changed():
+    job = job_with(loads=CASES, ballast=STATIONS)
+    heavier = {"wheel": {"mass_kg": 13.0}}
+    assert total("rear_weighed_g", job, rear=heavier, counts=(1, 1)) == 900_000
 
 
 @pytest.mark.parametrize(("name", "grams"), [
@@ -105,6 +162,10 @@ def test_capacities_are_those_of_an_axle():
 
 def test_rake_is_rear_less_front_in_micrometers():
     assert total("rake_um", job_with(), rear={"tire": {"overall_diameter_mm": 765.4}}) == 25_400
+
+
+def test_a_budget_of_nothing_is_known():
+    assert total("budget_cents", job_with(money=jobs.Money(budget_cents=0))) == 0.0
 
 
 def test_a_budget_that_is_not_given_is_not_known():

@@ -13,9 +13,12 @@ from combo.formulas.drive import (
     drag_n,
     engine_rpm,
     grip_factor,
-    grip_share,
+    lift_divisor,
+    low_side_share,
+    mass_started_kg,
     resistance_on_grade,
     speedometer_error,
+    start_share,
     steepest_start,
     thrust_n,
     torque_at_n_m,
@@ -40,8 +43,14 @@ def test_overdrive_lowers_the_engine_speed_by_its_ratio():
     assert engine_rpm(100.0, 350.0, 0.7, 3.0) == pytest.approx(0.7 * engine_rpm(100.0, 350.0, 1.0, 3.0))
 
 
-def test_converter_slip_raises_the_engine_speed_by_its_share():
-    assert engine_rpm(100.0, 350.0, 1.0, 3.0, 0.05) == pytest.approx(1.05 * engine_rpm(100.0, 350.0, 1.0, 3.0))
+def test_an_engine_whose_turbine_loses_a_fifth_turns_a_quarter_faster():
+    assert engine_rpm(100.0, 350.0, 1.0, 3.0, 0.2) == pytest.approx(1.25 * engine_rpm(100.0, 350.0, 1.0, 3.0))
+
+
+@given(slip=st.floats(0.0, 0.5))
+def test_slip_is_what_the_turbine_turns_less_than_the_engine(slip):
+    turbine, engine = engine_rpm(100.0, 350.0, 1.0, 3.0), engine_rpm(100.0, 350.0, 1.0, 3.0, slip)
+    assert 1.0 - turbine / engine == pytest.approx(slip, abs=1e-12)
 
 
 def test_an_unknown_gear_leaves_the_engine_speed_unknown():
@@ -98,7 +107,71 @@ TRUCK_KG = 2000.0
 @given(kind=KIND, low=FRICTION, high=FRICTION, bias=BIAS)
 def test_the_share_is_what_grip_is_without_load_transfer(kind, low, high, bias):
     low, high = sorted((low, high))
-    assert grip_share(kind, low, high, bias) == grip_factor(kind, low, high, 0.0, bias)
+    share = start_share(low_side_share(kind, bias), low, high, 0.0)
+    assert float(share) == grip_factor(kind, low, high, 0.0, bias)
+
+
+@pytest.mark.parametrize(("kind", "times"), [("open", 2.0), ("limited_slip", 3.5), ("locked", math.inf)])
+def test_thrust_is_so_many_times_the_grip_of_the_low_side(kind, times):
+    assert low_side_share(kind, 2.5) == times
+
+
+def test_the_low_side_of_what_is_no_differential_is_refused():
+    with pytest.raises(ValueError, match='"spool" is none of'):
+        low_side_share("spool")
+
+
+# The driveshaft's torque
+
+LEVER = st.floats(min_value=0.0, max_value=0.15)
+
+
+@given(low=FRICTION, lever=LEVER)
+def test_an_open_differential_pulls_by_what_the_lifted_wheel_still_grips(low, lever):
+    """F = 2 mu (W / 2 - W_y) with W_y = k F, of a load of 1."""
+    thrust = float(start_share(2.0, low, 1.0, lever))
+    assert thrust == pytest.approx(2.0 * low * (0.5 - lever * thrust))
+
+
+@given(low=FRICTION, lever=LEVER, bias=BIAS, preload=st.floats(0.0, 0.1))
+def test_a_limited_slip_pulls_by_the_low_side_its_bias_and_its_preload(low, lever, bias, preload):
+    """F = (1 + bias) mu (W / 2 - W_y) + P with W_y = k F, of a load of 1; both parts are divided alike."""
+    times = low_side_share("limited_slip", bias)
+    thrust = times * low / 2.0 / lift_divisor(times, low, lever) + preload / lift_divisor(times, low, lever)
+    assert thrust == pytest.approx((1.0 + bias) * low * (0.5 - lever * thrust) + preload)
+
+
+@given(low=FRICTION, high=FRICTION, lever=LEVER)
+def test_a_locked_differential_loses_nothing_to_the_driveshaft(low, high, lever):
+    assert float(start_share(math.inf, low, high, lever)) == pytest.approx((low + high) / 2.0)
+
+
+@given(low=FRICTION, high=FRICTION, lever=LEVER, bias=st.floats(1.0, 50.0))
+def test_no_differential_pulls_more_than_both_sides_friction(low, high, lever, bias):
+    low, high = sorted((low, high))
+    assert start_share(1.0 + bias, low, high, lever) <= (low + high) / 2.0 + 1e-12
+
+
+@pytest.mark.parametrize(("friction", "percent"), [(0.1, 1.0), (0.7, 8.0)])  # 2 x 0.1 or 0.7 x 0.36 / 5.968 m
+def test_the_driveshaft_takes_1_percent_on_ice_and_8_on_dry_road(friction, percent):
+    lever = 0.36 / (3.73 * 1.6)
+    lost = 1.0 - start_share(2.0, friction, friction, lever) / start_share(2.0, friction, friction, 0.0)
+    assert 100.0 * float(lost) == pytest.approx(percent, abs=0.3)
+
+
+@given(rear=REAR, share=SHARE, preload=PRELOAD, height=HEIGHT, resistance=RESISTANCE, grade=st.floats(0.01, 0.4))
+def test_the_mass_that_is_started_is_the_trucks_own_on_its_steepest_start(
+    rear, share, preload, height, resistance, grade
+):
+    can = float(mass_started_kg(rear, TRUCK_KG, share, preload, height, resistance, grade))
+    steepest = float(steepest_start(rear, TRUCK_KG, share, preload, height, resistance))
+    if abs(steepest - grade) > 1e-6:
+        assert (can > TRUCK_KG) == (steepest > grade)
+
+
+def test_the_mass_that_is_started_on_a_3_4_5_slope_is_by_hand():
+    # 0.5 x (1000 x 0.8 + 2000 x 0.2 x 0.6) + 20 = 540 over 0.6 + 0.1 x 0.8 = 0.68
+    assert mass_started_kg(1000.0, TRUCK_KG, 0.5, 20.0, 0.2, 0.1, 0.75) == pytest.approx(540.0 / 0.68)
 
 
 @given(rear=REAR, share=SHARE, preload=PRELOAD, height=HEIGHT, resistance=RESISTANCE)

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,10 +12,15 @@ from combo.formulas.tire import (
     capacity_on_truck_kg,
     cold_pressure_kpa,
     diameter_tolerance_mm,
+    flotation_clearance_diameter_mm,
     flotation_diameter_mm,
     growth_mm,
+    measuring_rim_of_flotation_mm,
+    measuring_rim_of_series_mm,
     nominal_rim_diameter_mm,
     overall_diameter_mm,
+    rolling_factor,
+    rolling_factor_off,
     rolling_radius_from_revs_mm,
     rolling_radius_mm,
     section_width_on_rim_mm,
@@ -58,6 +64,47 @@ def test_a_31_in_flotation_size_stands_775_mm_tall():
     assert flotation_diameter_mm(787.4) == 775.0  # 787.4 - 12 = 775.4
 
 
+def test_a_31_in_flotation_size_must_clear_781_mm():
+    assert flotation_clearance_diameter_mm(787.4) == 781.0  # 787.4 - 6 = 781.4
+
+
+@given(code=st.floats(min_value=500, max_value=1200))
+def test_a_flotation_size_clears_6_mm_more_than_it_rolls_on(code):
+    assert flotation_clearance_diameter_mm(code) - flotation_diameter_mm(code) == 6.0
+
+
+@pytest.mark.parametrize(
+    ("width", "aspect", "rim_in"),
+    [
+        (235.0, 75.0, 6.5),  # 6.48
+        (235.0, 85.0, 6.5),
+        (265.0, 70.0, 8.0),  # 7.82
+        (205.0, 60.0, 6.0),  # 6.05
+        (275.0, 55.0, 8.5),  # 8.66
+        (225.0, 50.0, 7.0),  # 7.09
+        (225.0, 45.0, 7.5),  # 7.53
+        (285.0, 40.0, 10.0),  # 10.10
+        (315.0, 35.0, 11.0),  # 11.16
+    ],
+)
+def test_the_measuring_rim_of_a_series_is_its_share_to_the_nearest_half_inch(width, aspect, rim_in):
+    assert measuring_rim_of_series_mm(width, aspect) / 25.4 == pytest.approx(rim_in)
+
+
+def test_measuring_rims_of_columns_are_those_of_their_rows():
+    columns = measuring_rim_of_series_mm(np.array([235.0, 225.0, 235.0]), np.array([75.0, 45.0, math.nan])) / 25.4
+    assert columns.tolist() == pytest.approx([6.5, 7.5, math.nan], nan_ok=True)
+
+
+def test_an_unknown_aspect_ratio_leaves_the_measuring_rim_unknown():
+    assert math.isnan(measuring_rim_of_series_mm(200.0, math.nan))
+
+
+@pytest.mark.parametrize(("width_in", "rim_in"), [(8.5, 7.0), (9.5, 7.5), (10.5, 8.5), (11.5, 9.0), (12.5, 10.0)])
+def test_a_flotation_size_is_measured_on_0_80_of_its_width_to_the_nearest_half_inch(width_in, rim_in):
+    assert measuring_rim_of_flotation_mm(width_in * 25.4) / 25.4 == pytest.approx(rim_in)
+
+
 @pytest.mark.parametrize(("aspect", "share"), [(75.0, 0.70), (50.0, 0.70), (49.0, 0.85), (45.0, 0.85)])
 def test_the_theoretical_rim_is_a_share_of_the_section(aspect, share):
     assert theoretical_rim_width_mm(200.0, aspect) == pytest.approx(200.0 * share)
@@ -85,6 +132,24 @@ def test_without_a_factor_a_tire_rolls_on_half_its_diameter():
 
 def test_the_rolling_factor_scales_the_radius():
     assert rolling_radius_mm(700.0, 0.97) == pytest.approx(339.5)
+
+
+CONSTRUCTION = np.array([1.0, 0.0, math.nan])
+"""Radial, bias, not known."""
+
+
+def test_a_loaded_tire_rolls_by_its_construction():
+    assert rolling_factor(CONSTRUCTION).tolist() == [0.97, 0.98, 0.975]
+
+
+def test_the_factor_of_an_unknown_construction_is_off_by_half_as_much_again():
+    assert rolling_factor_off(CONSTRUCTION).tolist() == [0.01, 0.01, 0.015]
+
+
+def test_the_factor_of_an_unknown_construction_covers_those_of_both():
+    factor, off = rolling_factor(CONSTRUCTION), rolling_factor_off(CONSTRUCTION)
+    both = np.array([factor[:2] - off[:2], factor[:2] + off[:2]])
+    assert (factor[2] - off[2], factor[2] + off[2]) == (pytest.approx(both.min()), pytest.approx(both.max()))
 
 
 @given(revs=st.floats(min_value=300, max_value=1500))

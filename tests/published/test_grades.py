@@ -9,7 +9,7 @@ import pytest
 from figures import half_last_digit, rows
 
 from combo.formulas.axle import rear_load_on_grade_kg
-from combo.formulas.drive import grip_share, resistance_on_grade, steepest_start
+from combo.formulas.drive import low_side_share, resistance_on_grade, start_share, steepest_start
 
 PICKUP_RAD = math.atan(0.10)
 PICKUP_FT_S2 = 44.0**2 / (2.0 * 200.0)  # 30 mi/h in 200 ft
@@ -38,7 +38,8 @@ def pickup_rear_load(row):
 
 def acceleration_up_4_degrees(row):
     mu = float(row["mu"])
-    pull = grip_share("open", mu, mu) * rear_load(row, FOUR_DEGREES_RAD) / float(row["weight"])
+    share = float(start_share(low_side_share("open"), mu, mu, 0.0))
+    pull = share * rear_load(row, FOUR_DEGREES_RAD) / float(row["weight"])
     return (pull - resistance_on_grade(math.tan(FOUR_DEGREES_RAD), 0.0)) * float(row["gravity"])
 
 

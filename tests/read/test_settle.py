@@ -4,10 +4,12 @@ import math
 
 import pytest
 
+from combo.formulas.tire import section_width_on_rim_mm
 from combo.job import ListFile
 from combo.parts import DIFFERENTIAL, RATIO, TIRE, WHEEL
-from combo.problems import Report
+from combo.problems import Problems, Report
 from combo.read.lists import read_lists
+from combo.read.load import load
 from combo.read.settle import settle_differentials, settle_ratios, settle_tires, settle_wheels
 
 SETTLERS = {
@@ -166,9 +168,89 @@ def test_the_measuring_rim_of_a_metric_size_is_estimated_and_marked(settle):
     assert (tire["measuring_rim_mm"], tire["rim_is_estimate"]) == (pytest.approx(164.5), 1.0)  # 0.7 x 235
 
 
-def test_a_listed_measuring_rim_is_no_estimate(settle):
-    tire = settle("tire", measuring_rim="6.5")[0]
-    assert (tire["measuring_rim_mm"], tire["rim_is_estimate"]) == (pytest.approx(165.1), 0.0)
+def width_mm(tire, rim_width_in):
+    return section_width_on_rim_mm(tire["section_width_mm"], tire["measuring_rim_mm"], rim_width_in * 25.4)
+
+
+@pytest.mark.parametrize("cells", [{}, {"measuring_rim": "8"}, {"measuring_rim": "9"}])
+def test_a_265_70r15_on_8_in_is_272_mm_wide_whatever_measuring_rim_is_listed(settle, cells):
+    tire = settle("tire", designation="265/70R15", **cells)[0]
+    assert width_mm(tire, 8.0) == pytest.approx(272.08)  # 265 + 0.4 (203.2 - 185.5)
+
+
+@pytest.mark.parametrize("cells", [{}, {"measuring_rim": "7.5"}])
+def test_below_50_series_the_nominal_width_belongs_to_0_85_of_it(settle, cells):
+    tire = settle("tire", designation="245/45ZR18", **cells)[0]
+    assert (tire["measuring_rim_mm"], tire["rim_is_estimate"]) == (pytest.approx(208.25), 1.0)
+
+
+@pytest.mark.parametrize(
+    ("cells", "rim_in", "is_estimate"),
+    [
+        ({"designation": "265/70R15", "section_width_mm": "272"}, 8.0, 1.0),
+        ({"designation": "265/70R15", "section_width_mm": "272", "measuring_rim": "7.5"}, 7.5, 0.0),
+        ({"designation": "LT285/75R16", "section_width_mm": "287"}, 8.0, 1.0),  # 285 x 0.70 = 7.85 in
+        ({"designation": "31x10.50R15LT"}, 8.5, 1.0),
+        ({"designation": "31x10.50R15LT", "measuring_rim": "8"}, 8.0, 0.0),
+        ({"designation": "33x12.50R15", "section_width_mm": "318"}, 10.0, 1.0),
+        ({"designation": "7.50R16LT", "section_width_mm": "220", "measuring_rim": "6"}, 6.0, 0.0),
+        ({"designation": "7.50R16LT", "section_width_mm": "220"}, math.nan, 0.0),
+        ({"designation": "G78-15", "section_width_mm": "213"}, math.nan, 0.0),
+        ({"designation": "165R15", "section_width_mm": "167"}, 4.5, 1.0),  # 165 x 0.70 = 4.55 in
+    ],
+    ids=str,
+)
+def test_a_width_that_was_measured_belongs_to_the_measuring_rim(settle, cells, rim_in, is_estimate):
+    tire = settle("tire", **cells)[0]
+    found = tire["measuring_rim_mm"] / 25.4, tire["rim_is_estimate"]
+    assert found == (pytest.approx(rim_in, nan_ok=True), is_estimate)
+
+
+@pytest.mark.parametrize(("cells", "width"), [({}, 266.7), ({"measuring_rim": "8"}, 271.78)])
+def test_a_flotation_size_has_the_width_of_its_size_on_its_measuring_rim(settle, cells, width):
+    tire = settle("tire", designation="31x10.50R15LT", **cells)[0]
+    assert width_mm(tire, 8.5) == pytest.approx(width)  # 266.7 + 0.4 x 12.7
+
+
+def test_a_radial_without_a_series_is_as_wide_and_tall_as_one_of_series_80(settle):
+    tire = settle("tire", designation="165R15")[0]
+    assert (width_mm(tire, 4.5), tire["overall_diameter_mm"]) == (pytest.approx(164.52), 645.0)
+
+
+@pytest.mark.parametrize(
+    ("cells", "is_estimate"),
+    [
+        ({}, 1.0),
+        ({"overall_diameter_mm": "650"}, 1.0),
+        ({"overall_diameter_mm": "650", "section_width_mm": "167"}, 0.0),
+        ({"designation": "165/80R15"}, 0.0),
+    ],
+)
+def test_sizes_of_an_unmarked_series_are_estimates(settle, cells, is_estimate):
+    assert settle("tire", **({"designation": "165R15"} | cells))[0]["series_is_estimate"] == is_estimate
+
+
+@pytest.mark.parametrize(
+    ("cells", "clears", "runs_on"),
+    [
+        ({"designation": "31x10.50R15LT"}, 781.0, 775.0),
+        ({"designation": "31x10.50R15LT", "overall_diameter_mm": "778"}, 778.0, 778.0),
+        ({"designation": "P235/75R15"}, 733.0, 733.0),
+        ({"designation": "P235/75R15", "overall_diameter_mm": "729"}, 729.0, 729.0),
+        ({"designation": "7.50R16LT"}, math.nan, math.nan),
+        ({"designation": "165R15", "overall_diameter_mm": "650"}, 650.0, 650.0),
+    ],
+    ids=str,
+)
+def test_only_a_flotation_size_without_a_listed_diameter_has_two(settle, cells, clears, runs_on):
+    tire = settle("tire", **cells)[0]
+    found = tire["overall_diameter_mm"], tire["running_diameter_mm"]
+    assert found == pytest.approx((clears, runs_on), nan_ok=True)
+
+
+def test_the_estimated_loaded_radius_follows_from_the_running_diameter(settle):
+    tire = settle("tire", designation="31x10.50R15LT")[0]
+    assert tire["static_loaded_radius_mm"] == pytest.approx(775.0 * 0.465)
 
 
 def test_a_passenger_tires_capacity_is_its_rating_over_1_10(settle):
@@ -177,6 +259,57 @@ def test_a_passenger_tires_capacity_is_its_rating_over_1_10(settle):
 
 def test_a_light_truck_tires_capacity_is_that_of_its_index(settle):
     assert settle("tire", designation="LT265/75R16E 123/120Q")[0]["capacity_kg"] == 1550.0
+
+
+@pytest.mark.parametrize(
+    ("cells", "capacity"),
+    [
+        ({"designation": "10R22.5 141/139L"}, 2575.0),
+        ({"designation": "245/75R16 120/116Q"}, 1400.0),
+        ({"designation": "P235/75R15 105/101S"}, 925.0 / 1.1),
+        ({"designation": "245/75R16 111S", "service": "LT"}, 1090.0),
+        ({"designation": "245/75R16 111S", "service": "commercial"}, 1090.0),
+        ({"designation": "7.50R16", "load_rating_kg": "1000"}, math.nan),
+    ],
+    ids=str,
+)
+def test_only_a_passenger_tires_rating_is_divided(settle, cells, capacity):
+    assert settle("tire", **cells)[0]["capacity_kg"] == pytest.approx(capacity, nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("cells", "kpa"),
+    [
+        ({"designation": "P235/75R15"}, 240.0),
+        ({"designation": "235/75R15XL 109T"}, 280.0),
+        ({"designation": "LT245/75R16C"}, 350.0),
+        ({"designation": "LT245/75R16E 120/116Q"}, 550.0),
+        ({"designation": "31x10.50R15LT C"}, 350.0),
+        ({"designation": "245/75R16 D 111S"}, 450.0),
+        ({"designation": "P235/75R15", "load_range": "C"}, 240.0),
+        ({"designation": "LR70-15"}, 240.0),
+        ({"designation": "7.50R16LT D"}, 450.0),
+        ({"designation": "7.50-16LT D", "construction": "radial"}, 450.0),
+        ({"designation": "LT245/75R16F"}, math.nan),
+        ({"designation": "245/75R16 F 111S"}, math.nan),
+        ({"designation": "P235/75R15", "load_range": "LRF"}, math.nan),
+        ({"designation": "LT245/75R16"}, math.nan),
+        ({"designation": "195/70R15C 104/102R"}, math.nan),
+        ({"designation": "32x11.50R15LT C"}, math.nan),
+        ({"designation": "33x12.50R15 C"}, math.nan),
+        ({"designation": "7.50-16LT D"}, math.nan),
+        ({"designation": "P235/75D15"}, math.nan),
+        ({"designation": "G78-15 B"}, math.nan),
+        ({"designation": "31x10.50-15 C"}, math.nan),
+        ({"designation": "7.50R16 D"}, math.nan),
+        ({"designation": "10R22.5 G"}, math.nan),
+        ({"designation": "8R19.5 E"}, math.nan),
+        ({"designation": "33x12.50R15LT C", "rated_pressure_kpa": "240"}, 240.0),
+    ],
+    ids=str,
+)
+def test_a_rated_pressure_is_filled_in_only_where_range_and_kind_tell_it(settle, cells, kpa):
+    assert settle("tire", **cells)[0]["rated_pressure_kpa"] == pytest.approx(kpa, nan_ok=True)
 
 
 def test_the_speed_of_a_symbol_is_looked_up(settle):
@@ -210,11 +343,132 @@ def test_a_speed_symbol_may_be_a_small_letter(settle):
     assert settle("tire", speed_symbol="s")[0]["speed_km_h"] == 180.0
 
 
-def test_a_designation_that_does_not_read_is_a_problem(settle):
-    report = settle("tire", designation="round")[1]
-    assert [(one.word, one.place.text()) for one in report.problems] == [
-        ("not-a-designation", 'tires.csv, row 2, column "designation"')
-    ]
+# Tires that are set aside
+
+TIRES = """sku,designation,price,Note
+T-1,P235/75R15,95,first
+T-2,round,96,second
+T-3,ST225/75R15,97,third
+T-4,T125/80D15,98,fourth
+T-5,8-14.5,99,fifth
+T-6,LT265/75R16E 123/120Q,180,sixth
+"""
+OTHER_LISTS = {
+    "wheels.csv": "sku,size,bolt_circle,price\nW-1,15x8,6x5.5 in,64\n",
+    "ratios.csv": "sku,ratio,price\nG-1,3.73,189\n",
+    "differentials.csv": "sku,type,price\nD-1,open,140\n",
+}
+JOB = """[job]
+name = "A job"
+[truck]
+wheelbase = "117.5 in"
+[hub.front]
+bolt_circle = "6x5.5 in"
+[hub.rear]
+bolt_circle = "6x5.5 in"
+[files]
+wheels = "wheels.csv"
+tires = "tires.csv"
+ratios = "ratios.csv"
+differentials = "differentials.csv"
+"""
+
+
+@pytest.fixture
+def loaded(tmp_path):
+    """A job loaded with a list of tires."""
+
+    def load_with(tires):
+        for name, text in ({"job.toml": JOB, "tires.csv": tires} | OTHER_LISTS).items():
+            (tmp_path / name).write_text(text, encoding="utf-8")
+        return load(tmp_path / "job.toml")
+
+    return load_with
+
+
+def rows_of(tires, *numbers):
+    lines = tires.splitlines()
+    return "\n".join([lines[0], *(lines[number] for number in numbers)]) + "\n"
+
+
+def test_a_tire_that_cannot_be_used_is_not_in_the_table(loaded):
+    assert loaded(TIRES).parts.tires["sku"].to_list() == ["T-1", "T-6"]
+
+
+def test_what_is_left_has_what_its_own_designation_settles(loaded):
+    assert loaded(TIRES).parts.tires["section_width_mm"].to_list() == [235.0, 265.0]
+
+
+def test_what_is_left_has_its_own_capacity_rim_and_diameter(loaded):
+    tires = loaded(rows_of(TIRES, 2, 3, 6)).parts.tires
+    found = tires[["capacity_kg", "measuring_rim_mm", "running_diameter_mm"]].to_numpy().tolist()
+    assert found == [[1550.0, pytest.approx(185.5), 804.0]]
+
+
+def test_unclaimed_columns_are_set_aside_alike(loaded):
+    parts = loaded(TIRES).parts
+    assert (parts.extra["tires"]["Note"].to_list(), list(parts.extra["tires"].index)) == (["first", "sixth"], [0, 1])
+
+
+def test_rows_that_are_left_are_numbered_anew_and_keep_their_place(loaded):
+    tires = loaded(TIRES).parts.tires
+    assert (list(tires.index), tires["row"].to_list()) == ([0, 1], [2, 7])
+
+
+def test_every_row_that_is_set_aside_is_told_with_its_place(loaded):
+    told = [(one.word, one.place.file, one.place.row, one.place.column) for one in loaded(TIRES).notices]
+    assert told == [("set-aside", "tires.csv", row, "designation") for row in (3, 4, 5, 6)]
+
+
+@pytest.mark.parametrize(
+    ("row", "found"),
+    [
+        (2, 'T-2: found "round"'),
+        (3, "T-3: ST225/75R15 is a trailer tire, not made for a truck's axles"),
+        (4, "T-4: T125/80D15 is a temporary spare"),
+        (5, "T-5: 8-14.5 is a trailer tire, not made for a truck's axles"),
+    ],
+)
+def test_a_row_that_is_set_aside_is_told_with_its_reason(loaded, row, found):
+    notices = loaded(rows_of(TIRES, 1, row)).notices
+    assert [one.found for one in notices] == [found]
+
+
+def test_a_row_that_is_set_aside_says_what_is_accepted(loaded):
+    assert loaded(rows_of(TIRES, 1, 2)).notices[0].accepted.startswith("a tire size is accepted, such as P235/75R15")
+
+
+def test_a_row_that_is_set_aside_tells_nothing_else(loaded):
+    notices = loaded(TIRES.replace("Note", "load_index").replace("third", "111").replace("fourth", "999")
+                     .replace("first", "").replace("second", "").replace("fifth", "").replace("sixth", "123")
+                     .replace(" 123/120Q", "")).notices  # fmt: skip
+    assert {one.word for one in notices} == {"set-aside"}
+
+
+@pytest.mark.parametrize("numbers", [(2,), (2, 3, 4, 5)])
+def test_a_list_of_which_no_tire_is_left_is_one_problem(loaded, numbers):
+    with pytest.raises(Problems) as caught:
+        loaded(rows_of(TIRES, *numbers))
+    found = [(one.word, one.place.text()) for one in caught.value.problems]
+    assert found == [("all-set-aside", 'tires.csv, row 2, column "designation"')]
+
+
+def test_the_problem_of_no_tire_says_how_many_and_why(loaded):
+    with pytest.raises(Problems) as caught:
+        loaded(rows_of(TIRES, 3, 2))
+    assert caught.value.problems[0].found == (
+        "all 2 tires cannot be used; the first, T-3: ST225/75R15 is a trailer tire, not made for a truck's axles"
+    )
+
+
+def test_a_listed_service_does_not_make_a_trailer_tire_a_trucks(loaded):
+    tires = "sku,designation,price,service\nT-1,P235/75R15,95,\nT-2,ST225/75R15,97,LT\n"
+    assert loaded(tires).parts.tires["sku"].to_list() == ["T-1"]
+
+
+def test_a_commercial_tire_is_a_tire_like_others(loaded):
+    tires = "sku,designation,price\nT-1,10R22.5 141/139L,95\n"
+    assert loaded(tires).parts.tires["service"].to_list() == ["commercial"]
 
 
 def test_an_approved_range_from_wide_to_narrow_is_a_problem(settle):

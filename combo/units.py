@@ -216,27 +216,6 @@ def reading_share(text: str) -> Fraction:
     return sizes[0] / sizes[1]
 
 
-def money_per_mass(text: str) -> float:
-    """Cents a kilogram of a rate such as `$0.40/lb` or `0.88 per kg`.
-
-    Raises
-    ------
-    UnitError
-        `not-a-rate`, or the error of the amount or of the unit.
-
-    Examples
-    --------
-    >>> round(money_per_mass("$0.40/lb"), 3)
-    88.185
-    """
-    accepted = "money by mass is accepted, such as $0.40/lb or 0.88 per kg"
-    parts = re.split(r"\s*(?:/|\bper\b)\s*", normalized(text), maxsplit=1)
-    if len(parts) != 2:
-        raise UnitError("not-a-rate", f'found "{text}"', accepted)
-    bare = _CURRENCY.sub("", parts[0]).strip()
-    return float(_number(bare, text, decimal_comma=False) * 100) / factor(parts[1], MASS, text)
-
-
 @functools.cache
 def factor(unit: str, dimension: Dimension, text: str | None = None) -> float:
     """What one `unit` is in the dimension's own unit; `text` is quoted in the problem.
@@ -324,6 +303,29 @@ def money_cents(
         accepted = "an amount of money is accepted, such as 1250, $1,250.00 or 89.95"
         raise UnitError(error.word, f'found "{text}"', accepted, error.hint) from error
     return rounded(amount * 100 * currency.worth(code, text))
+
+
+def money_per_mass(text: str, *, currency: Currency = DOLLAR) -> float:
+    """Cents a kilogram, in the job's currency, of a rate such as `$0.40/lb` or `0.88 per kg`.
+
+    Raises
+    ------
+    UnitError
+        `not-a-rate`, `other-currency`, or the error of the amount or of the unit.
+
+    Examples
+    --------
+    >>> round(money_per_mass("$0.40/lb"), 3)
+    88.185
+    """
+    accepted = "money by mass is accepted, such as $0.40/lb or 0.88 per kg"
+    parts = re.split(r"\s*(?:/|\bper\b)\s*", normalized(text), maxsplit=1)
+    if len(parts) != 2:
+        raise UnitError("not-a-rate", f'found "{text}"', accepted)
+    sign = _CURRENCY.search(parts[0])
+    worth = currency.worth((sign[1] or sign[2]).upper() if sign else "", text)
+    bare = _CURRENCY.sub("", parts[0]).strip()
+    return float(_number(bare, text, decimal_comma=False) * 100 * worth) / factor(parts[1], MASS, text)
 
 
 def share(text: str) -> Fraction:

@@ -11,7 +11,7 @@ What is not known leaves it unverified, unless it fails with the best that is pl
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,7 +21,16 @@ from numpy.typing import NDArray
 from combo.checks.check import Check, Sides, axle_at, compared, deciding, deciding_of, each_side, judged
 from combo.checks.table import Table
 from combo.checks.totals import TOTALS, truck_totals
-from combo.checks.values import ARTICULATED, Setting, cruise_points, entry_off, is_tilted, plus_or_minus, value_of
+from combo.checks.values import (
+    ARTICULATED,
+    Setting,
+    cruise_points,
+    entry_off,
+    is_tilted,
+    plausible_rpm,
+    plus_or_minus,
+    value_of,
+)
 from combo.formulas.chance import allowance, chance_of_clearing
 from combo.job import AXLES, Axle, Job
 from combo.plausible import RANGES
@@ -88,7 +97,7 @@ def _nominal_margins(setting: Setting, check: Check, rows: Table) -> Iterator[Fl
     values = _values(setting, check, rows)
     for at, side in enumerate(each_side(check.sides(**values))):
         margin = _column(judged(check, side.margin), rows)
-        hopeless = _fails_at_best(check, values, at, margin)
+        hopeless = _fails_at_best(check, (values, {}, at), margin, lambda: _ranges(setting, check, rows))
         yield margin if hopeless is None else np.where(np.isnan(hopeless), margin, hopeless)
 
 
@@ -144,7 +153,8 @@ def _in_setting(
     for at, margins in enumerate(_margins(check, values, off, len(rows))):
         own = _judgement(setting.job, check, margins, name, told=told)
         if np.isnan(own.margin).any():
-            own = _failing_at_best(setting.job, check, own, (values, off, at), told=told)
+            ranges = _ranges(setting, check, rows)
+            own = _failing_at_best(setting.job, check, own, (values, off, at), ranges, told=told)
         found.append(own)
     return found
 
@@ -192,12 +202,31 @@ def _judgement(job: Job, check: Check, margins: _Margins, variant: str, *, told:
 # What fails whatever is missing
 
 
-def _fails_at_best(check: Check, values: Values, at: int, margin: Floats) -> Floats | None:
+Ranges = dict[str, tuple[Any, Any]]
+"""By argument of a check, the least and the most that are plausible."""
+
+
+def _ranges(setting: Setting, check: Check, rows: Table) -> Ranges:
+    """Plausible ranges of the arguments that have one."""
+    found: Ranges = {}
+    for name, source in check.needs.items():
+        table, _, own = source.partition(".")
+        known = RANGES.get(own if table in AXLES else _SAME_RANGE.get(source, source))
+        if source == "point.rpm":
+            found[name] = plausible_rpm(setting, rows)
+        elif known:
+            found[name] = known
+    return found
+
+
+def _fails_at_best(
+    check: Check, of: tuple[Values, Values, int], margin: Floats, ranges: Callable[[], Ranges]
+) -> Floats | None:  # fmt: skip
     """Of the rows that are not known, the judged nominal margin where even the best that is plausible fails, else NaN;
     None where there is nothing to fill in.
     """
-    open_ = np.flatnonzero(np.isnan(margin))
-    best = _at_best(check, _rows_of(values, open_, len(margin)), at, len(open_)) if len(open_) else None
+    at, open_ = of[2], np.flatnonzero(np.isnan(margin))
+    best = _at_best(check, of, open_, len(margin), ranges()) if len(open_) else None
     if best is None:
         return None
     assert check.sides is not None
@@ -208,12 +237,12 @@ def _fails_at_best(check: Check, values: Values, at: int, margin: Floats) -> Flo
 
 
 def _failing_at_best(
-    job: Job, check: Check, judgement: Judgement, of: tuple[Values, Values, int], *, told: bool
+    job: Job, check: Check, judgement: Judgement, of: tuple[Values, Values, int], ranges: Ranges, *, told: bool
 ) -> Judgement:  # fmt: skip
     """The judgement with a failure where even the best that is plausible fails."""
-    (values, off, at), count = of, len(judgement.margin)
+    (_, off, at), count = of, len(judgement.margin)
     open_ = np.flatnonzero(np.isnan(judgement.margin))
-    best = _at_best(check, _rows_of(values, open_, count), at, len(open_))
+    best = _at_best(check, of, open_, count, ranges)
     if best is None:
         return judgement
     margins = _margins(check, best, _rows_of(off, open_, count), len(open_))[at]
@@ -227,32 +256,35 @@ def _failing_at_best(
 
 def _rows_of(values: Values, rows: NDArray[np.int64], count: int) -> Values:
     """The arguments of some rows; what is one for all stays."""
-    return {name: own[rows] if isinstance(own, np.ndarray) and np.shape(own) == (count,) else own
-            for name, own in values.items()}  # fmt: skip
+    def taken(own: Any) -> Any:
+        if isinstance(own, tuple):
+            return tuple(taken(end) for end in own)
+        return own[rows] if isinstance(own, np.ndarray) and np.shape(own) == (count,) else own
+
+    return {name: taken(own) for name, own in values.items()}
 
 
-def _at_best(check: Check, values: Values, at: int, count: int) -> Values | None:
-    """The arguments with the best that is plausible in place of what is not known; None where none of it has a range.
+def _at_best(
+    check: Check, of: tuple[Values, Values, int], open_: NDArray[np.int64], count: int, ranges: Ranges
+) -> Values | None:  # fmt: skip
+    """The arguments of some rows with the best that is plausible in place of what is not known; None where none of it
+    has a range.
 
     A margin rises or falls with each of its arguments alone, so each is tried at both ends.
     """
     assert check.sides is not None
-    ranges = {name: ends for name, source in check.needs.items()
-              if (ends := _range_of(source)) and np.isnan(np.asarray(values[name], dtype=float)).any()}  # fmt: skip
-    if not ranges:
+    every, _, at = of
+    values = _rows_of(every, open_, count)
+    own = {name: ends for name, ends in _rows_of(ranges, open_, count).items()
+           if np.isnan(np.asarray(values[name], dtype=float)).any()}  # fmt: skip
+    if not own:
         return None
-    filled = values | {name: _filled(values[name], sum(ends) / 2.0) for name, ends in ranges.items()}
-    for name, ends in ranges.items():
-        tried = [_spread_over(each_side(check.sides(**filled | {name: _filled(values[name], end)}))[at].margin, count)
-                 for end in ends]  # fmt: skip
+    filled = values | {name: _filled(values[name], (low + high) / 2.0) for name, (low, high) in own.items()}
+    for name, ends in own.items():
+        tried = [_spread_over(each_side(check.sides(**filled | {name: _filled(values[name], end)}))[at].margin,
+                              len(open_)) for end in ends]  # fmt: skip
         filled[name] = _filled(values[name], np.where(tried[0] >= tried[1], *ends))
     return filled
-
-
-def _range_of(source: str) -> tuple[float, float] | None:
-    """Plausible range of what stands behind a name, at either axle."""
-    table, _, name = source.partition(".")
-    return RANGES.get(name if table in AXLES else _SAME_RANGE.get(source, source))
 
 
 def _filled(value: Any, end: Any) -> Any:

@@ -30,9 +30,11 @@ from combo.checks.prices import HUB_CENTRIC_MM
 from combo.checks.rows import Chosen
 from combo.checks.table import Pairs, Table, Whole
 from combo.checks.totals import TOTALS, whole_totals
+from combo.checks.values import job_value
 from combo.job import Axle, Job
 from combo.units import INCH_MM
 
+HALF_INCH_MM = INCH_MM / 2.0
 _USUAL_RIMS = (0.65, 0.86)  # of the section width: common practice, no source
 Shown = float | str | None
 """A side of a check as it is told; None where it is not known or has no end."""
@@ -199,8 +201,20 @@ def _result(
 def _build_results(job: Job, check: Check, chosen: Chosen, found: Judgement) -> list[Result]:
     axle = axle_at(check.where)
     every = enumerate(_amounts(found, _told(found.value), _told(found.limit)))
-    return [_result(job, axle, check, check.where, amounts, partial(build_needs, job, axle, check, chosen, at))
+    return [_result(job, axle, check, check.where, amounts, partial(build_needs, job, axle, check, chosen, at),
+                    note=_build_note(job, axle, check, amounts.value))
             for at, amounts in every]  # fmt: skip
+
+
+def _build_note(job: Job, axle: Axle, check: Check, value: Shown) -> str:
+    """What is told beside an answer: what a lowest point hangs on, what ground a start is on."""
+    if check.id == "ground":
+        hangs = getattr(job.present, f"{axle}_lowest_on")
+        return f"hangs on the {hangs}" + (": what its springs sag is not counted" if hangs == "frame" else "")
+    if check.id == "start_grade":
+        resistance = f"rolling resistance {job_value(job, 'surface.resistance', axle):g}"
+        return f"won't start on the level; {resistance}" if isinstance(value, float) and value < 0 else resistance
+    return ""
 
 
 def _layout_sides(job: Job, check: Check, chosen: Chosen) -> Sides:
@@ -250,12 +264,20 @@ def _note(check: Check, margin: float, rows: Table, at: int) -> str:
     """What is told beside an answer: how the hub centers the wheel, what rims are usual where none are listed."""
     if check.id == "rim_width" and np.isnan(margin):
         return _usual_rims(float(rows["corner.section_width_mm"][at]))
+    if check.id == "rim_diameter" and margin < 0:
+        return _seating(float(rows["tire.rim_diameter_mm"][at]), float(rows["wheel.rim_diameter_mm"][at]))
     if check.id != "hub_bore" or not margin >= 0:
         return ""
     room, meets = rows["wheel.hub_bore_mm"][at] - rows["mount.pilot_mm"][at], rows["mount.meets_pilot"][at]
     if np.isnan(meets):
         return "hub-centric only if the hub's pilot reaches through the spacer: measure its length"
     return "hub-centric" if meets and room <= HUB_CENTRIC_MM else "lug-centric: center the wheel by its lugs"
+
+
+def _seating(tire_mm: float, wheel_mm: float) -> str:
+    """A caution of its own for half an inch between tire and wheel, such as 16 on 16 1/2 in."""
+    is_near = abs(abs(tire_mm - wheel_mm) - HALF_INCH_MM) < 1.0
+    return "never seat it: a tire half an inch off its rim can burst (from memory)" if is_near else ""
 
 
 def _usual_rims(section_mm: float) -> str:

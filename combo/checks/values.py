@@ -19,6 +19,7 @@ from combo.formulas.steering import axis_inboard_mm
 from combo.formulas.tire import diameter_tolerance_mm, growth_mm, rolling_factor_off, width_tolerance_mm
 from combo.job import AXLES, Axle, CruisePoint, Job
 from combo.parts import OFF
+from combo.plausible import RANGES
 
 BY_AXLE = frozenset({"hub", "wheelhouse", "brakes"})
 """Tables of the job that have one for each axle; [axle] has them beside keys of its own."""
@@ -326,9 +327,19 @@ def _shift_off(setting: Setting) -> float:
 
 def _rpm(setting: Setting, rows: Table) -> Any:
     """Engine speed at the cruise point."""
+    return _rpm_on(setting, rows, np.asarray(rows["drive.rolling_radius_mm"]))
+
+
+def _rpm_on(setting: Setting, rows: Table, radius_mm: Column) -> Any:
     job, point = setting.job, cruise_points(setting.job)[setting.variant]
-    return engine_rpm(point.speed_km_h, np.asarray(rows["drive.rolling_radius_mm"]), point.gear,
-                      np.asarray(rows["ratio.ratio"]), job.transmission.slip(locked=point.locked))  # fmt: skip
+    return engine_rpm(point.speed_km_h, radius_mm, point.gear, np.asarray(rows["ratio.ratio"]),
+                      job.transmission.slip(locked=point.locked))  # fmt: skip
+
+
+def plausible_rpm(setting: Setting, rows: Table) -> tuple[Any, Any]:
+    """Engine speed at the cruise point on the largest and on the smallest tire that is plausible."""
+    smallest, largest = RANGES["drive.rolling_radius_mm"]
+    return _rpm_on(setting, rows, largest), _rpm_on(setting, rows, smallest)
 
 
 def _pilot_off(setting: Setting, rows: Table) -> Column:

@@ -248,7 +248,8 @@ class _JobReader:
         if hint is BoltCircle:
             return bolt_circle(_expect(value, str, 'a bolt circle in quotes is accepted, such as "8x6.5 in"'))
         if name.endswith("_cents_per_kg"):
-            return _possible(field, money_per_mass(_expect(value, str, "money by mass in quotes is accepted")), value)
+            text = _expect(value, str, "money by mass in quotes is accepted")
+            return _possible(field, money_per_mass(text, currency=self._currency), value)
         suffix = next((suffix for suffix in DIMENSIONS if name.endswith(f"_{suffix}")), None)
         if suffix is not None:
             size, plus_or_minus = _with_unit(value, suffix)

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from combo.checks import CHECKS
-from combo.checks.rows import moves_spare
+from combo.checks.rows import moves_spare, present_tire
 from combo.checks.totals import axle_loads_kg
 from combo.job import AXLES, Job
 from combo.parts import Parts
@@ -24,7 +24,10 @@ def assumptions(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
     rows = [["format", "1"], ["job", job.job.name], ["proven", proven]]
     rows += [["clearances", line] for line in _clearances(job)]
     rows += [["tires", line] for line in _tires(job, parts)]
-    rows += [["loads", line] for line in _loads(job)]
+    rows += [["lug nuts", line] for line in _lugs(parts)]
+    rows += [["ground clearance", line] for line in _ground(job, parts)]
+    rows += [["axles", line] for line in _axles(job)]
+    rows += [["loads", line] for line in [*_loads(job), *_ties(job)]]
     rows += [["traction", line] for line in _traction(job)]
     rows += [["money", line] for line in _money(job)]
     rows += [["ranking", line] for line in _ranking(job)]
@@ -57,22 +60,68 @@ def _fit(job: Job) -> str:
 
 
 def _tires(job: Job, parts: Parts) -> list[str]:
-    estimates = int(parts.tires["rim_is_estimate"].sum())
     factor = job.rolling.factor
-    lines = [
-        f"rolling radius: declared revolutions per mile where listed, else half the overall diameter x {factor:g}"
-        + (" (free circumference; a loaded radial rolls 2 to 4 % less)" if factor == 1.0 else ""),
-        "a passenger tire on a truck carries its rating / 1.10 (49 CFR 571.110)",
-    ]
-    if estimates:
-        lines.append(f"{estimates} tires list no measuring rim: the theoretical rim "
-                     "(0.70 of the section, 0.85 below 50 series) is used, an estimate")  # fmt: skip
-    radii = int(parts.tires["radius_is_estimate"].sum())
-    if radii:
-        lines.append(f"{radii} tires list no static loaded radius: half the diameter less 3.5 % of it, an estimate")
-    flanges = int((parts.wheels["flange_mm"] == 12.7).sum())
-    listed = len(parts.wheels)
+    by_size = ("0.97 radial, 0.98 bias, 0.975 where that is not known, give or take 1 % (1.5 %): common practice"
+               if np.isnan(factor) else f"{factor:g} as the job states")  # fmt: skip
+    tires = parts.tires
+    counted = [
+        (tires["rim_is_estimate"], "tires: the rim that their width belongs to is worked out (nominal metric widths: "
+         "0.70 of the section, 0.85 below 50 series; others: the usual measuring rim), an estimate"),
+        (tires["series_is_estimate"], "radials without a series: series 80 is taken, an estimate"),
+        (tires["overall_diameter_mm"] != tires["running_diameter_mm"], "flotation tires list no diameter: clearances "
+         "take the size less 6 mm, ground and gearing the size less 12 mm"),
+    ]  # fmt: skip
+    lines = [f"rolling radius: declared revolutions per mile where listed, else half the overall diameter x {by_size}",
+             "a passenger tire on a truck carries its rating / 1.10 (49 CFR 571.110)"]  # fmt: skip
+    lines += [f"{int(found.sum())} {words_}" for found, words_ in counted if found.sum()]
+    flanges, listed = int((parts.wheels["flange_mm"] == 12.7).sum()), len(parts.wheels)
     return [*lines, f"rim flange: 1/2 in on {flanges} of {listed} wheels (common practice where none is listed)"]
+
+
+def _lugs(parts: Parts) -> list[str]:
+    """What is taken of nuts that no list states."""
+    unstated = parts.spacers["nut_height_mm"].isna() & parts.spacers["stud_length_mm"].notna()
+    inner = int(unstated.sum())
+    if not inner:
+        return []
+    return [f"{inner} bolted spacers list no inner nut: 7/8 in high is taken, from memory; measure it"]
+
+
+def _ground(job: Job, parts: Parts) -> list[str]:
+    """How far the tires sink in, and what the lowest points hang on."""
+    lines = []
+    for axle in AXLES:
+        if np.isnan(getattr(job.present, f"{axle}_hub_height_mm")):
+            continue
+        if not np.isnan(getattr(job.present, f"{axle}_tire_diameter_mm")):
+            how = "measured"
+        elif not np.isnan(present_tire(parts, axle, "running_diameter_mm")):
+            how = "that of the listed tire that is on the truck"
+        else:
+            how = "an estimate: the hub height / 0.465"
+        hangs = getattr(job.present, f"{axle}_lowest_on")
+        sag = "; what its springs sag under more load is not counted" if hangs == "frame" else ""
+        lines.append(f"{axle}: the present tire's diameter is {how}; the lowest point hangs on the {hangs}{sag}")
+    return lines
+
+
+def _axles(job: Job) -> list[str]:
+    """How live axles tilt."""
+    live = [axle for axle in AXLES if getattr(job.axle, axle).live]
+    measured = {axle: "articulated" in getattr(job.wheelhouse, axle).states() for axle in live}
+    lines = [f"{axle} axle with one wheel up: "
+             + ("as measured" if measured[axle] else "worked out from its travel, its track and its stops")
+             for axle in live]  # fmt: skip
+    leaf = [axle for axle in live if np.isnan(getattr(job.panhard, f"{axle}_length_mm"))]
+    lines += [f"{axle} roll center: within 3 in of the hub's height, from memory: no Panhard bar is given"
+              for axle in leaf]  # fmt: skip
+    none = [axle for axle in AXLES if axle not in live]
+    return [*lines, *(f"{axle} axle: not said to be live, so it does not tilt" for axle in none)]
+
+
+def _ties(job: Job) -> list[str]:
+    open_ = [station.name for station in job.ballast.stations if station.ties and not station.tie_run]
+    return [f"{name}: how the ties run is not stated, so each counts half (49 CFR 393.106(d))" for name in open_]
 
 
 def _loads(job: Job) -> list[str]:
@@ -92,6 +141,12 @@ def _traction(job: Job) -> list[str]:
         return ["no [surface] given: traction counts the rear axle's load alone, whatever the differential"]
     low, high = job.surface.friction_low, job.surface.friction_high
     lines = [f"friction {low:g} under one drive wheel, {high:g} under the other; the criterion leaves preload out"]
+    ground = job.surface.rolling_resistance
+    lines.append(f"rolling resistance of that ground: {job.rolling.resistance:g}, the road's (usual: 0.015 to 0.02 "
+                 "bare ice, 0.03 packed snow, 0.08 soil; from memory but for soil)" if np.isnan(ground)
+                 else f"rolling resistance of that ground: {ground:g}")  # fmt: skip
+    if job.axle.rear.live:
+        lines.append("a start: the driveshaft's torque lifts one rear wheel; the criterion leaves that out")
     if np.isnan(job.truck.cg_height_mm):
         lines.append("height of the center of gravity not given: load transfer is left out, which understates traction")
     return lines
@@ -101,8 +156,11 @@ def _money(job: Job) -> list[str]:
     money = job.money
     labor, mounting = words.money(money.labor_per_hour_cents), words.money(money.mount_and_balance_cents)
     taxed = ", ".join(money.taxed)
-    lines = [f"tax {money.tax_ppm / 10_000:g} % on {taxed}, line by line to the cent; labor {labor} an hour; "
+    rounded = "each line" if money.tax_by == "line" else "the invoice"
+    lines = [f"tax {money.tax_ppm / 10_000:g} % on {taxed}, to the cent of {rounded}; labor {labor} an hour; "
              f"mounting and balancing {mounting} a tire"]  # fmt: skip
+    if money.prices == "cost":
+        lines.append("listed prices are the shop's cost; what is told is with its markup")
     if money.freight_cents_per_kg:
         lines.append("freight of a part without a listed mass counts as that of the heaviest listed of its kind")
     return [*lines, "what is on the truck and stays costs nothing"]

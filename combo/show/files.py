@@ -9,7 +9,8 @@ from pathlib import Path
 
 from combo.problems import Place, Problem, Problems
 
-STARTER = ("job.toml", "wheels.csv", "tires.csv", "spacers.csv", "ratios.csv", "differentials.csv", "ballast.csv")
+LISTS = ("wheels", "tires", "spacers", "ratios", "differentials", "ballast", "nuts")
+STARTER = ("job.toml", *(f"{plural}.csv" for plural in LISTS))
 
 
 def refuse_existing(path: Path, *, force: bool = False) -> None:

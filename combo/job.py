@@ -706,8 +706,14 @@ def describe(attribute: dataclasses.Field[Any]) -> str:
     return str(attribute.metadata.get("measure", ""))
 
 
+NAMED_BY_UNIT = frozenset({"clutch_rpm"})
+"""Attributes whose unit is a part of their name."""
+
+
 def key_of(attribute: str) -> str:
     """Key in job.toml of an attribute of the Job: its name without the unit."""
+    if attribute in NAMED_BY_UNIT:
+        return attribute
     for suffix in ("cents_per_kg", *DIMENSIONS, "cents", "ppm"):
         if attribute.endswith(f"_{suffix}"):
             return attribute.removesuffix(f"_{suffix}")

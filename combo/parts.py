@@ -239,7 +239,8 @@ class Parts:
     @functools.cached_property
     def suppliers(self) -> tuple[str, ...]:
         """Names of all suppliers that the lists name, sorted."""
-        return tuple(sorted({name for kind in _PLURALS for name in self.column(kind, "supplier").tolist()} - {""}))
+        names = {name for kind in _PLURALS for name in self.column(kind, "supplier").tolist() if isinstance(name, str)}
+        return tuple(sorted(names - {""}))
 
     def column(self, kind: str, name: str) -> NDArray[Any]:
         """A column of the table of a kind, taken out of it once."""

@@ -19,12 +19,15 @@ from combo.units import (
     SPEED,
     TORQUE,
     BoltCircle,
+    Currency,
     UnitError,
     bolt_circle,
     factor,
     money_cents,
+    money_per_mass,
     number,
     quantity,
+    reading_share,
     rounded,
     share,
     sixteenths_text,
@@ -341,9 +344,8 @@ def test_a_bolt_circle_is_written_in_millimeters():
         ("$89.95", 8995),
         ("$ 89.95", 8995),
         ("$1,234.50", 123450),
-        ("€89.95", 8995),
-        ("£12", 1200),
-        ("89.95 €", 8995),
+        ("89.95 USD", 8995),
+        ("USD 12", 1200),
         ("1250 USD", 125000),
         ("usd 1250", 125000),
         ("1.005", 101),
@@ -356,7 +358,42 @@ def test_an_amount_of_money_reads_in_whole_cents(typed, cents):
 
 
 def test_an_amount_with_a_decimal_comma_reads_in_a_list_that_has_them():
-    assert money_cents("129,90 €", decimal_comma=True) == 12990
+    assert money_cents("129,90 $", decimal_comma=True) == 12990
+
+
+def test_an_amount_in_another_currency_is_refused():
+    with pytest.raises(UnitError) as refused:
+        money_cents("€89.95")
+    assert (refused.value.word, refused.value.found) == ("other-currency", 'found "€89.95", in EUR')
+
+
+def test_an_amount_in_another_currency_is_converted_at_the_stated_rate():
+    assert money_cents("€89.95", currency=Currency("USD", (("EUR", Fraction("1.1")),))) == 9895  # 98.945 half up
+
+
+def test_a_dollar_sign_is_that_of_the_jobs_dollar():
+    assert money_cents("$12", currency=Currency("CAD")) == 1200
+
+
+def test_a_dollar_sign_in_a_job_in_euros_is_refused():
+    with pytest.raises(UnitError, match="in USD"):
+        money_cents("$12", currency=Currency("EUR"))
+
+
+def test_a_rate_by_mass_is_converted_too():
+    euros = Currency("USD", (("EUR", Fraction(2)),))
+    assert money_per_mass("€1/kg", currency=euros) == pytest.approx(200.0)
+
+
+def test_what_a_speedometer_reads_is_a_share_of_what_is_true():
+    assert reading_share("57 mph at 60") == Fraction(19, 20)
+
+
+@pytest.mark.parametrize("text", ["57 mph", "57 mph at 95 km/h", "at 60", "57 mph at 0"])
+def test_a_reading_without_both_speeds_is_refused(text):
+    with pytest.raises(UnitError) as refused:
+        reading_share(text)
+    assert refused.value.word == "not-a-reading"
 
 
 @pytest.mark.parametrize("typed", ["", "$", "call", "NaN", "12 lb"])

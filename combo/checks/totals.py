@@ -18,7 +18,7 @@ from combo.checks.rows import Chosen, Floats, moves_spare
 from combo.checks.table import Columns
 from combo.formulas.axle import front_share_kg, rear_share_kg
 from combo.formulas.rounding import half_up
-from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job
+from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, Loads, Present, Spare, Truck
 
 PER_MILLE = 1000
 
@@ -63,22 +63,30 @@ def axle_loads_kg(job: Job) -> dict[str, tuple[float, float]]:
 
     The scale's loads plus the items of the case, by moments (statics). Without named cases there is one, "as weighed".
     """
-    return {name: _case_kg(job, name) for name in load_cases(job)}
+    return _loads_kg(job.loads, job.truck)
 
 
 def load_cases(job: Job) -> list[str]:
     """Names of the load cases, in the job's order."""
-    named = job.loads.cases or tuple(case for item in job.loads.items for case in item.cases)
+    return _cases(job.loads)
+
+
+def _cases(loads: Loads) -> list[str]:
+    named = loads.cases or tuple(case for item in loads.items for case in item.cases)
     return list(dict.fromkeys(named)) or ["as weighed"]
 
 
-def _case_kg(job: Job, name: str) -> tuple[float, float]:
+def _loads_kg(loads: Loads, truck: Truck) -> dict[str, tuple[float, float]]:
+    return {name: _case_kg(loads, truck, name) for name in _cases(loads)}
+
+
+def _case_kg(loads: Loads, truck: Truck, name: str) -> tuple[float, float]:
     """Loads as weighed, less what was aboard on the scale, with what the case carries."""
-    front, rear = job.loads.axle_kg("front"), job.loads.axle_kg("rear")
-    for item in job.loads.items:
+    front, rear = loads.axle_kg("front"), loads.axle_kg("rear")
+    for item in loads.items:
         times = int(not item.cases or name in item.cases) - int(item.weighed)
-        front += times * float(front_share_kg(item.mass_kg, item.station_mm, job.truck.wheelbase_mm))
-        rear += times * float(rear_share_kg(item.mass_kg, item.station_mm, job.truck.wheelbase_mm))
+        front += times * float(front_share_kg(item.mass_kg, item.station_mm, truck.wheelbase_mm))
+        rear += times * float(rear_share_kg(item.mass_kg, item.station_mm, truck.wheelbase_mm))
     return front, rear
 
 
@@ -96,18 +104,25 @@ def _grams(kg: float) -> float:
 
 def _bare_g(job: Job) -> dict[str, tuple[float, float]]:
     """Axle loads of each case [g] without the wheels, tires and spare that were on the truck while it was weighed."""
-    front_off, rear_off = (WHEELS_AN_AXLE * (_grams(wheel) + _grams(spacer)) for wheel, spacer in _present_kg(job))
-    spare = _grams(job.present.spare_kg) if moves_spare(job) else 0.0
-    at_rear = float(half_up(rear_share_kg(spare, np.nan_to_num(job.spare.station_mm), job.truck.wheelbase_mm)))
+    return _bare_of(job.loads, job.present, job.truck, job.spare if moves_spare(job) else None)
+
+
+@functools.lru_cache(maxsize=64)
+def _bare_of(loads: Loads, present: Present, truck: Truck, spare: Spare | None) -> dict[str, tuple[float, float]]:
+    """The same of these tables of a job; kept, as each check of a start asks for it."""
+    front_off, rear_off = (WHEELS_AN_AXLE * (_grams(wheel) + _grams(spacer)) for wheel, spacer in _present_kg(present))
+    mass = 0.0 if spare is None else _grams(present.spare_kg)
+    at_mm = 0.0 if spare is None else spare.station_mm
+    at_rear = float(half_up(rear_share_kg(mass, at_mm, truck.wheelbase_mm)))
     return {
-        name: (_grams(front) - front_off - (spare - at_rear), _grams(rear) - rear_off - at_rear)
-        for name, (front, rear) in axle_loads_kg(job).items()
+        name: (_grams(front) - front_off - (mass - at_rear), _grams(rear) - rear_off - at_rear)
+        for name, (front, rear) in _loads_kg(loads, truck).items()
     }
 
 
-def _present_kg(job: Job) -> list[tuple[float, float]]:
+def _present_kg(present: Present) -> list[tuple[float, float]]:
     """Wheel with tire, and spacer, of one corner at each axle while the truck was weighed."""
-    return [(getattr(job.present, f"{axle}_wheel_and_tire_kg"), getattr(job.present, f"{axle}_spacer_kg"))
+    return [(getattr(present, f"{axle}_wheel_and_tire_kg"), getattr(present, f"{axle}_spacer_kg"))
             for axle in AXLES]  # fmt: skip
 
 
@@ -131,7 +146,7 @@ def _aboard_g(job: Job) -> float:
     """What is carried in the case that carries most, and what the present wheels, tires and spare spare the payload."""
     items = max(sum(item.mass_kg for item in job.loads.items if not item.cases or name in item.cases)
                 for name in load_cases(job))  # fmt: skip
-    present = sum(_grams(wheel) + _grams(spacer) for wheel, spacer in _present_kg(job))
+    present = sum(_grams(wheel) + _grams(spacer) for wheel, spacer in _present_kg(job.present))
     spare = job.present.spare_kg if moves_spare(job) else 0.0
     return _grams(items) - WHEELS_AN_AXLE * present - _grams(spare)
 

@@ -22,7 +22,7 @@ def trucks(tmp_path):
     folder = tmp_path / "trucks"
     write_starter(folder / "lists")
     text = (folder / "lists" / "job.toml").read_text()
-    for name in ("wheels", "tires", "spacers", "ratios", "differentials", "ballast"):
+    for name in ("wheels", "tires", "spacers", "ratios", "differentials", "ballast", "nuts"):
         text = text.replace(f'"{name}.csv"', f'"lists/{name}.csv"')
     (folder / "lists" / "job.toml").unlink()
     (folder / "lists" / "job.toml.text").write_text(text)

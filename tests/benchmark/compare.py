@@ -68,7 +68,7 @@ def draw_job(
         differentials=dice.choice((3, 4, 6)),
         spacers=dice.choice((1, 3, 6)),
         ballast=dice.choice((1, 2, 3)),
-        more_room=10 if wheels < 1000 else dice.choice((3, 5, 7)),
+        more_room=12 if wheels < 1000 else dice.choice((3, 5, 7)),
         tie_limit=tie_limit,
     )
     return f"seed {seed}, {wheels} wheels, {tires} tires, axles {axles}, {rank}"

@@ -1,15 +1,16 @@
 """The first builds of a job by SQL alone: an independent reading of the design, in another engine.
 
 `first_builds(folder, count)` reads job.toml and the lists by itself, joins all wheels, tires, spacers, gear sets,
-differentials and ways to lay ballast that the job allows, and gives the best in exact order. It shares no code with the
-program under test. Whole numbers are BIGINT; lengths are micrometers in DOUBLE, which holds every half micrometer that
-a list in inches can make.
+differentials and ways to lay ballast that the job allows, and gives the best in exact order, each with the lug nut that
+goes with its wheels. It shares no code with the program under test. Whole numbers are BIGINT; lengths are micrometers
+in DOUBLE, which holds every half micrometer that a list in inches can make.
 
-What it says: bolt circle (adapters too), hub bore, rim diameter and width, backspace limit, inner and outer sidewall,
-wheelhouse width, fender top, opening, steering sweep, brakes, studs, spare well, ground clearance, cover, fender gap,
-winter marking, speed symbol, cruise rpm at every point, redline, driveshaft, speedometer, carrier, pull, hold and start
-on a grade, tire and wheel load, axle ratings, GVWR, payload, rear load, front share, budget, rake, construction, style,
-line, spare, ballast with its ties and limits; one wheel all round or the axles free; weights or an order.
+What it says: bolt circle (adapters too), hub bore (that of spacers, too), rim diameter and width, backspace limit,
+inner and outer sidewall, wheelhouse width, fender top, opening, steering sweep, brakes, studs and their ends, depth of
+lug nuts, spare well, ground clearance, cover, fender gap, winter marking, speed symbol, cruise rpm at every point,
+redline, driveshaft, speedometer, carrier, pull, hold and start on a grade, tire and wheel load, axle ratings, GVWR,
+payload, rear load, front share, budget, rake, construction, style, line, spare, ballast with its ties and limits; one
+wheel all round or the axles free; weights or an order.
 
 What it leaves out, and refuses or expects not to meet:
 
@@ -18,29 +19,57 @@ What it leaves out, and refuses or expects not to meet:
 - limits on repeats in [shortlist];
 - rooms that are not measured, and wheels with neither offset nor backspace;
 - tires but P-metric, LT-metric and flotation sizes with load index and speed symbol; rim sizes but whole inches;
-- a rake of the frame;
+- a rake of the frame, a live axle with one wheel up that is worked out and not measured;
+- suppliers, a shop's own prices and lines, tax by the invoice;
 - totals beyond the scales: no cost above the one that earns 0, no parts heavier than the mass that earns 0.
 
 Exactness with pruning: nothing is left out that could be among the first. A join is cut by what is provably no better
-than the build at the last place of a first, smaller enumeration; see `_threshold`.
+than the build at the last place of a first, smaller enumeration; see `_threshold`. A bill is no sum over parts, as a
+line of it is one part number of the whole build: until then corners and drives have a cost that is never above theirs.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import duckdb
-from job_sizes import LOAD_KG, MILE_UM, SKUS, SPEED_KM_H, Job, cents, half_up, quantity
+from job_sizes import (
+    GROWTH,
+    INNER_NUT_UM,
+    LOAD_KG,
+    MILE_UM,
+    SERIES,
+    SKUS,
+    SPEED_KM_H,
+    Job,
+    cents,
+    half_up,
+    quantity,
+)
 
 FULL = 10000
 SEEDS = 400
 """Corners and pairs of the first, small enumeration that sets the threshold."""
 LARGEST_JOIN = 400_000_000
 """Pairs of axles beyond which a job is refused: the join would take minutes."""
+ROUNDINGS_CENTS = 20
+"""More than rounding takes off a bill: half a cent of each line, of its tax, and a cent of each sum that is floored."""
+PLAUSIBLE_UM = {
+    "narrowest_um": 76_200,
+    "widest_um": 457_200,
+    "barrel_um": 740_000,
+    "spoke_um": 250_000,
+    "pad_um": 5_000,
+    "spacer_bore_um": 330_000,
+    "nut_um": 80_000,
+    "tread_um": 80_000,
+}
+"""The best that is plausible of a size that is not known: what fails with it fails whatever is measured."""
 LAYOUTS_AT_ONCE = 30_000_000
 """Builds that are judged in one query."""
 Levels = list[str]
@@ -90,6 +119,22 @@ def money(column: str) -> str:
     return f"CAST(coalesce(CAST({column} AS DECIMAL(12, 2)), 0) * 100 AS BIGINT)"
 
 
+def folded(text: str) -> str:
+    """A seat or a thread without case and blanks."""
+    return f"lower(regexp_replace({text}, '\\s', '', 'g'))"
+
+
+def least_known(points: Sequence[str]) -> str:
+    """The least of some points; NULL where any is: `least` alone would pass over it."""
+    return f"CASE WHEN ({' + '.join(points)}) IS NOT NULL THEN least({', '.join(points)}) END"
+
+
+def grip_points(load: str, grip: str, full: float) -> str:
+    """Points of a thrust, rounded down but for what binary fractions lose; NULL where the load is."""
+    points = f"floor(greatest(0e0, least({FULL}e0, {FULL}e0 * ({load}) * ({grip}) / {real(full)})) + 1e-6)"
+    return f"CASE WHEN ({load}) IS NOT NULL THEN CAST({points} AS BIGINT) END"
+
+
 def ramp(size: str, full: str | int) -> str:
     """Points from 0 at nothing to 10000 at `full`, rounded down; NULL stays NULL."""
     points = f"greatest(0, least({FULL}, ({FULL} * CAST({size} AS BIGINT)) // {full}))"
@@ -113,6 +158,12 @@ def least_of(values: Sequence[float]) -> str:
     return constant(min(values))
 
 
+BILLED = (
+    "wheel_net", "spacer_net", "nut", "nut_price", "nut_pack", "nut_n", "ring_n", "disposed_n", "mounted_n",
+)  # fmt: skip
+"""What a corner brings to the lines of a bill, beside its tires: amounts without tax, and counts."""
+
+
 class Enumeration:
     """The tables of one job, built step by step on one connection."""
 
@@ -121,41 +172,61 @@ class Enumeration:
         self.axle_base = int(job.must("truck.wheelbase"))
         self.lenient = "FALSE" if job.is_strict else "TRUE"
         self.budget = job.budget_cents()
-        self.cases = job.cases_g()
         self.spare_at = job.size("spare.station") if job.has_spare else None
 
     # Small helpers that need the job
 
-    def holds(self, condition: str) -> str:
-        """A condition that may be unverified: NULL passes where the job is not strict."""
-        return f"coalesce({condition}, {self.lenient})"
+    def holds(self, condition: str, *sizes: str) -> str:
+        """A condition that may be unverified: NULL passes where the job is not strict, unless the condition fails with
+        the best that is plausible of these sizes, too.
+        """
+        if not sizes or self.job.is_strict:
+            return f"coalesce({condition}, {self.lenient})"
+        best = condition
+        for size in sizes:
+            best = re.sub(rf"\b{size}\b", f"coalesce({size}, {PLAUSIBLE_UM[size]}e0)", best)
+        return f"coalesce({condition}, {best}, {self.lenient})"
 
-    def clears(self, margin_um: str) -> str:
+    def clears(self, margin_um: str, *sizes: str) -> str:
         """A margin in micrometers is not below zero."""
-        return self.holds(f"floor(({margin_um}) + 0.5) >= 0")
+        return self.holds(f"floor(({margin_um}) + 0.5) >= 0", *sizes)
 
     def taxed(self, kind: str, amount: str) -> str:
-        """Whole cents with their tax, half a cent up, where the kind is taxed."""
+        """Whole cents of a line of the bill with their tax, half a cent up, where the kind is taxed."""
+        ppm = self.ppm(kind)
+        return f"(({amount}) + (({amount}) * {ppm} + 500000) // 1000000)" if ppm else f"({amount})"
+
+    def ppm(self, kind: str) -> int:
+        """Tax on a kind of line."""
         if kind not in (self.job.find("money.taxed") or ["parts"]):
-            return f"({amount})"
-        ppm = half_up((self.job.size("money.tax") or 0) * 1_000_000)
-        return f"(({amount}) + (({amount}) * {ppm} + 500000) // 1000000)"
+            return 0
+        return half_up((self.job.size("money.tax") or 0) * 1_000_000)
+
+    def least(self, **amounts: str) -> str:
+        """What amounts of several kinds come to with their tax at least, whatever lines they are on; a DOUBLE."""
+        return " + ".join(f"({amount}) * {real(1 + self.ppm(kind) / 1e6)}" for kind, amount in amounts.items())
 
     def price(self, key: str) -> str:
         """Cents of an amount of [money]; nothing where it is not given."""
         found = self.job.find(f"money.{key}")
         return str(cents(found)) if found else "0"
 
-    def freight(self, pounds: str, heaviest: str) -> str:
-        """Freight of one part by its mass in pounds, of one without a mass that of the heaviest listed."""
-        rate = self.job.find("money.freight")
-        if not rate:
-            return "0"
-        amount, unit = rate.split("/")
+    @property
+    def freight_rate(self) -> int:
+        """Cents of freight for a pound."""
+        amount, _, unit = (self.job.find("money.freight") or "$0/lb").partition("/")
         if unit != "lb":
             raise ValueError("outside of the family: freight that is not by the pound")
-        mass = f"coalesce(CAST({pounds} AS DECIMAL(9, 2)), {heaviest})"
-        return self.taxed("freight", f"CAST(floor({mass} * {cents(amount)} + 0.5) AS BIGINT)")
+        return cents(amount)
+
+    def freight(self, centipounds: str) -> str:
+        """The bill's line of freight, by the mass of all that is bought in hundredths of a pound, with its tax."""
+        return self.taxed("freight", f"(2 * ({centipounds}) * {self.freight_rate} + 100) // 200")
+
+    def centipounds(self, pounds: str, kind: str = "") -> str:
+        """Hundredths of a pound of a part; one without a mass is as heavy as the heaviest listed of its kind."""
+        heaviest = f"getvariable('heaviest_{kind}')" if kind else "0"
+        return f"CAST(coalesce(CAST({pounds} AS DECIMAL(9, 2)), {heaviest}) * 100 AS BIGINT)"
 
     def to_rear(self, mass_g: str, station_um: Any) -> str:
         """Whole grams of a mass at a station that the rear axle carries: m (L - s) / L, a half up."""
@@ -176,7 +247,12 @@ class Enumeration:
     def load_lists(self) -> None:
         """Typed tables of the six lists."""
         pattern = r"'^(P|LT)?(\d+)/(\d+)[RD-](\d+) (\d+)(?:/\d+)?([A-Z])$'"
-        rolling = constant(self.job.size("rolling.factor") or 1)
+        series = " ".join(f"WHEN aspect >= {lowest} THEN {share}" for lowest, share in SERIES)
+        half_inch = "12700.0 * floor({} / 12700.0 + 0.5)"
+        by_kind = "CASE construction WHEN 'radial' THEN {} ELSE {} END"
+        growth, rolling = (
+            by_kind.format(*(real(of(kind)) for kind in GROWTH)) for of in (self.job.growth, self.job.rolling)
+        )
         flotation = r"'^(\d+)x([0-9.]+)[RD-](\d+)LT (\d+)([A-Z])$'"
         self.run(f"""
             CREATE TEMP TABLE wheels AS
@@ -190,6 +266,7 @@ class Enumeration:
                     {decimal("barrel_diameter_in", "25400")} AS barrel_um,
                     {decimal("spoke_clearance_in", "25400")} AS spoke_um, {decimal("pad_in", "25400")} AS pad_um,
                     {grams("load_rating_lb")} AS rated_g, {grams("mass_lb")} AS mass_g, mass_lb, style,
+                    if(pocket_over_studs = 'yes', {decimal("pocket_depth_mm", "1000")}, 0) AS pocket_um, seat, lug_nut,
                     {money("price")} AS price, coalesce(on_truck, '') AS on_truck
                 FROM {self.read("wheels")})""")
         self.run(
@@ -213,25 +290,32 @@ class Enumeration:
             settled AS (
                 SELECT *, 25400.0 * CAST(if(is_metric, m.rim, f.rim) AS INT) AS rim_um,
                     if(is_metric, {decimal("nullif(m.width, '')", "1000")},
-                       {decimal("nullif(f.width, '')", "25400")}) AS section_um,
+                       {decimal("nullif(f.width, '')", "25400")}) AS nominal_um,
+                    {decimal("section_width_mm", "1000")} AS listed_um,
                     try_cast(m.aspect AS INT) AS aspect, if(is_metric, m.load, f.load) AS index,
                     if(is_metric, m.speed, f.speed) AS symbol, is_metric AND m.kind = 'P' AS is_passenger,
                     if(designation LIKE '%R__%', 'radial', 'bias') AS construction
                 FROM marked),
             sized AS (
-                SELECT *, coalesce({decimal("overall_diameter_in", "25400")}, if(is_metric,
+                SELECT *, coalesce(listed_um, nominal_um) AS section_um,
+                    coalesce({decimal("overall_diameter_in", "25400")}, if(is_metric,
                         1000 * (floor(rim_um / 1000 + 0.5)
                                 + 2 * ((CAST(m.width AS INT) * aspect + 50) // 100)),
-                        1000 * floor(CAST(f.code AS INT) * 25.4 - 12 + 0.5))) AS diameter_um,
-                    coalesce({decimal("measuring_rim_in", "25400")},
-                        if(is_metric, section_um * if(aspect < 50, 85, 70) / 100, NULL)) AS measured_um
+                        1000 * floor(CAST(f.code AS INT) * 25.4 - 6 + 0.5))) AS diameter_um,
+                    if({decimal("overall_diameter_in", "25400")} IS NULL AND NOT is_metric,
+                        1000 * floor(CAST(f.code AS INT) * 25.4 - 12 + 0.5), diameter_um) AS running_um,
+                    if(is_metric AND listed_um IS NULL, nominal_um * if(aspect < 50, 85, 70) / 100,
+                        coalesce({decimal("measuring_rim_in", "25400")}, if(is_metric,
+                            {half_inch.format(f"(nominal_um * CASE {series} END / 100)")},
+                            {half_inch.format("(nominal_um * 80 / 100)")}))) AS measured_um
                 FROM settled)
-            SELECT sku, rim_um, section_um, measured_um, diameter_um,
+            SELECT sku, rim_um, section_um, measured_um, diameter_um, running_um, diameter_um * {growth} AS grown_um,
                 {decimal("rim_width_min_in", "25400")} AS narrowest_um,
                 {decimal("rim_width_max_in", "25400")} AS widest_um, construction, symbol.km_h,
                 if(is_passenger, CAST(floor(kg * 10000.0 / 11 + 0.5) AS BIGINT), kg * 1000) AS rated_g,
+                revs_per_mile IS NOT NULL AS is_declared,
                 coalesce({MILE_UM} / {decimal("revs_per_mile")},
-                         {constant(math.pi)} * diameter_um * {rolling}) AS turn_um,
+                         {constant(math.pi)} * running_um * {rolling}) AS turn_um,
                 {grams("mass_lb")} AS mass_g, mass_lb, {money("price")} AS price, line, winter,
                 {decimal("tread_width_in", "25400")} AS tread_um, coalesce(on_truck, '') AS on_truck
             FROM sized LEFT JOIN load_index ON load_index.index = CAST(sized.index AS INT)
@@ -239,20 +323,38 @@ class Enumeration:
         self.run(f"""
             CREATE TEMP TABLE spacers AS
             SELECT '' AS sku, 0.0 AS thick_um, NULL::INT AS lugs, NULL::DOUBLE AS circle_um, NULL::INT AS outer_lugs,
-                NULL::DOUBLE AS outer_um, NULL::DOUBLE AS pilot_um, NULL::DOUBLE AS pad_um, NULL::DOUBLE AS stud_um,
-                NULL::DOUBLE AS thread_um, 0::BIGINT AS mass_g, '0' AS mass_lb, 0::BIGINT AS price, '' AS on_truck
+                NULL::DOUBLE AS outer_um, NULL::DOUBLE AS pilot_um, NULL::DOUBLE AS spacer_bore_um,
+                NULL::DOUBLE AS pad_um, NULL::DOUBLE AS stud_um,
+                NULL::DOUBLE AS thread_um, NULL::VARCHAR AS thread, {INNER_NUT_UM}::DOUBLE AS inner_nut_um,
+                0::BIGINT AS mass_g, '0' AS mass_lb, 0::BIGINT AS price, '' AS on_truck
             UNION ALL
             SELECT sku, {decimal("thickness_mm", "1000")}, CAST(split_part(bolt_circle, 'x', 1) AS INT),
                 {decimal("split_part(bolt_circle, 'x', 2)", "1000")},
                 CAST(split_part(wheel_bolt_circle, 'x', 1) AS INT),
                 {decimal("split_part(wheel_bolt_circle, 'x', 2)", "1000")},
-                {decimal("pilot_mm", "1000")}, {decimal("pad_in", "25400")}, {decimal("stud_length_in", "25400")},
-                {decimal("stud_diameter_mm", "1000")}, {grams("mass_lb")}, mass_lb, {money("price")}, ''
+                {decimal("pilot_mm", "1000")}, {decimal("hub_bore_mm", "1000")}, {decimal("pad_in", "25400")},
+                {decimal("stud_length_in", "25400")}, {decimal("stud_diameter_mm", "1000")}, stud_thread,
+                coalesce({decimal("nut_height_mm", "1000")}, {INNER_NUT_UM}::DOUBLE),
+                {grams("mass_lb")}, mass_lb, {money("price")}, ''
             FROM {self.read("spacers")}""")
+        self._load_nuts()
         for kind in ("wheels", "tires", "spacers"):
             self.run(
                 f"SET VARIABLE heaviest_{kind} = (SELECT coalesce(max(CAST(mass_lb AS DECIMAL(9, 2))), 0) FROM {kind})"
             )
+
+    def _load_nuts(self) -> None:
+        """Lug nuts, and the cheapest of each seat and thread: none with a left-hand thread, ties by SKU."""
+        self.run(f"""
+            CREATE TEMP TABLE nuts AS
+            SELECT sku, {folded("seat")} AS seat, {folded("thread")} AS thread, type,
+                {decimal("thread_depth_mm", "1000")} AS nut_um, {money("price")} AS price,
+                CAST(coalesce(pack, '1') AS BIGINT) AS pack, coalesce(left_hand, 'no') = 'yes' AS is_left
+            FROM {self.read("nuts")}""")
+        self.run("""
+            CREATE TEMP TABLE cheapest_nuts AS
+            SELECT * FROM nuts WHERE NOT is_left
+            QUALIFY row_number() OVER (PARTITION BY seat, thread ORDER BY price / pack, sku) = 1""")
 
     # Corners
 
@@ -264,33 +366,34 @@ class Enumeration:
         inner, outer, sweep = (float(job.clearance(axle, side)) for side in ("inner", "outer", "sweep"))
         room_in, room_out = (job.least_room(axle, f"room_{side}", shifts=1) for side in ("inner", "outer"))
         between = job.least_room(axle, "room_inner", "room_outer", shifts=2)
-        lip = float(job.must(f"wheelhouse.{axle}.room_outer"))
+        lip = float(job.ride_lip(axle))
         cover = {"tread": "tread_um", "tire": "s_um"}.get(job.find("targets.cover") or "", "")
         asked_lip = job.size("targets.lip_gap")
         lip_error = "0" if asked_lip is None else whole(f"abs({lip} + offset_um - s_um / 2 - {float(asked_lip)})")
         swept = self._sweep(float(sweep)) if not is_rear else "1e12"
         checks = [
-            self.holds("width_um >= narrowest_um"),
-            self.holds("width_um <= widest_um"),
+            self.holds("width_um >= narrowest_um", "narrowest_um"),
+            self.holds("width_um <= widest_um", "widest_um"),
             self.clears("in_um"),
             self.clears("out_um"),
             self.clears("between_um"),
             self.clears("swept_um"),
         ]
         if cover:
-            checks.append(self.clears(f"{lip} + offset_um - {cover} / 2"))
+            checks.append(self.clears(f"{lip} + offset_um - {cover} / 2", *([cover] if cover == "tread_um" else [])))
         if is_rear and job.has_spare:
             deep, room = job.must("spare.well_width"), job.size("spare.clearance", job.must("spare.station") * 0 + 6350)
             checks.append(self.clears(f"{float(deep - room)} - s_um"))
         points = [("in_um", inner), ("out_um", outer), ("between_um", max(inner, 3175) + max(outer, 3175))]
         points += [] if is_rear else [("swept_um", sweep)]
-        fit = ", ".join(
+        fit = least_known(
             [
                 "mount_fit",
                 "tire_fit",
                 *(ramp(f"CAST(floor({name} + 0.5) AS BIGINT)", half_up(max(size, 3175.0))) for name, size in points),
             ]
         )
+        hang, sink = self._ground(axle)
         count = 3 if is_rear and job.has_spare else 2
         spare_g = "w_g + t_g" if is_rear and self.spare_at is not None else "0"
         self.run(f"""
@@ -307,77 +410,137 @@ class Enumeration:
             SELECT wheel, tire, spacer, 2 * (w_g + t_g + s_g) AS pair_g, {spare_g} AS spare_g,
                 2 * least(wheel_rated, tire_rated) AS least_rated_g,
                 2 * wheel_rated AS wheel_rated_g, 2 * tire_rated AS tire_rated_g,
-                coalesce(least({fit}), 0) AS fit, CAST(floor(diameter_um + 0.5) AS BIGINT) AS diameter_um,
-                {lip_error} AS lip_error, style, line, construction, turn_um,
-                wheel_cents + {self._tire_cents(axle, count)} AS cents
-            FROM swept WHERE {" AND ".join(checks[5:])}""")
+                coalesce({fit}, 0) AS fit, CAST(floor(diameter_um + 0.5) AS BIGINT) AS diameter_um,
+                {lip_error} AS lip_error, style, line, construction, turn_um, is_declared,
+                {hang} AS hang_um, {sink} AS sink_um, {", ".join(BILLED)},
+                tire_n * t_price AS tire_net, wheel_lb + tire_n * t_lb AS part_lb,
+                CAST(floor({self._least_cents()}) AS BIGINT) AS cents
+            FROM (SELECT *, {count} - if(tire_on IN ('{axle}', 'both'), 2, 0) AS tire_n,
+                    if(tire_on IN ('{axle}', 'both'), 0, 2) AS disposed_n,
+                    {count} - if(tire_on IN ('{axle}', 'both') AND wheel_on IN ('{axle}', 'both'), 2, 0) AS mounted_n
+                FROM swept WHERE {" AND ".join(checks[5:])})""")
+
+    def _least_cents(self) -> str:
+        """What a corner adds to a bill at least, in front of all rounding."""
+        nuts = "nut_n * nut_price / nut_pack"
+        return self.least(
+            parts=f"wheel_net + tire_n * t_price + spacer_net + {nuts} + ring_n * {self.price('hub_ring')}",
+            freight=f"(wheel_lb + tire_n * t_lb) * {real(self.freight_rate / 100)}",
+            labor=f"mounted_n * {self.price('mount_and_balance')}",
+            fees=f"disposed_n * {self.price('tire_disposal')}",
+        )
+
+    def _ground(self, axle: str) -> tuple[str, str]:
+        """Height of the lowest point over what is wanted with a tire that does not sink in, and how far it sinks in for
+        each gram on the axle [um].
+        """
+        if self.job.size("targets.ground_clearance") is None:
+            return "0", "0"
+        height, sinks, weighed = self.job.ground_um(axle, self._present(axle, "running_um"))
+        share = "NULL" if math.isnan(sinks) else real(sinks)
+        return f"{real(height)} + running_um / 2", f"{share} * running_um / {real(weighed)}"
+
+    def _present(self, axle: str, column: str) -> Any:
+        """Something of the listed tire that is on an axle now, the first by SKU; None where none is."""
+        found = self.db.execute(
+            f"SELECT {column} FROM tires WHERE on_truck IN ('{axle}', 'both') ORDER BY sku LIMIT 1"
+        ).fetchone()
+        return found[0] if found else None
 
     def _mounts(self, axle: str) -> None:
         """Wheels on the hub, or on a spacer on the hub, that the hub, the brake and the studs let pass."""
         job, is_rear = self.job, axle == "rear"
         lugs, circle = job.hub_circle(axle)
-        pilot, length, thread = (
-            constant(job.size(f"hub.{axle}.{key}")) for key in ("pilot", "stud_length", "stud_diameter")
+        pilot, reach, length, thread = (
+            constant(job.size(f"hub.{axle}.{key}")) for key in ("pilot", "pilot_length", "stud_length", "stud_diameter")
         )
         engaged = f"{constant(job.size(f'hub.{axle}.stud_engagement') or 1)}"
-        envelope, reach = (constant(job.size(f"brakes.{axle}.{key}")) for key in ("envelope_diameter", "caliper_reach"))
-        brake = float(job.size(f"brakes.{axle}.clearance") or 3175)
-        inner = float(job.clearance(axle, "inner"))
+        envelope, caliper = (
+            constant(job.size(f"brakes.{axle}.{key}")) for key in ("envelope_diameter", "caliper_reach")
+        )
+        brake, inner = job.brake_um(axle), float(job.clearance(axle, "inner"))
         room = job.least_room(axle, "room_inner", shifts=1)
         same = "abs(round({0} - {1})) <= 150"
         count = 3 if is_rear and job.has_spare else 2
         kept = f"on_truck IN ('{axle}', 'both')"
-        ring = f"if(bore_um - pilot > 100, {self.taxed('parts', self.price('hub_ring'))}, 0)"
-        nuts = f"{lugs} * {self.taxed('parts', self.price('lug_nut'))}"
-        freight = self.freight("mass_lb", "getvariable('heaviest_wheels')")
-        one = f"({self.taxed('parts', 'price')} + {freight})"
         well = "TRUE"
         if is_rear and job.has_spare:
             deep, gap = job.must("spare.well_width"), job.size("spare.clearance") or 6350
             well = self.clears(f"{float(deep - gap)} - width_um - 25400")
+        pieces = {
+            "rim": f"{room - inner} - e_um - width_um / 2 - 12700",
+            "barrel": f"barrel_um - {envelope} - {2 * brake}",
+            "spoke": f"spoke_um + thick_um - {caliper} - {brake}",
+        }
+        fits = [
+            ramp(f"CAST(floor({margin} + 0.5) AS BIGINT)", half_up(max(size, 3175.0)))
+            for margin, size in zip(pieces.values(), (inner, brake, brake), strict=True)
+        ]
+        bore = "round(bore_um - pilot) >= 0"
         checks = [
-            self.holds("round(bore_um - pilot) >= 0"),
-            self.clears(f"barrel_um - {envelope} - {2 * brake}"),
-            self.clears(f"spoke_um + thick_um - {reach}"),
-            f"if(bolted, {self.clears(f'stud_um - pad_um - {engaged} * thread_um')} "
-            f"AND {self.clears(f'{length} - own_pad_um - {engaged} * {thread}')}, "
-            f"{self.clears(f'{length} - pad_um - thick_um - {engaged} * {thread}')})",
-            self.clears("rim_room_um"),
+            # Whether the hub's pilot reaches through a spacer may be open: a bore that goes over it holds all the same.
+            self.holds(f"CASE WHEN meets THEN {bore} WHEN NOT meets THEN TRUE WHEN {bore} THEN TRUE END"),
+            f"if(spacer = '', TRUE, {self.holds(f'round(spacer_bore_um - {pilot}) >= 0', 'spacer_bore_um')})",
+            self.clears(pieces["barrel"], "barrel_um"),
+            self.clears(pieces["spoke"], "spoke_um"),
+            f"if(bolted, {self.clears(f'stud_um - pad_um - {engaged} * thread_um', 'pad_um')} "
+            f"AND {self.clears(f'{length} - own_pad_um - {engaged} * {thread}')} "
+            f"AND {self.clears(f'thick_um + pocket_um - {length}')} "
+            f"AND {self.clears('thick_um + pocket_um - own_pad_um - inner_nut_um')}, "
+            f"{self.clears(f'{length} - pad_um - thick_um - {engaged} * {thread}', 'pad_um')})",
+            *self._nut_checks(length, thread, engaged),
+            self.clears(pieces["rim"]),
             well,
         ]
+        hub_thread, hub_nut = (f"'{job.find(f'hub.{axle}.{key}') or ''}'" for key in ("stud_thread", "lug_nut"))
         self.run(f"""
             CREATE OR REPLACE TEMP TABLE mounts AS
             WITH spaced AS (
-                SELECT sku AS spacer, thick_um, mass_g AS s_g, mass_lb AS s_lb, price AS s_price,
-                    pad_um AS own_pad_um, stud_um, thread_um, coalesce(outer_lugs, lugs, {lugs}) AS on_lugs,
+                SELECT sku AS spacer, thick_um, mass_g AS s_g, {self.centipounds("mass_lb", "spacers")} AS s_lb,
+                    price AS s_price, pad_um AS own_pad_um, stud_um, thread_um, inner_nut_um, spacer_bore_um,
+                    coalesce(outer_lugs, lugs, {lugs}) AS on_lugs,
                     coalesce(outer_um, circle_um, {float(circle)}) AS on_um, coalesce(pilot_um, {pilot}) AS pilot,
-                    outer_lugs IS NOT NULL OR stud_um IS NOT NULL AS bolted
+                    if(sku = '' OR pilot_um IS NOT NULL, TRUE, {reach} > thick_um) AS meets,
+                    outer_lugs IS NOT NULL OR stud_um IS NOT NULL AS bolted,
+                    if(bolted, thread, {hub_thread}) AS nut_thread
                 FROM spacers WHERE sku = '' OR (lugs = {lugs} AND {same.format("circle_um", float(circle))})),
             met AS (
-                SELECT *, w.offset_um - thick_um AS e_um,
-                    {room - inner} - (w.offset_um - thick_um) - width_um / 2 - 12700 AS rim_room_um
-                FROM wheels w JOIN spaced s ON w.lugs = s.on_lugs AND {same.format("w.circle_um", "s.on_um")})
+                SELECT *, w.offset_um - thick_um AS e_um
+                FROM wheels w JOIN spaced s ON w.lugs = s.on_lugs AND {same.format("w.circle_um", "s.on_um")}),
+            nutted AS (
+                SELECT met.*, coalesce(n.sku, c.sku, '') AS nut, if(n.sku IS NULL, c.type, n.type) AS nut_type,
+                    if(n.sku IS NULL, c.nut_um, n.nut_um) AS nut_um,
+                    coalesce(n.price, c.price, {self.price("lug_nut")}) AS nut_price,
+                    coalesce(n.pack, c.pack, 1) AS nut_pack
+                FROM met LEFT JOIN nuts n ON n.sku = coalesce(lug_nut, if({kept}, {hub_nut}, ''))
+                    LEFT JOIN cheapest_nuts c ON c.seat = {folded("met.seat")} AND c.thread = {folded("nut_thread")})
             SELECT sku AS wheel, spacer, rim_um, width_um, e_um AS offset_um, mass_g AS w_g, s_g,
-                rated_g AS wheel_rated, style, on_truck,
-                {ramp("CAST(floor(rim_room_um + 0.5) AS BIGINT)", half_up(max(inner, 3175.0)))} AS mount_fit,
-                ({count} - if({kept}, 2, 0)) * {one} + if({kept}, 0, 2 * ({nuts} + {ring}))
-                + if(spacer = '', 0, 2 * ({self.taxed("parts", "s_price")}
-                     + {self.freight("s_lb", "getvariable('heaviest_spacers')")})) AS wheel_cents
-            FROM met WHERE {" AND ".join(checks)}""")
+                rated_g AS wheel_rated, style, on_truck, {least_known(fits)} AS mount_fit,
+                ({count} - if({kept}, 2, 0)) * price AS wheel_net, if(spacer = '', 0, 2 * s_price) AS spacer_net,
+                nut, nut_price, nut_pack, if({kept}, 0, 2 * lugs) AS nut_n,
+                if(NOT {kept} AND round(bore_um - pilot) > 100 AND coalesce(meets, TRUE), 2, 0) AS ring_n,
+                ({count} - if({kept}, 2, 0)) * {self.centipounds("mass_lb", "wheels")}
+                    + if(spacer = '', 0, 2 * s_lb) AS wheel_lb
+            FROM nutted WHERE {" AND ".join(checks)}""")
+
+    def _nut_checks(self, length: str, thread: str, engaged: str) -> list[str]:
+        """The stud does not bottom in a closed nut, and the nut has thread enough where its thread is listed."""
+        out = f"if(bolted, stud_um - pad_um, {length} - pad_um - thick_um)"
+        needed = f"{engaged} * if(bolted, thread_um, {thread})"
+        # With a pad as thick as is plausible no stud would stand out: where the pad is open, that stays open, too.
+        stays_off = f"CASE nut_type WHEN 'open' THEN TRUE WHEN 'closed' THEN floor(nut_um - {out} + 0.5) >= 0 END"
+        return [self.holds(stays_off, "nut_um"), f"if(nut_um IS NULL, TRUE, floor(nut_um - {needed} + 0.5) >= 0)"]
 
     def _tires_at(self, axle: str) -> None:
         """Tires that wheelhouse, opening, ground and wishes at an axle let pass."""
         job = self.job
         top, opening = (float(job.clearance(axle, side)) for side in ("top", "opening"))
-        over = job.least_room(axle, "hub_to_top")
-        along = min(job.least_room(axle, f"opening_{way}") for way in ("ahead", "behind"))
+        over = self._under(job.heights(axle, "hub_to_top"), top)
+        along = self._under(job.heights(axle, "opening_ahead", "opening_behind"), opening)
         checks = [self.clears("top_um"), self.clears("along_um")]
-        speed, ground = job.size("targets.top_speed"), job.size("targets.ground_clearance")
+        speed = job.size("targets.top_speed")
         if speed is not None:
             checks.append(self.holds(f"round((km_h - {float(speed)}) * 1000) >= 0"))
-        if ground is not None:
-            height = job.must(f"present.{axle}_ground_clearance") - job.must(f"present.{axle}_hub_height") - ground
-            checks.append(self.clears(f"{float(height)} + diameter_um * 0.465"))
         checks += [self.clears(margin) for margin in self._gap(axle)]
         if job.find("targets.winter") is not None:
             checks.append(self.holds(f"winter = '{'yes' if job.find('targets.winter') else 'no'}'"))
@@ -390,13 +553,18 @@ class Enumeration:
         ]
         self.run(f"""
             CREATE OR REPLACE TEMP TABLE tires_at AS
-            SELECT sku AS tire, rim_um AS rim_at, section_um, measured_um, diameter_um, narrowest_um,
-                widest_um, construction, rated_g AS tire_rated, turn_um, mass_g AS t_g, mass_lb AS t_lb,
-                price AS t_price, line, tread_um, on_truck,
-                least({", ".join(fits)}) AS tire_fit
-            FROM (SELECT *, {over - top} - diameter_um / 2 AS top_um,
-                  {along - opening} - diameter_um / 2 AS along_um FROM tires)
+            SELECT sku AS tire, rim_um AS rim_at, section_um, measured_um, diameter_um, running_um, narrowest_um,
+                widest_um, construction, rated_g AS tire_rated, turn_um, is_declared, mass_g AS t_g,
+                {self.centipounds("mass_lb", "tires")} AS t_lb, price AS t_price, line, tread_um, on_truck,
+                {least_known(fits)} AS tire_fit
+            FROM (SELECT *, {over} AS top_um, {along} AS along_um FROM tires)
             WHERE {" AND ".join(checks)}""")
+
+    def _under(self, rooms: dict[bool, float], clearance: float) -> str:
+        """Room left over or along a tire in the worst state, in some of which it has grown."""
+        sizes = {True: "grown_um", False: "diameter_um"}
+        margins = [f"{real(room - clearance)} - {sizes[grown]} / 2" for grown, room in rooms.items()]
+        return f"least({', '.join(margins)})" if len(margins) > 1 else margins[0]
 
     def _gap(self, axle: str) -> list[str]:
         """Margins of the gap to the lip at ride height, for each end of the band that is asked."""
@@ -418,21 +586,10 @@ class Enumeration:
             room = float(min(job.room("front", state, "sweep_ahead"), job.room("front", state, "sweep_behind")))
             frame = float(job.room("front", state, "frame_room"))
             along = farthest("diameter_um / 2", f"(abs({axis} - offset_um) + s_um / 2)", lock)
+            frame -= job.shift_um("front", state)
             inward = farthest(f"(s_um / 2 - {axis} + offset_um)", "diameter_um / 2", lock)
             parts += [f"{room - clearance} - ({along})", f"{frame - clearance - axis} - ({inward})"]
         return f"least({', '.join(parts)})"
-
-    def _tire_cents(self, axle: str, count: int) -> str:
-        """Tires, freight, disposal and mounting of an axle, with those of the spare."""
-        tire_kept, wheel_kept = (f"{part}_on IN ('{axle}', 'both')" for part in ("tire", "wheel"))
-        freight = self.freight("t_lb", "getvariable('heaviest_tires')")
-        one = f"({self.taxed('parts', 't_price')} + {freight})"
-        disposal = self.taxed("fees", self.price("tire_disposal"))
-        mounting = self.taxed("labor", self.price("mount_and_balance"))
-        return (
-            f"({count} - if({tire_kept}, 2, 0)) * {one} + if({tire_kept}, 0, 2 * {disposal})"
-            f" + ({count} - if({tire_kept} AND {wheel_kept}, 2, 0)) * {mounting}"
-        )
 
     # Drives
 
@@ -465,14 +622,16 @@ class Enumeration:
             for part, own in new.items()
         )
         kit = f"if({' OR '.join(new.values())}, {self.taxed('parts', self.price('install_kit'))}, 0)"
-        share = self._share("d.type", "CAST(d.bias_ratio AS DOUBLE)")
+        low_side = self._low_side("d.type", "CAST(d.bias_ratio AS DOUBLE)")
         over = constant(job.height_over_wheelbase())
-        low = constant(job.must("surface.friction_low"))
+        low, mean = constant(job.must("surface.friction_low")), constant(job.mean_friction())
+        level = f"least(coalesce(low_side, 2e0) * {low} / 2, {mean})"
         torque = "0.3048 * 0.45359237 * 9.80665"
         self.run(f"""
             CREATE TEMP TABLE gears AS
-            SELECT *, {whole(f"10000 * coalesce(share, {low}) / (1 - coalesce(share, {low}) * {over})")} AS grip FROM (
-                SELECT r.sku AS ratio_sku, d.sku AS differential, CAST(r.ratio AS DOUBLE) AS ratio, {share} AS share,
+            SELECT *, {level} / (1 - {level} * {over}) AS grip FROM (
+                SELECT r.sku AS ratio_sku, d.sku AS differential, CAST(r.ratio AS DOUBLE) AS ratio,
+                    {low_side} AS low_side,
                     if(d.type = 'limited_slip', coalesce(CAST(d."preload (lb-ft)" AS DOUBLE), 0) * {torque}, 0)
                         AS preload_n_m,
                     {each} + {kit} + {self.taxed("labor", labor)} AS cents
@@ -480,13 +639,22 @@ class Enumeration:
                 WHERE {" AND ".join(self.holds(check) for check in alike + ends)})""")
         self._turns()
 
-    def _share(self, kind: str, bias: str) -> str:
-        """Thrust over rear load of a kind of differential; NULL where a bias ratio is missing."""
-        low, mean = constant(self.job.must("surface.friction_low")), constant(self.job.mean_friction())
-        return (
-            f"CASE {kind} WHEN 'open' THEN {low} WHEN 'locked' THEN {mean} "
-            f"ELSE if({bias} IS NULL, NULL, least((1 + {bias}) * {low} / 2, {mean})) END"
-        )
+    def _low_side(self, kind: str, bias: str) -> str:
+        """Thrust over the grip of the side that has less; NULL where a bias ratio is missing, without end if locked."""
+        return f"CASE {kind} WHEN 'open' THEN 2e0 WHEN 'locked' THEN 'infinity'::DOUBLE ELSE 1 + {bias} END"
+
+    def _grip(self, low: float, mean: float) -> tuple[str, str]:
+        """Thrust over the load under the rear wheels on two grounds, and what preload adds to it [kg]; both less what
+        the driveshaft's torque lifts off one wheel of a live axle, never more than both sides' friction.
+        """
+        lift = constant(self.job.lift())
+        radius = "t.turn_um / 1e6 / (2 * pi())"
+        # All of a locked differential's thrust is what both sides' friction is: nothing lifts that.
+        over = f"(1 + if(isinf(g.low_side), 0e0, g.low_side) * {real(low)} * {radius} / t.ratio * {lift})"
+        by_low = f"g.low_side * {real(low)} / 2 / {over}"
+        least = f"WHEN ({by_low}) IS NOT NULL THEN least({by_low}, {real(mean)})"
+        share = f"CASE WHEN isinf(g.low_side) THEN {real(mean)} {least} END"
+        return share, f"if(g.preload_n_m = 0, 0e0, g.preload_n_m / ({radius}) / 9.80665 / {over})"
 
     def _turns(self) -> None:
         """Every distinct turn of a rear tire with every ratio, and what both make of speed and pull."""
@@ -502,7 +670,7 @@ class Enumeration:
         top, redline, shaft = job.size("targets.top_speed"), job.must("engine.redline"), job.critical_rpm()
         gears = [float(gear) for gear in job.find("transmission.gears")]
         if top is not None:
-            checks.append(f"floor(({float(redline)} - {self._rpm(top, min(gears))}) * 1000 + 0.5) >= 0")
+            checks.append(f"floor(({float(redline)} - {self._rpm(top, job.top_gear())}) * 1000 + 0.5) >= 0")
             if shaft is not None:
                 checks.append(f"floor(({real(shaft)} - {self._rpm(top, 1)}) * 1000 + 0.5) >= 0")
         checks += self._speedometer()
@@ -510,17 +678,20 @@ class Enumeration:
         band = half_up((job.must("targets.cruise_max") - job.must("targets.cruise_min")) / 2 * 1000)
         main = self._rpm(points[0]["speed"], points[0]["turn"])
         away = whole(f"abs({main} - {float(aim)}) * 1000")
+        split = self._grip(float(job.must("surface.friction_low")), job.mean_friction())
+        road = self._grip(job.road_friction(), job.road_friction())
         self.run(f"""
             CREATE TEMP TABLE drives AS
-            WITH turns AS (SELECT DISTINCT turn_um FROM rear),
+            WITH turns AS (SELECT DISTINCT turn_um, is_declared FROM rear),
             ratios AS (SELECT DISTINCT ratio FROM gears),
             turning AS (
-                SELECT turn_um, ratio, greatest(0, least({FULL}, ({FULL} * ({band} - {away})) // {band})) AS cruise,
+                SELECT turn_um, is_declared, ratio,
+                    greatest(0, least({FULL}, ({FULL} * ({band} - {away})) // {band})) AS cruise,
                     {self._pulled(points, gears)}
                 FROM turns, ratios WHERE {" AND ".join(checks)})
-            SELECT row_number() OVER () AS drive_id, t.*, g.ratio_sku, g.differential, g.grip, g.share,
-                g.cents AS drive_cents,
-                g.preload_n_m / (t.turn_um / 1e6 / (2 * pi())) / 9.80665 AS preload_kg
+            SELECT row_number() OVER () AS drive_id, t.*, g.ratio_sku, g.differential, g.grip,
+                {split[0]} AS share, {split[1]} AS preload_kg, {road[0]} AS road_share, {road[1]} AS road_preload_kg,
+                g.cents AS drive_cents
             FROM turning t JOIN gears g USING (ratio)""")
 
     def _rpm(self, speed: Any, gear: Any) -> str:
@@ -528,15 +699,26 @@ class Enumeration:
         return f"({real(float(speed) * 1e9 / 60 * float(gear))} * ratio / turn_um)"
 
     def _speedometer(self) -> list[str]:
-        """The limit on the error with the best driven gear, where one is asked."""
-        limit = self.job.size("targets.speedometer_error")
+        """The limit on the error, where one is asked, with the driven gear that reads least above true, else with the
+        one that reads least below it. Both tires' revolutions are declared, or both are worked out by size.
+        """
+        job = self.job
+        limit = job.size("targets.speedometer_error")
         if limit is None:
             return []
-        meter = self.job.find("speedometer")
+        meter = job.find("speedometer")
+        listed = self._present("rear", "running_um"), self._present("rear", "construction")
+        measured = job.size("present.rear_tire_diameter")
+        diameter = listed[0] if measured is None else float(measured)
+        by_size = None if diameter is None else math.pi * diameter * job.rolling(listed[1])
+        by_revs = MILE_UM / meter["present_revs_per_mile"]
+        now = f"if(is_declared, {real(by_revs)}, {constant(by_size)})"
         teeth = sorted({meter["driven_teeth"], *meter.get("driven_listed", [])})
-        change = f"ratio * {MILE_UM} / turn_um / {real(meter['present_ratio'] * meter['present_revs_per_mile'])}"
-        errors = ", ".join(f"abs({change} * {meter['driven_teeth']} / {count} - 1)" for count in teeth)
-        return [f"floor(({float(limit)} - least({errors})) * 1000000 + 0.5) >= 0"]
+        change = f"ratio / {real(meter['present_ratio'])} * {now} / turn_um * {real(job.reads())}"
+        errors = [f"({change} * {meter['driven_teeth']} / {count} - 1)" for count in teeth]
+        above = ", ".join(f"CASE WHEN {error} >= 0 THEN {error} END" for error in errors)
+        error = f"abs(coalesce(least({above}), greatest({', '.join(errors)})))"
+        return [self.holds(f"floor(({real(limit)} - {error}) * 1000000 + 0.5) >= 0")]
 
     def _pulled(self, points: list[dict[str, Any]], gears: list[float]) -> str:
         """Columns of the heaviest truck that thrust pulls up each wanted grade, in whole grams."""
@@ -545,10 +727,9 @@ class Enumeration:
         curve = job.torque_curve()
         columns, grade = [], job.size("targets.pull_grade")
         if grade is not None:
-            most = max(torque for _, torque in curve) * float(job.size("transmission.stall_ratio") or 1)
-            columns.append(
-                f"{real(most * gears[0] * efficiency)} * ratio / {radius} / {real(job.grade_weight_n(grade))}"
-            )
+            torque = job.at_rest_n_m()
+            push = "NULL" if torque is None else real(torque * gears[0] * efficiency)
+            columns.append(f"{push} * ratio / {radius} / {real(job.grade_weight_n(grade))}")
         for point in points:
             if point["hold"] is not None:
                 torque = torque_at(self._rpm(point["speed"], point["turn"]), curve)
@@ -570,21 +751,23 @@ class Enumeration:
         plan = job.find("ballast") or {}
         stations, most = plan.get("stations") or [], plan.get("max_items", 8)
         items = self.db.execute(f"""
-            SELECT sku, {grams("mass_lb")}, CAST(mass_lb AS DOUBLE), CAST(max_count AS INT),
-                {self.taxed("parts", money("price"))} + {self.freight("mass_lb", "0")}
+            SELECT sku, {grams("mass_lb")}, CAST(mass_lb AS DOUBLE), CAST(max_count AS INT), {money("price")},
+                {self.centipounds("mass_lb")}
             FROM {self.read("ballast")} ORDER BY sku""").fetchall()
         self.slots = [(item, station) for item in items for station in stations]
         self.run(
             "CREATE TEMP TABLE layouts AS SELECT 0::BIGINT AS front_g, 0::BIGINT AS rear_g, 0::BIGINT AS lay_cents, "
-            "0 AS laid, []::INT[] AS counts"
+            "0::BIGINT AS lay_lb, 0 AS laid, []::INT[] AS counts"
             + "".join(f", 0::BIGINT AS at_{at}, 0.0::DOUBLE AS lb_{at}" for at in range(len(stations)))
             + "".join(f", 0 AS item_{at}" for at in range(len(items)))
         )
-        for (sku, mass, pounds, stock, price), station in self.slots:
+        for (sku, mass, pounds, stock, price, centipounds), station in self.slots:
             at = stations.index(station)
             item = next(number for number, other in enumerate(items) if other[0] == sku)
             heaviest = half_up(quantity(station["max_mass"])) if "max_mass" in station else None
-            held = 2 * station["ties"] * float(quantity(station["tie_working_load"]))
+            held = float(job.tied_g(station))
+            line = self.taxed("parts", f"(item_{item} + n) * {price}")  # one line an item, wherever it lies
+            line = f"{line} - {self.taxed('parts', f'item_{item} * {price}')}"
             limits = [f"laid + n <= {most}"]
             limits += [] if stock is None else [f"item_{item} + n <= {stock}"]
             limits += [] if heaviest is None else [f"at_{at} + n * {mass} <= {heaviest}"]
@@ -593,7 +776,8 @@ class Enumeration:
             self.run(f"""
                 CREATE OR REPLACE TEMP TABLE layouts AS
                 SELECT layouts.* REPLACE (front_g + n * {mass - rear} AS front_g, rear_g + n * {rear} AS rear_g,
-                    lay_cents + n * {price} AS lay_cents, laid + n AS laid, list_append(counts, n::INT) AS counts,
+                    lay_cents + {line} AS lay_cents, lay_lb + n * {centipounds} AS lay_lb, laid + n AS laid,
+                    list_append(counts, n::INT) AS counts,
                     at_{at} + n * {mass} AS at_{at}, lb_{at} + n * {pounds} AS lb_{at},
                     (item_{item} + n)::INT AS item_{item})
                 FROM layouts, range({most + 1}) AS r(n) WHERE {" AND ".join(limits)}""")
@@ -624,29 +808,22 @@ class Enumeration:
             "cost": ramp(f"{self.budget} - ({cost})", self.budget),
             "cruise": cruise,
             "fit": fit,
-            "traction": f"coalesce({ramp(f'CAST({rear_light} AS BIGINT) * {grip}', self.job.full_thrust())}, 0)",
+            "traction": f"coalesce({grip_points(rear_light, grip, self.job.full_thrust())}, 0)",
             "stance": f"coalesce({ramp(f'{stance} - ({stance_error})', stance)}, 0)",
             "weight": f"coalesce({ramp(f'{scale} - ({mass})', scale)}, 0)",
         }
 
     def bases(self) -> dict[str, int]:
         """Loads without any of the new wheels and tires: those of the cases less the present ones."""
-        job = self.job
-        front, rear = (2 * (job.grams(f"present.{axle}_wheel_and_tire") or 0) for axle in ("front", "rear"))
-        spare = job.grams("present.spare") or 0 if self.spare_at is not None else 0
-        at_rear = (2 * spare * (self.axle_base - int(self.spare_at or 0)) + self.axle_base) // (2 * self.axle_base)
-        fronts = [case["front"] - front - (spare - at_rear) for case in self.cases]
-        rears = [case["rear"] - rear - at_rear for case in self.cases]
-        permille = job.front_permille()
-        lightest = min(zip(rears, fronts, strict=True))
+        bare, permille = self.job.bare_g(), self.job.front_permille()
+        fronts, rears = zip(*bare, strict=True)
         return {
             "front_heavy": max(fronts),
             "rear_heavy": max(rears),
             "rear_light": min(rears),
-            "truck_heavy": max(map(sum, zip(fronts, rears, strict=True))),
-            "truck_at_light": sum(lightest),
-            "steering": min(1000 * own - permille * (own + other) for own, other in zip(fronts, rears, strict=True)),
-            "payload": max(case["aboard"] for case in self.cases) - front - rear - spare,
+            "truck_heavy": max(map(sum, bare)),
+            "steering": min(1000 * own - permille * (own + other) for own, other in bare),
+            "payload": self.job.bare_aboard_g(),
         }
 
     # Builds
@@ -681,9 +858,10 @@ class Enumeration:
         # A view: of long lists there are many more rear corners with a drive than would be written down in good time.
         self.run(f"""
             CREATE TEMP VIEW rear_drives AS
-            SELECT r.*, d.* EXCLUDE (turn_um), r.cents + d.drive_cents AS rear_cents,
+            SELECT r.*, d.* EXCLUDE (turn_um, is_declared), r.cents + d.drive_cents AS rear_cents,
                 {capped} AS rear_most
-            FROM rears r JOIN drives d USING (turn_um) WHERE r.cents + d.drive_cents <= {self.budget}""")
+            FROM rears r JOIN drives d USING (turn_um, is_declared)
+            WHERE r.cents + d.drive_cents <= {self.budget + ROUNDINGS_CENTS}""")
         # A corner of unknown mass earns no points by weight, so that the lightest known one bounds it.
         f = self.db.execute(
             "SELECT coalesce(min(cents), 0), coalesce(min(pair_g), 0), coalesce(max(fit), 0) FROM fronts"
@@ -713,22 +891,24 @@ class Enumeration:
     def _front_bound(self) -> Levels:
         """The best that any build with a front corner can be."""
         rear, drive = self.best["rear"], self.best["drive"]
+        cost = f"f.cents + {rear['cents'] - ROUNDINGS_CENTS}"
         points = self.points(
-            f"f.cents + {rear['cents']}",
+            cost,
             str(drive["rear"]),
             f"f.pair_g + {rear['pair_g']}",
             "f.lip_error",
             f"least(f.fit, {rear['fit']})",
             str(drive["cruise"]),
-            str(drive["grip"]),
+            real(drive["grip"]),
         )
-        return self.levels(points, f"f.cents + {rear['cents']}")
+        return self.levels(points, cost)
 
     def _rear_bound(self) -> Levels:
         """The best that any build with a rear corner and a drive can be."""
         front = self.best["front"]
+        cost = f"r.rear_cents + {front['cents'] - ROUNDINGS_CENTS}"
         points = self.points(
-            f"r.rear_cents + {front['cents']}",
+            cost,
             "r.rear_most",
             f"r.pair_g + {front['pair_g']}",
             "r.lip_error",
@@ -736,11 +916,11 @@ class Enumeration:
             "r.cruise",
             "r.grip",
         )
-        return self.levels(points, f"r.rear_cents + {front['cents']}")
+        return self.levels(points, cost)
 
     def _pair_bound(self) -> Levels:
         """The best that any build with two corners and a drive can be, whatever its ballast."""
-        cost = "f.cents + r.rear_cents"
+        cost = f"f.cents + r.rear_cents - {ROUNDINGS_CENTS}"
         points = self.points(
             cost,
             "r.rear_most",
@@ -769,12 +949,14 @@ class Enumeration:
         }
         grips = [row[0] for row in self.db.execute("SELECT DISTINCT grip FROM gears").fetchall()]
         gains = [
-            self.db.execute(f"""SELECT max({real(per["traction"])} * rear_g * {grip} - {real(per["cost"])} * lay_cents
+            self.db.execute(f"""SELECT max({real(per["traction"])} * rear_g * {real(grip)}
+                                - {real(per["cost"])} * (lay_cents + lay_lb * {real(self.freight_rate / 100)})
                                 - {real(per["weight"])} * (front_g + rear_g)) FROM layouts""").fetchone()[0]
             for grip in grips
         ]
-        cases = " ".join(f"WHEN {grip} THEN {real(own)}" for grip, own in zip(grips, gains, strict=True))
-        gain = f"CASE r.grip {cases} END" if cases else "0"  # without gears there is no build to bound
+        cases = " ".join(f"WHEN {real(grip)} THEN {real(own)}" for grip, own in zip(grips, gains, strict=True))
+        # Without gears there is no build to bound; a grip that does not read back as itself has the best gain of all.
+        gain = f"CASE r.grip {cases} ELSE {real(max(gains))} END" if cases else "0"
         rest = (
             " + ".join(f"{weights[name]} * {points[name]}" for name in ("cruise", "fit", "stance") if name in weights)
             or "0"
@@ -782,7 +964,7 @@ class Enumeration:
         mass = f"{real(per['weight'])} * ({scale} - (f.pair_g + r.pair_g))"
         return (
             f"CASE WHEN f.pair_g + r.pair_g IS NOT NULL THEN CAST(floor({rest}"
-            f" + {real(per['cost'])} * ({self.budget} - (f.cents + r.rear_cents)) + {mass}"
+            f" + {real(per['cost'])} * ({self.budget + ROUNDINGS_CENTS} - (f.cents + r.rear_cents)) + {mass}"
             f" + {real(per['traction'])} * r.rear0 * r.grip + {gain} + 1.01) AS BIGINT) END"
         )
 
@@ -797,7 +979,7 @@ class Enumeration:
         checks += [self.holds("f.line = r.line")] if job.find("targets.same_line") else []
         if job.same_all_round:
             checks.append("f.wheel = r.wheel AND f.tire = r.tire")
-        checks.append(f"f.cents + r.rear_cents <= {self.budget}")
+        checks.append(f"f.cents + r.rear_cents <= {self.budget + ROUNDINGS_CENTS}")
         return " AND ".join(checks)
 
     def _candidates(self, threshold: tuple[int, ...] | None, most: int | None) -> str:
@@ -822,7 +1004,32 @@ class Enumeration:
             SELECT front_id, rear_id, drive_id FROM (
                 SELECT f.front_id, r.rear_id, r.drive_id, {names} FROM {fronts} f JOIN {rears} r ON {self._paired()})
             WHERE {better} {order}""")
-        return "candidates"
+        self.run(f"""
+            CREATE OR REPLACE TEMP TABLE priced AS
+            SELECT c.*, {self._bill()} AS pair_cents, f.part_lb + r.part_lb AS pair_lb
+            FROM candidates c JOIN fronts f USING (front_id) JOIN rears r USING (rear_id)
+                JOIN drives d USING (drive_id)""")
+        return "priced"
+
+    def _bill(self) -> str:
+        """The lines of a pair's bill but for freight: a part number that both axles need is one line."""
+        lines = ["d.drive_cents"]
+        for part in ("wheel", "tire", "spacer"):
+            own, other = f"f.{part}_net", f"r.{part}_net"
+            together = self.taxed("parts", f"{own} + {other}")
+            apart = [self.taxed("parts", net) for net in (own, other)]
+            lines.append(f"if(f.{part} = r.{part}, {together}, {' + '.join(apart)})")
+        packs = "(({0} + {1}.nut_pack - 1) // {1}.nut_pack) * {1}.nut_price"
+        together = self.taxed("parts", packs.format("f.nut_n + r.nut_n", "f"))
+        apart = [self.taxed("parts", packs.format(f"{of}.nut_n", of)) for of in ("f", "r")]
+        lines.append(f"if(f.nut = r.nut, {together}, {' + '.join(apart)})")
+        for count, price, kind in (
+            ("ring_n", "hub_ring", "parts"),
+            ("mounted_n", "mount_and_balance", "labor"),
+            ("disposed_n", "tire_disposal", "fees"),
+        ):
+            lines.append(self.taxed(kind, f"(f.{count} + r.{count}) * {self.price(price)}"))
+        return " + ".join(lines)
 
     def _cut(self, table: str, bound: Levels, threshold: tuple[int, ...] | None, most: int | None) -> str:
         """Rows of a side that may belong to one of the first builds; with `most` the most promising alone."""
@@ -874,7 +1081,7 @@ class Enumeration:
 
     def _build_query(self, candidates: str, count: int) -> str:
         """Builds of some candidates that pass, the first ones in ranked order."""
-        cost = "f.cents + r.rear_cents + l.lay_cents"
+        cost = f"c.pair_cents + l.lay_cents + {self.freight('c.pair_lb + l.lay_lb')}"
         light = "r.rear0 + l.rear_g"
         points = self.points(
             cost,
@@ -904,17 +1111,19 @@ class Enumeration:
                 {", ".join(skus)}
             FROM {candidates} c JOIN fronts f USING (front_id) JOIN rear_drives r USING (rear_id, drive_id)
                 CROSS JOIN layouts l
-            WHERE {" AND ".join(self._build_checks())} ORDER BY {", ".join(order)} LIMIT {count}"""
+            WHERE {" AND ".join(self._build_checks(cost))} ORDER BY {", ".join(order)} LIMIT {count}"""
 
-    def _build_checks(self) -> list[str]:
+    def _build_checks(self, cost: str) -> list[str]:
         """All checks of a whole build."""
         job, base = self.job, self.base
-        front = f"{base['front_heavy']} + f.pair_g + r.spare_front + l.front_g"
+        bare_front = f"{base['front_heavy']} + f.pair_g + r.spare_front"
+        front = f"{bare_front} + l.front_g"
         rear = f"r.rear0 + {base['rear_heavy'] - base['rear_light']} + l.rear_g"
         added = "f.pair_g + r.pair_g + r.spare_g + l.front_g + l.rear_g"
         permille = job.front_permille()
-        checks = [f"f.cents + r.rear_cents + l.lay_cents <= {self.budget}"]
-        for axle, load, row in (("front", front, "f"), ("rear", rear, "r")):
+        checks = [f"{cost} <= {self.budget}"]
+        loads = [("front", front, "f"), ("rear", rear, "r")] + [("front", bare_front, "f")] * job.lightens_front
+        for axle, load, row in loads:
             limits = (f"{row}.tire_rated_g", f"{row}.wheel_rated_g", constant(job.grams(f"truck.gawr_{axle}")))
             checks += [self.holds(f"{load} <= {limit}") for limit in limits]
         checks.append(self.holds(f"{base['truck_heavy']} + {added} <= {constant(job.grams('truck.gvwr'))}"))
@@ -930,25 +1139,36 @@ class Enumeration:
                 )
             )
         checks += [self.holds(f"{base['truck_heavy']} + {added} <= r.pulled_{at}") for at in range(self.pulls)]
-        return checks + self._starts(added)
+        if job.size("targets.ground_clearance") is not None:
+            for load, row in [(front, "f"), (rear, "r")] + [(bare_front, "f")] * job.lightens_front:
+                checks.append(self.clears(f"{row}.hang_um - {row}.sink_um * ({load})"))
+        return checks + self._climbs(added)
 
-    def _starts(self, added: str) -> list[str]:
-        """The steepest grade on which the truck starts, by the differential and by both sides' friction."""
+    def _climbs(self, added: str) -> list[str]:
+        """In every load case the truck starts on the wanted grade with one wheel on the worse ground, and has the grip
+        of a good road for the grade that it is to pull up: a (W_r cos + W h / L sin) + P >= W (sin + f cos), by the
+        differential and by both sides' friction. A margin counts from half of its last place on.
+        """
         job = self.job
-        least = job.size("targets.start_grade")
-        if least is None:
-            return []
-        truck, rear = f"(({self.base['truck_at_light']} + {added}) / 1000.0)", "((r.rear0 + l.rear_g) / 1000.0)"
-        checks = []
-        for share, preload in (("r.share", "r.preload_kg"), (constant(job.mean_friction()), "0")):
-            along = f"({share} * {rear} - {real(job.resistance)} * {truck})"
-            across = f"({truck} * (1 - {share} * {real(job.height_over_wheelbase())}))"
-            slope = (
-                f"atan2({along}, {across}) + asin(least({preload} / sqrt({along} * {along} + {across} * {across}), 1))"
-            )
-            # Not least(slope, 1.57), which would pass over a slope that is not known.
-            grade = f"tan(if({slope} > 1.57, 1.57, {slope}))"
-            checks.append(self.holds(f"floor({grade} * 1000000 + 0.5) >= {half_up(least * 1_000_000)}"))
+        least, pull = job.size("targets.start_grade"), job.size("targets.pull_grade")
+        wanted: list[tuple[float, float, str, str, float]] = []
+        if least is not None:
+            slope, pull_back = math.atan(float(least) - 0.5e-6), job.ground_resistance()
+            wanted.append((slope, pull_back, "r.share", "r.preload_kg", 0.0))
+            wanted.append((slope, pull_back, real(job.mean_friction()), "0", 0.0))
+        if pull is not None:
+            slope, pull_back, friction = math.atan(float(pull)), job.resistance, real(job.road_friction())
+            wanted.append((slope, pull_back, "r.road_share", "r.road_preload_kg", 0.00005))
+            wanted.append((slope, pull_back, friction, "0", 0.00005))
+        checks, over, light = [], job.height_over_wheelbase(), self.base["rear_light"]
+        for bare_front, bare_rear in job.bare_g():
+            truck = f"(({bare_front + bare_rear} + {added}) / 1000.0)"
+            rear = f"((r.rear0 + {bare_rear - light} + l.rear_g) / 1000.0)"
+            for slope, pull_back, share, preload, half_place in wanted:
+                on_rear = f"({rear} * {real(math.cos(slope))} + {truck} * {real(over * math.sin(slope))})"
+                needed = math.sin(slope) + pull_back * math.cos(slope)
+                push = f"{share} * {on_rear} + {preload} - {truck} * {real(needed)}"
+                checks.append(self.holds(f"{push} >= {real(-half_place * needed)}"))
         return checks
 
     def _described(self, rows: list[tuple[Any, ...]]) -> list[dict[str, Any]]:

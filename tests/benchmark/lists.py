@@ -1,6 +1,6 @@
 """Seeded supplier lists and a job over them: as long as wanted, as uneven as real lists are.
 
-`write_job` writes job.toml and six CSV files. Sizes are the standard ones of the trade, offsets cluster at what is
+`write_job` writes job.toml and seven CSV files. Sizes are the standard ones of the trade, offsets cluster at what is
 usual for a width, prices at the usual endings; some rows are near twins of the one above and some are its equal under
 another SKU, so that ties decide; a few cells in a hundred are blank. Truck, names and SKUs are invented. The same
 arguments give the same bytes.
@@ -43,6 +43,9 @@ HUBS = (
     ("8x6.5 in", 116.7, "8x165.1", "9/16 in"),
 )
 """Hubs that a job may have: circle, pilot [mm], the wheels' text of the circle, thread."""
+THREADS = {"14 mm": "M14x1.5", "1/2 in": "1/2-20", "9/16 in": "9/16-18"}
+"""Thread of the studs of each hub."""
+SEATS, SEAT_SHARES = ("60 deg cone", "ball R14", "mag shank", ""), (0.80, 0.08, 0.07, 0.05)
 RIMS = (14, 15, 16, 17, 18, 19, 20)
 RIM_SHARES = (0.07, 0.24, 0.22, 0.21, 0.12, 0.04, 0.10)
 WIDTHS = (5.0, 5.5, 6.0, 6.5, 7.0, 7.5, 8.0, 8.5, 9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0)
@@ -78,6 +81,7 @@ def write_job(
     differentials: int = 6,
     ballast: int = 8,
     spacers: int = 6,
+    nuts: int = 10,
     axles: str = "free",
     rank: str = "weights",
     fit: str | float = "nominal",
@@ -99,14 +103,15 @@ def write_job(
     folder.mkdir(parents=True, exist_ok=True)
     dice = random.Random(f"job {seed}")
     hub = HUBS[dice.choice((0, 0, 1, 2))]
-    draws = [np.random.default_rng((seed, at)) for at in range(6)]
+    draws = [np.random.default_rng((seed, at)) for at in range(10)]
     sheets = {
-        "wheels": _wheels(draws[0], wheels, hub),
-        "tires": _tires(draws[1], tires),
-        "spacers": _spacers(draws[2], spacers, hub),
+        "wheels": _wheels(draws[0], draws[6], wheels, hub, nuts),
+        "tires": _tires(draws[1], draws[7], tires),
+        "spacers": _spacers(draws[2], draws[8], spacers, hub),
         "ratios": _ratios(draws[3], ratios),
         "differentials": _differentials(draws[4], differentials),
         "ballast": _ballast(draws[5], min(ballast, 3) if plain else ballast),
+        "nuts": _nuts(draws[9], nuts, THREADS[hub[3]]),
     }
     for name, columns in sheets.items():
         _write_csv(folder / f"{name}.csv", columns)
@@ -121,9 +126,10 @@ def write_job(
         "more_room": more_room,
         "is_long": wheels >= 1000,
         "tie_limit": tie_limit,
+        "nut": f"N-{1 + seed % nuts:06d}" if nuts else None,
     }
     path = folder / "job.toml"
-    path.write_text(_job_toml(dice, hub, about), encoding="utf-8")
+    path.write_text(_job_toml(dice, random.Random(f"truck {seed}"), hub, about), encoding="utf-8")
     return path
 
 
@@ -195,7 +201,7 @@ def _on_truck(texts: Texts, word: str) -> Texts:
 # Lists
 
 
-def _wheels(draw: Draw, count: int, hub: tuple[str, float, str, str]) -> dict[str, Texts]:
+def _wheels(draw: Draw, more: Draw, count: int, hub: tuple[str, float, str, str], nuts: int) -> dict[str, Texts]:
     circle = _picked(draw, range(len(CIRCLES)), CIRCLE_SHARES, count)
     circle[:1] = list(CIRCLES).index(hub[2])
     rim = _picked(draw, RIMS, RIM_SHARES, count)
@@ -221,6 +227,10 @@ def _wheels(draw: Draw, count: int, hub: tuple[str, float, str, str]) -> dict[st
         "spoke": np.round(draw.normal(1.35, 0.45, count) * 8.0) / 8.0,
         "pad": np.round(np.where(steel, 0.19, 0.42) + draw.normal(0.0, 0.03, count), 2),
         "style": _picked(draw, range(len(STYLES)), None, count),
+        "seat": _picked(more, range(len(SEATS)), SEAT_SHARES, count),
+        "pocket": np.where(more.random(count) < 0.5, more.integers(8, 24, count), 0),
+        "over": _picked(more, range(3), (0.6, 0.2, 0.2), count),
+        "nut": np.where(more.random(count) < 0.06, more.integers(1, max(nuts, 1) + 1, count), 0) * (nuts > 0),
         "price": _prices(
             draw, np.where(steel, 48.0, 92.0) + (rim - 14.0) * 11.0 + (width - 5.0) * 7.0 + draw.gamma(2.0, 24.0, count)
         ),
@@ -247,6 +257,13 @@ def _wheels(draw: Draw, count: int, hub: tuple[str, float, str, str]) -> dict[st
         "barrel_diameter_in": _blanked(draw, _decimals(sheet["barrel"], 2)),
         "spoke_clearance_in": _blanked(draw, _decimals(sheet["spoke"], 3), 0.05),
         "pad_in": _blanked(draw, _decimals(np.maximum(sheet["pad"], 0.1), 2), 0.06),
+        "pocket_depth_mm": _blanked(more, [str(deep) if deep else "" for deep in sheet["pocket"].tolist()]),
+        "pocket_over_studs": [
+            ("yes", "no", "")[over] if deep else ""
+            for over, deep in zip(sheet["over"].tolist(), sheet["pocket"].tolist(), strict=True)
+        ],
+        "seat": [SEATS[at] for at in sheet["seat"].tolist()],
+        "lug_nut": [f"N-{at:06d}" if at else "" for at in sheet["nut"].tolist()],
         "on_truck": _on_truck([""] * count, "both"),
     }
 
@@ -261,7 +278,7 @@ def _bores(draw: Draw, circle: NDArray[np.int64]) -> NDArray[np.float64]:
     return np.round(np.where(odd, bores + draw.normal(0.0, 1.2, len(circle)), bores), 1)
 
 
-def _tires(draw: Draw, count: int) -> dict[str, Texts]:
+def _tires(draw: Draw, more: Draw, count: int) -> dict[str, Texts]:
     system = _picked(draw, ("P", "LT", "x"), (0.55, 0.27, 0.18), count)
     rim = _picked(draw, RIMS, RIM_SHARES, count)
     width = _picked(draw, range(195, 325, 10), (3, 5, 8, 10, 12, 10, 10, 9, 8, 5, 4, 2, 2), count)
@@ -296,6 +313,7 @@ def _tires(draw: Draw, count: int) -> dict[str, Texts]:
         "width_mm": width_mm,
         "diameter_in": np.round(diameter_mm / 25.4 * (1.0 + draw.normal(0.0, 0.004, count).clip(-0.01, 0.01)), 1),
         "has_diameter": draw.random(count) < 0.6,
+        "listed_mm": np.where(more.random(count) < 0.25, np.round(width_mm * more.normal(1.02, 0.012, count)), 0),
         "measuring": np.round((np.where(aspect < 50, 0.85, 0.72) * width_mm / 25.4 + draw.normal(0.0, 0.2, count)) * 2)
         / 2,
         "below": _picked(draw, (0.5, 1.0, 1.5), (3, 5, 2), count),
@@ -324,10 +342,11 @@ def _tires(draw: Draw, count: int) -> dict[str, Texts]:
     revs = np.round(63360.0 / (np.pi * diameter_in * sheet["slack"]))
     is_winter = [LINES[at] in WINTER_LINES for at in sheet["line"].tolist()]
     has_none = ~sheet["has_diameter"].astype(bool)
-    blank_rim = draw.random(count) < np.where(sheet["system"] == "x", 0.0, BLANK)
+    blank_rim = draw.random(count) < BLANK
     return {
         "sku": _skus("T", count),
         "designation": _designations(sheet),
+        "section_width_mm": [f"{size:.0f}" if size else "" for size in sheet["listed_mm"].tolist()],
         "measuring_rim_in": [
             "" if gap else text for gap, text in zip(blank_rim, _decimals(sheet["measuring"], 1), strict=True)
         ],
@@ -362,10 +381,10 @@ def _designation(
     return f"{system}{width}/{aspect}{build}{rim} {pair}{symbol}"
 
 
-def _spacers(draw: Draw, count: int, hub: tuple[str, float, str, str]) -> dict[str, Texts]:
+def _spacers(draw: Draw, more: Draw, count: int, hub: tuple[str, float, str, str]) -> dict[str, Texts]:
     """Plain rings and, one in three, adapters with their own studs to another circle or to the hub's."""
     thin = _picked(draw, (3, 5, 6, 8, 10, 12), None, count)
-    thick = _picked(draw, (25, 30, 32, 38), None, count)
+    thick = _picked(draw, (25, 30, 32, 38, 45), None, count)
     bolted = np.arange(count) % 3 == 2
     others = [circle for circle in CIRCLES if circle != hub[2]]
     outer = [
@@ -384,9 +403,24 @@ def _spacers(draw: Draw, count: int, hub: tuple[str, float, str, str]) -> dict[s
         ],
         "mass_lb": _blanked(draw, _decimals(np.where(bolted, 3.9, 0.9) + draw.integers(0, 6, count) / 10.0, 1)),
         "price": _money(_prices(draw, np.where(bolted, 62.0, 17.0) + draw.integers(0, 20, count))),
-        "pad_in": ["0.5" if own else "" for own in bolted],
+        "pad_in": [
+            text if own else "" for own, text in zip(bolted, _texts_by(more, ("0.5", "0.75", "1"), count), strict=True)
+        ],
         "stud_length_in": ["1.5" if own else "" for own in bolted],
         "stud_diameter_mm": ["14" if own else "" for own in bolted],
+        "hub_bore_mm": _blanked(
+            more, _decimals(hub[1] + _picked(more, (0.0, 0.2, 1.0, 5.0, -1.5), (3, 3, 2, 1, 1), count), 1), 0.06
+        ),
+        "stud_thread": [
+            spelled if own else ""
+            for own, spelled in zip(
+                bolted, _texts_by(more, ("M14x1.5", "m14 x 1.5", "M14x1.5", ""), count), strict=True
+            )
+        ],
+        "nut_height_mm": [
+            text if own else ""
+            for own, text in zip(bolted, _texts_by(more, ("", "16", "19", "22"), count), strict=True)
+        ],
     }
 
 
@@ -464,6 +498,42 @@ def _ballast(draw: Draw, count: int) -> dict[str, Texts]:
     }
 
 
+def _nuts(draw: Draw, count: int, thread: str) -> dict[str, Texts]:
+    """Lug nuts, one or a pack for a price: the first ones of the hub's thread and the usual seat, and told in full."""
+    at = np.arange(count)
+    is_usual = at < 4
+    closed = np.where(is_usual, at % 2 == 0, draw.random(count) < 0.55)
+    depth = np.where(
+        closed, _picked(draw, (34, 38, 40, 44), None, count), _picked(draw, (12, 18, 22), (1, 3, 3), count)
+    )
+    pack = _picked(draw, (0, 1, 4, 10, 20), None, count)
+    each = draw.integers(120, 420, count) - np.where(is_usual, 20, 0)
+    return {
+        "sku": _skus("N", count),
+        "seat": [
+            SEATS[0] if usual else seat
+            for usual, seat in zip(is_usual, _texts_by(draw, ("60 Deg Cone", *SEATS[:3]), count), strict=True)
+        ],
+        "thread": [
+            thread if usual else own
+            for usual, own in zip(is_usual, _texts_by(draw, (thread, "M14 x 1.5", "m14x1.5"), count), strict=True)
+        ],
+        "type": [
+            ("closed" if own else "open") if usual or known else ""
+            for own, usual, known in zip(closed, is_usual, draw.random(count) < 0.9, strict=True)
+        ],
+        "thread_depth_mm": [
+            str(deep) if usual or known else ""
+            for deep, usual, known in zip(depth.tolist(), is_usual, draw.random(count) < 0.85, strict=True)
+        ],
+        "pack": [str(size) if size else "" for size in pack.tolist()],
+        "left_hand": [
+            "yes" if left and not usual else "" for left, usual in zip(draw.random(count) < 0.12, is_usual, strict=True)
+        ],
+        "price": _money(each * np.maximum(pack, 1)),
+    }
+
+
 # The job
 
 
@@ -487,6 +557,15 @@ def _toml_value(value: Any) -> str:
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
+GEARBOXES: tuple[dict[str, Any], ...] = (
+    {"converter_slip": 0.04, "lock_up": True, "stall_speed": "1800 rpm", "stall_ratio": 1.6},
+    {"converter_slip": 0.03, "stall_speed": "1600 rpm", "stall_ratio": 1.5},
+    {"clutch_rating": "270 lb-ft", "clutch_rpm": "1400 rpm"},
+    {"clutch_rating": "380 lb-ft", "clutch_rpm": "1200 rpm"},
+)
+"""Converters with and without a lock-up, and clutches."""
+
+
 def _inches(eighths: int) -> str:
     """A taped size, to the eighth of an inch."""
     whole, left = divmod(abs(eighths), 8)
@@ -494,8 +573,11 @@ def _inches(eighths: int) -> str:
     return f"{sign}{whole} {left}/8 in" if left else f"{sign}{whole} in"
 
 
-def _job_toml(dice: random.Random, hub: tuple[str, float, str, str], about: dict[str, Any]) -> str:
-    """The job: an invented orchard's winter pickup, with drawn rooms, wishes and budget."""
+def _job_toml(dice: random.Random, more: random.Random, hub: tuple[str, float, str, str], about: dict[str, Any]) -> str:
+    """The job: an invented orchard's winter pickup, with drawn rooms, wishes and budget.
+
+    `more` draws what a truck is measured to be beside its rooms; a strict job is measured in full.
+    """
     toml = _Toml(["# A hill-country orchard's winter pickup, invented."])
     own = about["spare"] if about["spare"] is not None else dice.random() < 0.3
     strict = about["strict"] if about["strict"] is not None else dice.random() < 0.25
@@ -508,10 +590,11 @@ def _job_toml(dice: random.Random, hub: tuple[str, float, str, str], about: dict
         spare=own,
         strict=strict,
     )
+    has_blade, is_tight = more.random() < 0.4, more.random() < 0.4
     toml.table(
         "truck",
         wheelbase="117.5 in",
-        gawr_front="3200 lb",
+        gawr_front=("2830 lb" if has_blade else "2730 lb") if is_tight else "3200 lb",
         gawr_rear="4000 lb",
         gvwr=dice.choice(("6400 lb", "6100 lb")),
         payload=dice.choice(("1750 lb", "1500 lb", None)),
@@ -519,15 +602,24 @@ def _job_toml(dice: random.Random, hub: tuple[str, float, str, str], about: dict
         drag_coefficient=0.55,
         frontal_area="30 ft^2",
     )
+    is_live = more.random() < 0.4
+    stud, reach = more.choice(("1 7/8 in", "1 7/8 in", "1 5/8 in")), more.choice(("9 mm", "14 mm", None))
     for axle in ("front", "rear"):
         toml.table(
-            f"hub.{axle}", bolt_circle=hub[0], pilot=f"{hub[1]} mm", stud_length="1 7/8 in", stud_diameter=hub[3]
+            f"hub.{axle}",
+            bolt_circle=hub[0],
+            pilot=f"{hub[1]} mm",
+            pilot_length=reach or ("9 mm" if strict else None),
+            stud_length=stud,
+            stud_diameter=hub[3],
+            stud_thread=THREADS[hub[3]],
+            lug_nut=about["nut"] if more.random() < 0.5 else None,
         )
-    _wheelhouses(toml, dice, about["more_room"])
+    _wheelhouses(toml, dice, more, about["more_room"], is_live=is_live)
     toml.table(
         "brakes.front",
         envelope_diameter=_inches(dice.randint(101, 107)),
-        caliper_reach=dice.choice(("1 1/8 in", "1 in", "1 in" if strict else None)),
+        caliper_reach=dice.choice(("1 1/8 in", "1 in", "1 in", "7/8 in", "1 in" if strict else None)),
     )
     toml.table("brakes.rear", envelope_diameter="12 3/8 in", caliper_reach="5/8 in")
     toml.table("spare", well_diameter="31 in", well_width="11 in", station="-24 in")
@@ -536,23 +628,29 @@ def _job_toml(dice: random.Random, hub: tuple[str, float, str, str], about: dict
         front_wheel_and_tire="62 lb",
         rear_wheel_and_tire="62 lb",
         spare="58 lb",
+        rear_spacer=more.choice((None, "1.5 lb")),
         front_offset="6 mm",
         front_hub_height="13 7/8 in",
         rear_hub_height="13 7/8 in",
-        front_ground_clearance="7 3/8 in",
-        rear_ground_clearance="7 1/8 in",
+        front_tire_diameter=more.choice(("29 in", "29 1/4 in", "29 1/4 in" if strict else None)),
+        rear_tire_diameter=more.choice(("29 in", "29 1/4 in", "29 1/4 in" if strict else None)),
+        front_ground_clearance="7 1/2 in",
+        rear_ground_clearance="7 1/2 in",
         frame_rake="0.4 deg",
     )
-    _drive(toml, dice)
-    _loads(toml)
-    _ballast_plan(toml, dice, about["plain"], about["tie_limit"])
-    _wishes(toml, dice, about["fit"])
+    _drive(toml, dice, more, is_live=is_live)
+    _loads(toml, more, has_blade=has_blade)
+    _ballast_plan(toml, dice, more, about)
+    _wishes(toml, dice, more, about["fit"])
     _money_and_ranking(toml, dice, about)
     return "\n".join(toml.lines) + "\n"
 
 
-def _wheelhouses(toml: _Toml, dice: random.Random, more_room: int) -> None:
-    """Rooms that let in some 5 to 20 % of the wheels of the right bolt circle, in four states of the suspension."""
+def _wheelhouses(toml: _Toml, dice: random.Random, further: random.Random, more_room: int, *, is_live: bool) -> None:
+    """Rooms that let in some 5 to 20 % of the wheels of the right bolt circle, in four states of the suspension; a live
+    axle's with one wheel up are measured, too.
+    """
+    more_at_bump = further.choice((6, 0))  # with none, a tire that has grown at speed has the least room
     for axle, more in (("front", 0), ("rear", 2)):
         rooms = {
             "room_inner": dice.randint(32, 35) + more + more_room,
@@ -569,7 +667,8 @@ def _wheelhouses(toml: _Toml, dice: random.Random, more_room: int) -> None:
         toml.table(f"wheelhouse.{axle}", **{name: _inches(size) for name, size in rooms.items()})
         top = dice.randint(126, 130) + more
         toml.table(f"wheelhouse.{axle}.ride_height", hub_to_top=_inches(top + 26), hub_to_lip=_inches(148 + more))
-        toml.table(f"wheelhouse.{axle}.full_bump", travel="2 1/2 in", hub_to_top=_inches(top + 6), lock="30 deg")
+        at_bump = _inches(top + more_at_bump)
+        toml.table(f"wheelhouse.{axle}.full_bump", travel="2 1/2 in", hub_to_top=at_bump, lock="30 deg")
         toml.table(f"wheelhouse.{axle}.full_droop", travel="-3 in", hub_to_top=_inches(top + 50))
         toml.table(
             f"wheelhouse.{axle}.laid_out",
@@ -578,12 +677,17 @@ def _wheelhouses(toml: _Toml, dice: random.Random, more_room: int) -> None:
             hub_to_lip=_inches(120 + more),
             lock="10 deg",
         )
-    toml.table("panhard", rear_length="34 in")
+        if axle == "rear" and is_live:
+            inner = _inches(int(rooms["room_inner"]) + 4)
+            toml.table("wheelhouse.rear.articulated", travel="-1/4 in", room_inner=inner, hub_to_top=_inches(top + 2))
     toml.table("steering", lock="35 deg", axis_offset="3 5/8 in")
 
 
-def _drive(toml: _Toml, dice: random.Random) -> None:
+def _drive(toml: _Toml, dice: random.Random, more: random.Random, *, is_live: bool) -> None:
+    toml.table("panhard", rear_length="34 in", rear_rise=more.choice((None, "1 1/2 in")))
     toml.table("axle", ring_gear="HC-12", splines=30)
+    if is_live:
+        toml.table("axle.rear", live=True, track="62 1/2 in", roll_share=more.choice((None, "30 %")))
     curve = ((1000, 255), (1500, 285), (2000, 305), (2800, 320), (3600, 310), (4400, 275), (5200, 225))
     toml.table("engine", redline="5200 rpm")
     toml.lines += ["torque = [", *(f'    {{ at = "{rpm} rpm", torque = "{pull} lb-ft" }},' for rpm, pull in curve), "]"]
@@ -591,36 +695,53 @@ def _drive(toml: _Toml, dice: random.Random) -> None:
         "transmission",
         gears=[2.48, 1.48, 1.0, 0.70],
         cruise_gear=0.70,
-        converter_slip=0.04,
-        lock_up=True,
-        stall_ratio=1.6,
+        **more.choice(GEARBOXES),
     )
     toml.table("driveshaft", length="57 in", diameter="3 in", wall="0.065 in", material="steel")
     toml.table(
         "speedometer",
         present_ratio=3.08,
         present_revs_per_mile=730,
+        present_reads=more.choice((None, "61 mph at 60")),
         driven_teeth=18,
         driven_listed=[17, 18, 19, 20, 21, 22, 23, 24],
     )
     toml.table("rolling", factor=dice.choice((None, 0.97)))
-    toml.table("surface", friction_low=0.10, friction_high=0.35)
+    toml.table(
+        "surface",
+        friction_low=0.10,
+        friction_high=0.35,
+        friction_road=more.choice((None, 0.5)),
+        rolling_resistance=more.choice((None, 0.02)),
+    )
 
 
-def _loads(toml: _Toml) -> None:
-    toml.table("loads", front_axle="2480 lb", rear_axle="1720 lb", cases=["empty", "two up, full tank", "loaded"])
-    items = (
+def _loads(toml: _Toml, more: random.Random, *, has_blade: bool) -> None:
+    """Axle loads and load cases; a blade on the nose takes load off the rear axle."""
+    cases = ["empty", "two up, full tank", "loaded", *["blade on"] * has_blade]
+    toml.table("loads", front_axle="2480 lb", rear_axle="1720 lb", cases=cases)
+    items = [
         ("driver", 190, 66, None),
         ("passenger", 170, 66, ["two up, full tank", "loaded"]),
         ("fuel beyond a quarter tank", 90, 22, ["two up, full tank", "loaded"]),
         ("picking crates, full", 600, 2, ["loaded"]),
-    )
-    for name, mass, station, cases in items:
-        toml.table("[[loads.items]]", name=name, mass=f"{mass} lb", station=f"{station} in", cases=cases)
+        *[("blade", 180, 135, ["blade on"])] * has_blade,
+    ]
+    weighed = more.choice(("driver", "fuel beyond a quarter tank", "", ""))
+    for name, mass, station, own in items:
+        toml.table(
+            "[[loads.items]]",
+            name=name,
+            mass=f"{mass} lb",
+            station=f"{station} in",
+            cases=own,
+            weighed=True if name == weighed else None,
+        )
 
 
-def _ballast_plan(toml: _Toml, dice: random.Random, plain: bool, tie_limit: str | None) -> None:
+def _ballast_plan(toml: _Toml, dice: random.Random, more: random.Random, about: dict[str, Any]) -> None:
     """Two stations, on floors that matter or, in a plain job, on such as hold anything."""
+    plain, tie_limit = about["plain"], about["tie_limit"]
     toml.table("ballast", max_items=dice.choice((3, 4)) if plain else 8)
     floors = (("400 in", "400 in", 1),) * 2 if plain else (("60 in", "48 in", 1), ("24 in", "60 in", 2))
     drawn = dice.choice(("200 lb", "50 lb"))
@@ -636,10 +757,11 @@ def _ballast_plan(toml: _Toml, dice: random.Random, plain: bool, tie_limit: str 
             layers=layers,
             ties=ties,
             tie_working_load=limit,
+            tie_run=more.choice(("over", "over", "to cargo", None)),
         )
 
 
-def _wishes(toml: _Toml, dice: random.Random, fit: str | float) -> None:
+def _wishes(toml: _Toml, dice: random.Random, more: random.Random, fit: str | float) -> None:
     stance = dice.random() < 0.5
     toml.table(
         "targets",
@@ -649,8 +771,9 @@ def _wishes(toml: _Toml, dice: random.Random, fit: str | float) -> None:
         cruise_max="2200 rpm",
         top_speed="85 mph",
         rear_load=dice.choice(("1950 lb", "2050 lb", None)),
-        start_grade=dice.choice(("6 %", "4 %")),
-        pull_grade="20 %",
+        front_share=more.choice((None, None, "50 %")),
+        start_grade=more.choice((*[dice.choice(("6 %", "4 %"))] * 2, "7 %", None)),
+        pull_grade=more.choice(("20 %", "20 %", "20 %", "23 %")),
         hold_grade=dice.choice(("4 %", None)),
         speedometer_error=dice.choice(("4 %", None)),
         ground_clearance=dice.choice(("7 in", "6 3/4 in")),
@@ -700,5 +823,5 @@ def _money_and_ranking(toml: _Toml, dice: random.Random, about: dict[str, Any]) 
     else:
         toml.table("weights", **{name: dice.randint(1, 5) for name in names[: dice.randint(3, 6)]})
     toml.table("shortlist", top=about["top"])
-    kinds = ("wheels", "tires", "spacers", "ratios", "differentials", "ballast")
+    kinds = ("wheels", "tires", "spacers", "ratios", "differentials", "ballast", "nuts")
     toml.table("files", **{kind: f"{kind}.csv" for kind in kinds})

@@ -284,7 +284,7 @@ def test_pull_asks_for_what_converter_or_clutch_give():
     job = job_with(targets=jobs.Targets(pull_grade_ppm=100_000), engine=engine,
                    transmission=jobs.Transmission(1.0, (3.0, 1.0)))  # fmt: skip
     asked = {text.partition(": ")[2] for text in lacks("pull", job=job)}
-    assert asked == {"stall speed", "stall ratio", "clutch rating", "clutch"}
+    assert asked == {"stall speed", "stall ratio", "clutch rating", "clutch rpm"}
 
 
 def test_a_lean_asks_for_what_it_is_worked_out_from():

@@ -23,9 +23,10 @@ def limits():
     return [row for row in rows("tie_downs.csv") if row["ties"]]
 
 
-def held(row, mass_kg):
+def held(row, mass_kg, run="over"):
     """Sides of the check for one mass at a station with the row's ties."""
-    station = Station(name="bed", at_mm=0.0, ties=int(row["ties"]), tie_working_load_kg=float(row["working_load_kg"]))
+    ties, limit = int(row["ties"]), float(row["working_load_kg"])
+    station = Station(name="bed", at_mm=0.0, ties=ties, tie_working_load_kg=limit, tie_run=run)
     job = SimpleNamespace(ballast=SimpleNamespace(stations=(station,)))
     slots = Given({"station.name": np.array(["bed"], dtype=object), "ballast.mass_kg": np.array([mass_kg])})
     return tie_down(job, slots)(np.array([[1]]))
@@ -50,3 +51,10 @@ def test_one_kilogram_more_than_the_published_mass_is_not_held(row):
 def test_ties_are_rated_for_the_published_share_of_the_weight():
     (rule,) = (row for row in rows("tie_downs.csv") if row["case"] == "share of the weight")
     assert 2.0 * 910.0 / held(limits()[0], 100.0).limit[0] == pytest.approx(float(rule["value"]), rel=1e-12)
+
+
+@pytest.mark.parametrize("run", ["same side", "to cargo", ""])
+@pytest.mark.parametrize("row", limits(), ids=lambda row: row["case"])
+def test_a_tie_that_does_not_run_over_the_cargo_counts_half(row, run):
+    # 49 CFR 393.106(d): one half of the working load limit of each tie from an anchor to the cargo, or back to its side
+    assert held(row, float(row["value"]), run).limit[0] == pytest.approx(float(row["value"]) / 2.0, rel=1e-12)

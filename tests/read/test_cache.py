@@ -106,4 +106,4 @@ def test_a_list_that_is_changed_while_it_is_read_is_not_kept(job, monkeypatch):
 
     monkeypatch.setattr("combo.read.load.Kept", changed_meanwhile)
     load(job)
-    assert len(cache._memory) == len(kept()) == 5  # tires, spacers, ratios, differentials, ballast
+    assert len(cache._memory) == len(kept()) == 6  # tires, spacers, ratios, differentials, ballast, nuts

@@ -12,11 +12,11 @@ def sheet(example, space, *, blank=False, **changes):
 
 
 def test_a_known_size_is_told_in_sixteenths_with_its_plus_or_minus(example, space):
-    assert "  room_inner               4 9/16 in +- 0.031 in" in sheet(example, space)
+    assert "  room_inner               4 11/16 in +- 0.031 in" in sheet(example, space)
 
 
 def test_a_blank_sheet_has_no_size(example, space):
-    assert "4 9/16" not in sheet(example, space, blank=True)
+    assert "4 11/16" not in sheet(example, space, blank=True)
 
 
 def test_what_a_check_waits_for_has_a_star_and_a_blank(example, space):

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from plain import (
+    BILLED,
     FLOTATION,
     LOADS,
     METRIC,
@@ -41,6 +42,9 @@ class NumpyOps(Ops):
     def call(self, name: str, *columns: Any) -> Any:
         return getattr(np, {"atan2": "arctan2", "asin": "arcsin"}.get(name, name))(*columns)
 
+    def pick(self, codes: Any, values: list[float]) -> Any:
+        return np.array([*values, 0.0])[codes.astype(int)]
+
 
 class Engine:
     """The frames of one job."""
@@ -61,13 +65,21 @@ class Engine:
         """Wheels as numbers."""
         frame = self.read("wheels")
         circle = frame["bolt_circle"].str.split("x", expand=True)
-        rows = arrays(frame) | {"circle_mm": circle[1].astype(float).to_numpy()}
+        rows = arrays(frame) | {
+            "circle_mm": circle[1].astype(float).to_numpy(),
+            "is_over": (frame["pocket_over_studs"] == "yes").to_numpy(),
+        }
+        kept = frame["on_truck"] == "both"
+        told = kept.map({True: "kept", False: ""})
+        codes, keys = pd.factorize(self.plain.nut_key(frame["lug_nut"], frame["seat"], told))
+        self.plain.nut_keys = list(keys)
         return pd.DataFrame(
             {
                 "wheel": frame["sku"],
                 "lugs": circle[0].astype(int),
                 "style": frame["style"],
-                "w_kept": frame["on_truck"] == "both",
+                "w_kept": kept,
+                "nut_code": codes,
                 **self.plain.wheel(rows),
             }
         )
@@ -96,11 +108,17 @@ class Engine:
             "code": marked[0].astype(float).to_numpy(),
             "code_width": marked[1].astype(float).to_numpy(),
             "load": both(4, 3).astype(float).map(LOADS).to_numpy(),
+            "is_radial": frame["designation"].str.contains(r"R\d").to_numpy(),
         }
         sizes = self.plain.tire(rows) | {
             "speed": both(5, 4).map(SPEEDS).astype(float).to_numpy(),
             "is_winter": (frame["winter"] == "yes").to_numpy(),
         }
+        there = np.flatnonzero(frame["on_truck"] == "both")
+        if len(there):
+            first = there[np.argmin(frame["sku"].to_numpy()[there])]
+            kind = "radial" if rows["is_radial"][first] else "bias"
+            self.plain.present = float(sizes["running_um"][first]), kind
         passes = self.plain.tire_passes(sizes)
         return pd.DataFrame(
             {
@@ -124,7 +142,8 @@ class Engine:
                     offset_um=rows["w_offset_um"] - spacer["thick"],
                     pair_g=2 * (rows["w_g"] + spacer["grams"]),
                     rim_margin=plain.rim_room(axle, rows, spacer["thick"]),
-                    mount_cents=plain.mount_cents(axle, rows, spacer),
+                    **{f"{name}_margin": own for name, own in plain.brake_margins(axle, rows, spacer["thick"]).items()},
+                    **plain.mount_bill(axle, rows, spacer),
                 )
             )
         return pd.concat(found, ignore_index=True)
@@ -134,8 +153,9 @@ class Engine:
         found = []
         for _, some in mounts.groupby(np.arange(len(mounts)) // 500):  # pieces, so that a merge keeps in memory
             found.append(self._corners(axle, some.merge(tires, on="rim_um")))
-        keys = ["wheel", "tire", "spacer", "offset_um", "pair_g", "mount_cents", "fit", "s_um"]
-        kept = ["w_kept", "t_kept", "w_g", "t_g", "t_new", "wheel_g", "tire_g", "turn_um"]
+        keys = ["wheel", "tire", "spacer", "offset_um", "pair_g", "fit", "s_um", *BILLED]
+        kept = ["w_kept", "t_kept", "w_g", "t_g", "w_price", "t_price", "w_lb", "t_lb", "wheel_g", "tire_g"]
+        kept += ["running_um", "turn_um", "is_declared"]
         return pd.concat(found, ignore_index=True)[keys + (kept if axle == "rear" else [])]
 
     def _corners(self, axle: str, frame: pd.DataFrame) -> pd.DataFrame:
@@ -149,7 +169,7 @@ class Engine:
         frame = frame[passes]
         rows = arrays(frame)
         margins = plain.side_margins(axle, rows["offset_um"], rows["s_um"]) | plain.tire_margins(axle, rows)
-        margins["rim"] = rows["rim_margin"]
+        margins |= {name: rows[f"{name}_margin"] for name in ("rim", "barrel", "spoke")}
         passes = np.ones(len(frame), dtype=bool)
         if axle == "front":
             margins["sweep"] = plain.sweep_margin(rows["offset_um"], rows["s_um"], rows["diameter_um"])
@@ -171,9 +191,7 @@ class Engine:
         frame = fronts.merge(rears, on=["wheel", "tire"], suffixes=("_front", "_rear"))
         rows = arrays(frame)
         frame["fit"] = np.minimum(rows["fit_front"], rows["fit_rear"])
-        frame["corner_cents"] = (
-            rows["mount_cents_front"] + rows["mount_cents_rear"] + plain.tire_cents(rows, rows["w_kept"])
-        )
+        frame["corner_cents"], frame["corner_lb"] = plain.bill(rows)
         frame["pair_front"], frame["pair_rear"] = (
             rows[f"pair_g_{axle}"] + 2 * rows["t_g"] for axle in ("front", "rear")
         )
@@ -186,32 +204,33 @@ class Engine:
     def drives(self, trucks: pd.DataFrame) -> pd.DataFrame:
         """Every turn of a tire with every gear set and differential."""
         plain, gears = self.plain, self.plain.gears()
+        names = ("ratio", "grip", "low_side", "preload_n_m")
         frame = (
-            trucks[["turn_um"]]
+            trucks[["turn_um", "is_declared"]]
             .drop_duplicates()
             .merge(
                 pd.DataFrame(
                     {
                         "gear": np.arange(len(gears)),
-                        **{name: [gear[name] for gear in gears] for name in ("ratio", "grip", "share", "preload_n_m")},
+                        **{name: [gear[name] for gear in gears] for name in names},
                         "drive_cents": [gear["cents"] for gear in gears],
                     }
                 ),
                 how="cross",
             )
         )
-        frame = frame[plain.turning_passes(frame["turn_um"].to_numpy(), frame["ratio"].to_numpy())]
+        frame = frame[plain.turning_passes(*(frame[name].to_numpy() for name in ("turn_um", "ratio", "is_declared")))]
         turn, ratio = frame["turn_um"].to_numpy(), frame["ratio"].to_numpy()
         pulls = {f"pulled_{at}": own for at, own in enumerate(plain.pulled(turn, ratio))}
-        preload = frame["preload_n_m"].to_numpy() / (turn / 1e6 / (2 * np.pi)) / 9.80665
-        return frame.assign(cruise=plain.cruise(turn, ratio), preload_kg=preload, **pulls)
+        grips = plain.grips(turn, ratio, frame["low_side"].to_numpy(), frame["preload_n_m"].to_numpy())
+        return frame.assign(cruise=plain.cruise(turn, ratio), **grips, **pulls)
 
     def first(self, count: int) -> list[dict[str, Any]]:
         """The first builds in ranked order."""
         trucks = self.trucks()
-        frame = trucks.merge(self.drives(trucks), on="turn_um").reset_index(drop=True)
+        frame = trucks.merge(self.drives(trucks), on=["turn_um", "is_declared"]).reset_index(drop=True)
         layouts = pd.DataFrame(self.plain.layouts())
-        frame = frame.assign(bound=self.bound(frame, layouts), least=frame["corner_cents"] + frame["drive_cents"])
+        frame = frame.assign(bound=self.bound(frame, layouts), least=self.bare(frame)["cost"])
         frame = frame[frame["least"] <= self.plain.budget].sort_values(
             ["bound", "least"], ascending=[False, True], kind="stable"
         )
@@ -224,10 +243,14 @@ class Engine:
 
     def bound(self, frame: pd.DataFrame, layouts: pd.DataFrame) -> Any:
         """The most points that a row can have with any ballast: its load for nothing."""
-        rows = arrays(frame) | {"lay_front": 0.0, "lay_rear": 0.0, "lay_cents": 0.0}
-        loaded = self.plain.loaded(rows)
+        loaded = self.bare(frame)
         loaded["rear_light"] = loaded["rear_light"] + float(layouts["rear"].max())
-        return self.plain.score(rows | loaded)
+        return self.plain.score(loaded)
+
+    def bare(self, frame: pd.DataFrame) -> dict[str, Any]:
+        """Rows with their loads and cost without any ballast."""
+        rows = arrays(frame) | {"lay_front": 0.0, "lay_rear": 0.0, "lay_cents": 0.0, "lay_lb": 0.0}
+        return rows | self.plain.loaded(rows)
 
     def judged(self, frame: pd.DataFrame, layouts: pd.DataFrame, count: int) -> pd.DataFrame:
         """The first builds of some rows with every way to lay ballast."""
@@ -237,6 +260,7 @@ class Engine:
                 "lay_front": layouts["front"],
                 "lay_rear": layouts["rear"],
                 "lay_cents": layouts["cents"],
+                "lay_lb": layouts["lb"],
             }
         )
         step, best = max(1, ROWS_AT_ONCE // max(1, len(laid))), []

@@ -1,7 +1,8 @@
 """What the engines share: the formulas of a plain job with one wheel and tire all round, on columns of any library.
 
 A column is a numpy array or a polars expression; `Ops` has the few functions that both spell differently. All numbers
-are floats, NaN where a value is absent; whole ones stay below 2 ** 53 and are exact. Ranking by weights alone.
+are floats, NaN where a value is absent; whole ones stay below 2 ** 53 and are exact. Ranking by weights alone. What a
+list leaves blank stays open here: nothing of it would fail with the best that is plausible.
 """
 
 from __future__ import annotations
@@ -17,7 +18,19 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from job_sizes import AIR_KG_M3, LOAD_KG, MILE_UM, SKUS, SPEED_KM_H, Job, cents, half_up, quantity
+from job_sizes import (
+    AIR_KG_M3,
+    INNER_NUT_UM,
+    LOAD_KG,
+    MILE_UM,
+    SERIES,
+    SKUS,
+    SPEED_KM_H,
+    Job,
+    cents,
+    half_up,
+    quantity,
+)
 
 Column = Any
 Columns = dict[str, Any]
@@ -41,8 +54,10 @@ NUMBERS = {
         "barrel_diameter_in",
         "spoke_clearance_in",
         "pad_in",
+        "pocket_depth_mm",
     ),
     "tires": (
+        "section_width_mm",
         "measuring_rim_in",
         "rim_width_min_in",
         "rim_width_max_in",
@@ -54,6 +69,8 @@ NUMBERS = {
     ),
 }
 """Columns of the lists that are numbers."""
+BILLED = ("nut_at", "nut_price", "nut_pack", "nut_n", "ring_n", "spacer_at", "spacer_net", "spacer_lb")
+"""What a mount brings to a bill, see `Plain.mount_bill`."""
 LOADS = {float(index): float(mass) for index, mass in LOAD_KG.items()}
 SPEEDS = {symbol: float(speed) for symbol, speed in SPEED_KM_H.items()}
 
@@ -72,6 +89,10 @@ class Ops(ABC):
     @abstractmethod
     def call(self, name: str, *columns: Column) -> Column:
         """A function by its name: floor, sin, cos, tan, asin, sqrt, atan2."""
+
+    @abstractmethod
+    def pick(self, codes: Column, values: list[float]) -> Column:
+        """Of each row the value that its code, a place, stands for."""
 
     def half_up(self, column: Column) -> Column:
         """Nearest whole number, a half up."""
@@ -97,9 +118,9 @@ class Ops(ABC):
         """Another value where one is absent."""
         return self.where(self.isnan(column), otherwise, column)
 
-    def ramp(self, size: Column, full: float) -> Column:
-        """Points from 0 at nothing to 10000 at `full`, rounded down; 0 where not known."""
-        points = self.call("floor", size * FULL / full)
+    def ramp(self, size: Column, full: float, dust: float = 0.0) -> Column:
+        """Points from 0 at nothing to 10000 at `full`, rounded down but for `dust`; 0 where not known."""
+        points = self.call("floor", size * FULL / full + dust)
         points = self.where(points > FULL, FULL, self.where(points < 0, 0, points))
         return self.where(self.isnan(size), 0, points)
 
@@ -116,6 +137,11 @@ class Plain:
         self.spare_at = float(job.must("spare.station")) if job.has_spare else None
         self.extra = 1 if job.has_spare else 0
         self.heaviest = {"wheels": 0.0, "tires": 0.0, "spacers": 0.0}
+        self.present: tuple[float | None, str | None] = None, None
+        """Diameter [um] and construction of the listed tire that is on the truck now; an engine tells."""
+        self.nut_keys: list[str] = []
+        """What decides on the nut of a wheel, see `nut_key`; an engine tells."""
+        self.nuts = read_rows(job.file("nuts"))
         self.taxed_kinds = job.find("money.taxed") or ["parts"]
         self.ppm = half_up((job.size("money.tax") or 0) * 1_000_000)
         amount, _, unit = (job.find("money.freight") or "$0/lb").partition("/")
@@ -138,19 +164,21 @@ class Plain:
         if kind not in self.taxed_kinds:
             return amount
         if isinstance(amount, int):
-            return amount + (amount * self.ppm + 500_000) // 1_000_000
+            return amount + (amount * self.ppm + 500_000) // 1_000_000  # of a line of the bill
         return amount + self.ops.call("floor", (amount * self.ppm + 500_000) / 1_000_000)
 
-    def fixed(self, key: str, kind: str) -> int:
-        """An amount of [money] with its tax."""
+    def fixed(self, key: str) -> int:
+        """An amount of [money]."""
         found = self.job.find(f"money.{key}")
-        return int(self.taxed(kind, cents(found))) if found else 0
+        return cents(found) if found else 0
 
-    def freight(self, pounds: Column, kind: str) -> Column:
-        """Freight of one part; one without a mass is as heavy as the heaviest listed."""
-        return self.taxed(
-            "freight", self.ops.half_up(self.ops.filled(pounds, self.heaviest[kind]) * self.freight_cents)
-        )
+    def freight(self, centipounds: Column) -> Column:
+        """The bill's line of freight, by the mass of all that is bought, with its tax."""
+        return self.taxed("freight", self.ops.call("floor", (2 * centipounds * self.freight_cents + 100) / 200))
+
+    def centipounds(self, pounds: Column, kind: str) -> Column:
+        """Hundredths of a pound; a part without a mass is as heavy as the heaviest listed."""
+        return self.ops.half_up(self.ops.filled(pounds, self.heaviest[kind]) * 100)
 
     def grams(self, pounds: Column) -> Column:
         """Whole grams of pounds."""
@@ -163,7 +191,7 @@ class Plain:
     # Lists, as numbers
 
     def wheel(self, row: Columns) -> Columns:
-        """Sizes of a wheel from the cells of its list."""
+        """Sizes of a wheel from the cells of its list; `is_over` tells whether its pockets lie over the hub's studs."""
         ops = self.ops
         width = ops.exact(row["rim_width_in"], 25400)
         taped = ops.exact(row["backspace_in"], 25400) - width / 2 - 12700
@@ -178,35 +206,52 @@ class Plain:
             "pad_um": ops.exact(row["pad_in"], 25400),
             "wheel_g": self.grams(row["load_rating_lb"]),
             "w_g": self.grams(row["mass_lb"]),
-            "w_new": self.taxed("parts", ops.half_up(row["price"] * 100)) + self.freight(row["mass_lb"], "wheels"),
+            "pocket_um": ops.where(row["is_over"], ops.exact(row["pocket_depth_mm"], 1000), 0.0),
+            "w_price": ops.half_up(row["price"] * 100),
+            "w_lb": self.centipounds(row["mass_lb"], "wheels"),
         }
 
     def tire(self, row: Columns) -> Columns:
         """Sizes of a tire from its designation, split by METRIC or FLOTATION, and the cells of its list.
 
         `load` is the load index looked up in LOADS, `speed` the symbol in SPEEDS; `is_metric`, `is_p` and the numbers
-        `width`, `aspect`, `rim`, `code`, `code_width` come from the designation.
+        `width`, `aspect`, `rim`, `code`, `code_width` come from the designation, as does `is_radial`.
         """
-        ops = self.ops
-        section = ops.where(row["is_metric"], row["width"] * 1000, ops.exact(row["code_width"], 25400))
+        ops, job = self.ops, self.job
+        nominal = ops.where(row["is_metric"], row["width"] * 1000, ops.exact(row["code_width"], 25400))
+        listed = ops.exact(row["section_width_mm"], 1000)
         rim = row["rim"] * 25400
         by_size = 1000 * (ops.half_up(rim / 1000) + 2 * ops.call("floor", (row["width"] * row["aspect"] + 50) / 100))
-        by_mark = ops.where(row["is_metric"], by_size, 1000 * ops.half_up(row["code"] * 25.4 - 12))
-        by_ratio = ops.where(row["is_metric"], section * ops.where(row["aspect"] < 50, 85, 70) / 100, math.nan)
-        diameter = ops.filled(ops.exact(row["overall_diameter_in"], 25400), by_mark)
-        factor = float(self.job.size("rolling.factor") or 1)
+        marked = ops.exact(row["overall_diameter_in"], 25400)
+        diameter, running = (
+            ops.filled(marked, ops.where(row["is_metric"], by_size, 1000 * ops.half_up(row["code"] * 25.4 - short)))
+            for short in (6, 12)
+        )
+        share = 0.0 * nominal + 80
+        for lowest, own in reversed(SERIES):
+            share = ops.where(row["is_metric"] & (row["aspect"] >= lowest), own, share)
+        measuring = ops.filled(
+            ops.exact(row["measuring_rim_in"], 25400), 12700 * ops.half_up(nominal * share / 100 / 12700)
+        )
+        theoretical = nominal * ops.where(row["aspect"] < 50, 85, 70) / 100
+        is_nominal = row["is_metric"] & ops.isnan(listed)
+        rolling = ops.where(row["is_radial"], job.rolling("radial"), job.rolling("bias"))
         return {
             "rim_um": rim,
-            "section_um": section,
+            "section_um": ops.filled(listed, nominal),
             "diameter_um": diameter,
-            "measured_um": ops.filled(ops.exact(row["measuring_rim_in"], 25400), by_ratio),
+            "running_um": running,
+            "grown_um": diameter * ops.where(row["is_radial"], job.growth("radial"), job.growth("bias")),
+            "measured_um": ops.where(is_nominal, theoretical, measuring),
             "narrowest_um": ops.exact(row["rim_width_min_in"], 25400),
             "widest_um": ops.exact(row["rim_width_max_in"], 25400),
             "tire_g": ops.where(row["is_p"], ops.half_up(row["load"] * 10000 / 11), row["load"] * 1000),
-            "turn_um": ops.filled(MILE_UM / row["revs_per_mile"], math.pi * diameter * factor),
+            "turn_um": ops.filled(MILE_UM / row["revs_per_mile"], math.pi * running * rolling),
+            "is_declared": ~ops.isnan(row["revs_per_mile"]),
             "t_g": self.grams(row["mass_lb"]),
             "tread_um": ops.exact(row["tread_width_in"], 25400),
-            "t_new": self.taxed("parts", ops.half_up(row["price"] * 100)) + self.freight(row["mass_lb"], "tires"),
+            "t_price": ops.half_up(row["price"] * 100),
+            "t_lb": self.centipounds(row["mass_lb"], "tires"),
         }
 
     def tire_passes(self, row: Columns) -> Column:
@@ -221,26 +266,34 @@ class Plain:
         if job.has_spare:
             across = job.must("spare.well_diameter") - 2 * (job.size("spare.clearance") or 6350)
             passes = passes & self.clears(float(across) - row["diameter_um"])
-        ground, high = job.size("targets.ground_clearance"), job.size("targets.fender_gap_max")
+        high = job.size("targets.fender_gap_max")
         for axle in ("front", "rear"):
             for margin in self.tire_margins(axle, row).values():
                 passes = passes & self.clears(margin)
-            if ground is not None:
-                height = job.must(f"present.{axle}_ground_clearance") - job.must(f"present.{axle}_hub_height") - ground
-                passes = passes & self.clears(float(height) + row["diameter_um"] * 0.465)
             if high is not None:
                 lip = job.room(axle, "ride_height", "hub_to_lip")
                 passes = passes & self.clears(float(high - lip) + row["diameter_um"] / 2)
         return passes
 
     def tire_margins(self, axle: str, row: Columns) -> Columns:
-        """Room over the tire and along it."""
+        """Room over the tire and along it, in some states of which it has grown."""
         job = self.job
-        over = job.least_room(axle, "hub_to_top") - float(job.clearance(axle, "top"))
-        along = min(job.least_room(axle, f"opening_{way}") for way in ("ahead", "behind")) - float(
-            job.clearance(axle, "opening")
-        )
-        return {"top": over - row["diameter_um"] / 2, "opening": along - row["diameter_um"] / 2}
+        along = job.heights(axle, "opening_ahead", "opening_behind")
+        rooms = {"top": job.heights(axle, "hub_to_top"), "opening": along}
+        sizes = {True: row["grown_um"], False: row["diameter_um"]}
+        return {
+            side: self.ops.least(
+                *(room - float(job.clearance(axle, side)) - sizes[grown] / 2 for grown, room in of_side.items())
+            )
+            for side, of_side in rooms.items()
+        }
+
+    def ground(self, axle: str, row: Columns) -> tuple[Column, Column]:
+        """Height of the lowest point over what is wanted with a tire that does not sink in, and how far it sinks in for
+        each gram on the axle [um].
+        """
+        height, sinks, weighed = self.job.ground_um(axle, self.present[0])
+        return height + row["running_um"] / 2, sinks * row["running_um"] / weighed
 
     # Mounts: a wheel on a hub, perhaps over a spacer
 
@@ -249,38 +302,51 @@ class Plain:
         lugs, circle = self.job.hub_circle(axle)
         none = {
             "sku": "",
+            "at": -1,
             "thick": 0.0,
             "lugs": lugs,
             "circle": float(circle),
             "pilot": float(self.job.must(f"hub.{axle}.pilot")),
+            "meets": True,
+            "bore": math.inf,
             "bolted": False,
             "grams": 0.0,
             "cents": 0,
+            "lb": 0,
+            "inner_nut": math.nan,
+            "nut_thread": self.job.find(f"hub.{axle}.stud_thread") or "",
             "pad": math.nan,
             "stud": math.nan,
             "thread": math.nan,
         }
         rows = read_rows(self.job.file("spacers"))
         heaviest = max((float(row["mass_lb"]) for row in rows if row["mass_lb"]), default=0.0)
+        reach = float(self.job.size(f"hub.{axle}.pilot_length") or math.nan)
         found = [none]
-        for row in rows:
+        for at, row in enumerate(rows):
             own, outer = split_circle(row["bolt_circle"]), split_circle(row["wheel_bolt_circle"])
             if own[0] != lugs or abs(own[1] - float(circle)) > 150:
                 continue
             on = outer if row["wheel_bolt_circle"] else own
             pounds = float(row["mass_lb"]) if row["mass_lb"] else math.nan
-            freight = half_up((heaviest if math.isnan(pounds) else pounds) * self.freight_cents)
-            price = int(self.taxed("parts", cents(row["price"]))) + int(self.taxed("freight", freight))
+            thick, bolted = float(row["thickness_mm"]) * 1000, bool(row["wheel_bolt_circle"] or row["stud_length_in"])
+            through = None if math.isnan(reach) else reach > thick
             found.append(
                 {
                     "sku": row["sku"],
-                    "thick": float(row["thickness_mm"]) * 1000,
+                    "at": at,
+                    "thick": thick,
                     "lugs": on[0],
                     "circle": on[1],
                     "pilot": float(row["pilot_mm"]) * 1000 if row["pilot_mm"] else none["pilot"],
-                    "bolted": bool(row["wheel_bolt_circle"] or row["stud_length_in"]),
+                    "meets": True if row["pilot_mm"] else through,
+                    "bore": number(row["hub_bore_mm"]) * 1000,
+                    "bolted": bolted,
                     "grams": math.nan if math.isnan(pounds) else float(math.floor(pounds * 453.59237 + 0.5)),
-                    "cents": 2 * price,
+                    "cents": 2 * cents(row["price"]),
+                    "lb": 2 * half_up((heaviest if math.isnan(pounds) else pounds) * 100),
+                    "inner_nut": float(row["nut_height_mm"]) * 1000 if row["nut_height_mm"] else float(INNER_NUT_UM),
+                    "nut_thread": row["stud_thread"] if bolted else none["nut_thread"],
                     "pad": number(row["pad_in"]) * 25400,
                     "stud": number(row["stud_length_in"]) * 25400,
                     "thread": number(row["stud_diameter_mm"]) * 1000,
@@ -292,45 +358,140 @@ class Plain:
         """Whether a wheel goes on a hub over a spacer: circle, bore, brake, studs, rim to the inner wheelhouse."""
         job, ops = self.job, self.ops
         length, thread = (float(job.size(f"hub.{axle}.{key}") or math.nan) for key in ("stud_length", "stud_diameter"))
-        envelope, reach = (
-            float(size) if (size := job.size(f"brakes.{axle}.{key}")) is not None else math.nan
-            for key in ("envelope_diameter", "caliper_reach")
-        )
         passes = (wheel["lugs"] == spacer["lugs"]) & (abs(ops.half_up(wheel["circle_um"] - spacer["circle"])) <= 150)
-        bore = wheel["bore_um"] - spacer["pilot"]
-        passes = passes & self.holds(ops.half_up(bore) >= 0, bore)
-        passes = passes & self.clears(wheel["barrel_um"] - envelope - 2 * 3175.0)
-        passes = passes & self.clears(wheel["spoke_um"] + spacer["thick"] - reach)
+        passes = passes & self._bore_passes(axle, wheel, spacer)
+        for margin in self.brake_margins(axle, wheel, spacer["thick"]).values():
+            passes = passes & self.clears(margin)
         if spacer["bolted"]:
             passes = passes & self.clears(spacer["stud"] - wheel["pad_um"] - spacer["thread"])
             passes = passes & self.clears(wheel["width_um"] * 0 + length - spacer["pad"] - thread)
+            room = spacer["thick"] + wheel["pocket_um"]
+            passes = passes & self.clears(room - length) & self.clears(room - spacer["pad"] - spacer["inner_nut"])
         else:
             passes = passes & self.clears(length - wheel["pad_um"] - spacer["thick"] - thread)
         if axle == "rear" and job.has_spare:
             deep = job.must("spare.well_width") - (job.size("spare.clearance") or 6350)
             passes = passes & self.clears(float(deep) - wheel["width_um"] - 25400)
+        passes = passes & self._nut_passes(axle, wheel, spacer, (length, thread))
         return passes & self.clears(self.rim_room(axle, wheel, spacer["thick"]))
+
+    def _bore_passes(self, axle: str, wheel: Columns, spacer: dict[str, Any]) -> Column:
+        """The wheel's bore goes over the pilot that it meets, and the spacer's own over the hub's."""
+        ops, lenient = self.ops, not self.job.is_strict
+        goes_over = ops.half_up(wheel["bore_um"] - spacer["pilot"]) >= 0
+        if spacer["meets"] is None:  # whether the hub's pilot reaches through is open
+            goes_over = goes_over | lenient
+        elif not spacer["meets"]:
+            goes_over = goes_over | True
+        own = spacer["bore"] - float(self.job.must(f"hub.{axle}.pilot"))
+        return goes_over & (lenient if math.isnan(own) else own > -0.5)
+
+    def brake_margins(self, axle: str, wheel: Columns, thick: Any) -> Columns:
+        """Room around the brake and ahead of its caliper."""
+        job, clearance = self.job, self.job.brake_um(axle)
+        envelope, reach = (
+            float(size) if (size := job.size(f"brakes.{axle}.{key}")) is not None else math.nan
+            for key in ("envelope_diameter", "caliper_reach")
+        )
+        barrel = wheel["barrel_um"] - envelope - 2 * clearance
+        return {"barrel": barrel, "spoke": wheel["spoke_um"] + thick - reach - clearance}
+
+    # Lug nuts
+
+    def nut_key(self, lug_nut: Any, seat: Any, kept: Any) -> Any:
+        """What decides on the nut of a wheel beside the studs' thread, as one text."""
+        return lug_nut + "|" + seat + "|" + kept
+
+    def nuts_of(self, axle: str, spacer: dict[str, Any]) -> list[int]:
+        """Place in the list of the nut for each of `nut_keys` over a spacer; -1 where none is known."""
+        by_sku = {nut["sku"]: at for at, nut in enumerate(self.nuts)}
+        hub_nut, found = self.job.find(f"hub.{axle}.lug_nut") or "", []
+        for key in self.nut_keys:
+            named, seat, kept = key.split("|")
+            at = by_sku.get(named or (hub_nut if kept else ""), -1)
+            found.append(self._cheapest_nut(seat, spacer["nut_thread"]) if at < 0 else at)
+        return found
+
+    def _cheapest_nut(self, seat: str, thread: str) -> int:
+        """Cheapest listed right-hand nut of a seat and a thread; -1 where either is open or there is none."""
+        fitting = [
+            (cents(nut["price"]) / int(nut["pack"] or 1), nut["sku"], at)
+            for at, nut in enumerate(self.nuts)
+            if seat
+            and thread
+            and nut["left_hand"] != "yes"
+            and folded(nut["seat"]) == folded(seat)
+            and folded(nut["thread"]) == folded(thread)
+        ]
+        return min(fitting, default=(0, "", -1))[2]
+
+    def _nut_passes(self, axle: str, wheel: Columns, spacer: dict[str, Any], stud: tuple[float, float]) -> Column:
+        """The stud does not bottom in a closed nut, and a nut whose thread is listed has enough of it."""
+        ops, none = self.ops, {"type": "", "thread_depth_mm": ""}
+        nuts = [self.nuts[at] if at >= 0 else none for at in self.nuts_of(axle, spacer)]
+        depth = ops.pick(wheel["nut_code"], [number(nut["thread_depth_mm"]) * 1000 for nut in nuts])
+        kind = ops.pick(wheel["nut_code"], [{"open": 1.0, "closed": 0.0}.get(nut["type"], math.nan) for nut in nuts])
+        length, thread = (spacer["stud"], spacer["thread"]) if spacer["bolted"] else stud
+        out = length - wheel["pad_um"] - (0.0 if spacer["bolted"] else spacer["thick"])
+        stays_off = ops.where(kind == 1.0, 0.0, ops.where(ops.isnan(kind), math.nan, depth - out))
+        return self.clears(stays_off) & (ops.isnan(depth) | (ops.half_up(depth - thread) >= 0))
 
     def rim_room(self, axle: str, wheel: Columns, thick: Any) -> Column:
         """Room left inboard of the rim's flange."""
         room = self.job.least_room(axle, "room_inner", shifts=1) - float(self.job.clearance(axle, "inner"))
         return room - (wheel["w_offset_um"] - thick) - wheel["width_um"] / 2 - 12700
 
-    def mount_cents(self, axle: str, wheel: Columns, spacer: dict[str, Any]) -> Column:
-        """Wheels with nuts, rings, spacers and freight at an axle; mounting is with the tire."""
+    def mount_bill(self, axle: str, wheel: Columns, spacer: dict[str, Any]) -> Columns:
+        """What a wheel over a spacer brings to the lines of a bill, beside the wheel itself."""
         ops = self.ops
-        lugs = self.job.hub_circle(axle)[0]
-        ring = ops.where(ops.filled(wheel["bore_um"] - spacer["pilot"], 0.0) > 100, self.fixed("hub_ring", "parts"), 0)
-        fresh = 2 * wheel["w_new"] + 2 * (lugs * self.fixed("lug_nut", "parts") + ring)
-        extra = self.extra if axle == "rear" else 0
-        return ops.where(wheel["w_kept"], 0, fresh) + extra * wheel["w_new"] + spacer["cents"]
+        nuts = self.nuts_of(axle, spacer)
+        rings = ops.half_up(wheel["bore_um"] - spacer["pilot"]) > (math.inf if spacer["meets"] is False else 100)
+        bill = {
+            "nut_at": ops.pick(wheel["nut_code"], [float(at) for at in nuts]),
+            "nut_price": ops.pick(
+                wheel["nut_code"],
+                [float(cents(self.nuts[at]["price"]) if at >= 0 else self.fixed("lug_nut")) for at in nuts],
+            ),
+            "nut_pack": ops.pick(
+                wheel["nut_code"], [float(self.nuts[at]["pack"] or 1) if at >= 0 else 1.0 for at in nuts]
+            ),
+            "nut_n": ops.where(wheel["w_kept"], 0.0, 2.0 * spacer["lugs"]),
+            "ring_n": ops.where(rings & ~wheel["w_kept"], 2.0, 0.0),
+        }
+        return bill | {
+            name: bill["nut_n"] * 0 + float(spacer[own])
+            for name, own in (("spacer_at", "at"), ("spacer_net", "cents"), ("spacer_lb", "lb"))
+        }
 
-    def tire_cents(self, tire: Columns, wheel_kept: Column) -> Column:
-        """Tires of both axles and the spare: price, freight, disposal, mounting."""
-        ops, mounting = self.ops, self.fixed("mount_and_balance", "labor")
-        fresh = 4 * (tire["t_new"] + self.fixed("tire_disposal", "fees"))
-        mounted = ops.where(tire["t_kept"] & wheel_kept, 0, 4 * mounting)
-        return ops.where(tire["t_kept"], 0, fresh) + mounted + self.extra * (tire["t_new"] + mounting)
+    def bill(self, row: Columns) -> tuple[Column, Column]:
+        """The lines of both axles but for freight, in cents with their tax, and the mass of what is bought in
+        hundredths of a pound; `row` has the columns of `mount_bill` as `_front` and `_rear`.
+        """
+        ops, every = self.ops, 4.0 + self.extra
+        wheels, tires = (ops.where(row[f"{kind}_kept"], float(self.extra), every) for kind in ("w", "t"))
+        mounted = ops.where(row["t_kept"] & row["w_kept"], float(self.extra), every)
+        disposed = ops.where(row["t_kept"], 0.0, 4.0)
+        parts = self.taxed("parts", wheels * row["w_price"]) + self.taxed("parts", tires * row["t_price"])
+        rings = self.taxed("parts", (row["ring_n_front"] + row["ring_n_rear"]) * self.fixed("hub_ring"))
+        work = self.taxed("labor", mounted * self.fixed("mount_and_balance"))
+        fees = self.taxed("fees", disposed * self.fixed("tire_disposal"))
+        mass = wheels * row["w_lb"] + tires * row["t_lb"] + row["spacer_lb_front"] + row["spacer_lb_rear"]
+        return parts + rings + work + fees + self._spacer_lines(row) + self._nut_lines(row), mass
+
+    def _spacer_lines(self, row: Columns) -> Column:
+        own, other = row["spacer_net_front"], row["spacer_net_rear"]
+        apart = self.taxed("parts", own) + self.taxed("parts", other)
+        is_one = row["spacer_at_front"] == row["spacer_at_rear"]
+        return self.ops.where(is_one, self.taxed("parts", own + other), apart)
+
+    def _nut_lines(self, row: Columns) -> Column:
+        def line(count: Column, axle: str) -> Column:
+            packs = -self.ops.call("floor", -count / row[f"nut_pack_{axle}"])
+            return self.taxed("parts", packs * row[f"nut_price_{axle}"])
+
+        own, other = row["nut_n_front"], row["nut_n_rear"]
+        apart = line(own, "front") + line(other, "rear")
+        return self.ops.where(row["nut_at_front"] == row["nut_at_rear"], line(own + other, "front"), apart)
 
     # Corners
 
@@ -362,7 +523,7 @@ class Plain:
         for state in job.states("front"):
             lock = job.lock_rad(state)
             room = float(min(job.room("front", state, f"sweep_{way}") for way in ("ahead", "behind")))
-            frame = float(job.room("front", state, "frame_room"))
+            frame = float(job.room("front", state, "frame_room")) - job.shift_um("front", state)
             margins.append(room - clearance - self._farthest(diameter / 2, abs(axis - offset) + width / 2, lock))
             margins.append(frame - clearance - axis - self._farthest(width / 2 - axis + offset, diameter / 2, lock))
         return self.ops.least(*margins)
@@ -382,12 +543,10 @@ class Plain:
         asked = self.job.find("targets.cover")
         if not asked:
             return None
-        return (
-            float(self.job.must(f"wheelhouse.{axle}.room_outer")) + offset - (width if asked == "tire" else tread) / 2
-        )
+        return float(self.job.ride_lip(axle)) + offset - (width if asked == "tire" else tread) / 2
 
     def fit(self, axle: str, margins: Columns) -> Column:
-        """Points of the tightest margin over its clearance; margins by the names of this class."""
+        """Points of the tightest margin over its clearance, none where any is open; margins by their names here."""
         job, ops = self.job, self.ops
         inner, outer, top, opening, sweep = (
             max(float(job.clearance(axle, side)), 3175.0) for side in ("inner", "outer", "top", "opening", "sweep")
@@ -400,12 +559,9 @@ class Plain:
             "top": top,
             "opening": opening,
             "sweep": sweep,
+            **dict.fromkeys(("barrel", "spoke"), max(job.brake_um(axle), 3175.0)),
         }
-        points = [
-            ops.where(ops.isnan(margin), math.nan, ops.ramp(ops.half_up(margin), half_up(full[name])))
-            for name, margin in margins.items()
-        ]
-        return ops.filled(ops.least(*points), 0)
+        return ops.least(*(ops.ramp(ops.half_up(margin), half_up(full[name])) for name, margin in margins.items()))
 
     def stance_error(self, fronts: tuple[Column, Column], rears: tuple[Column, Column]) -> Column:
         """Distance from the wanted rake and lip gaps of one tire all round; offset and width of each axle."""
@@ -415,14 +571,14 @@ class Plain:
             return self.ops.filled(error, 0)
         error = self.ops.filled(error, abs(half_up(rake)) if rake is not None else 0)
         for axle, (offset, width) in (("front", fronts), ("rear", rears)) if gap is not None else ():
-            room = float(self.job.must(f"wheelhouse.{axle}.room_outer") - gap)
+            room = float(self.job.ride_lip(axle) - gap)
             error = error + self.ops.half_up(abs(room + offset - width / 2))
         return error
 
     # Drives
 
     def gears(self) -> list[dict[str, Any]]:
-        """Pairs of gear set and differential that belong together: SKUs, ratio, grip, share, preload, cents."""
+        """Pairs of gear set and differential that belong together: SKUs, ratio, grip, low side, preload, cents."""
         job = self.job
         ring, splines, lenient = job.find("axle.ring_gear"), str(job.find("axle.splines")), not job.is_strict
         low, mean, over = float(job.must("surface.friction_low")), job.mean_friction(), job.height_over_wheelbase()
@@ -442,11 +598,8 @@ class Plain:
             )
             if not (alike and inside):
                 continue
-            bias = number(carrier["bias_ratio"])
-            share = {"open": low, "locked": mean}.get(
-                carrier["type"], math.nan if math.isnan(bias) else min((1 + bias) * low / 2, mean)
-            )
-            counted = low if math.isnan(share) else share
+            low_side = {"open": 2.0, "locked": math.inf}.get(carrier["type"], 1 + number(carrier["bias_ratio"]))
+            counted = min((2.0 if math.isnan(low_side) else low_side) * low / 2, mean)
             preload = (
                 number(carrier["preload (lb-ft)"])
                 if carrier["type"] == "limited_slip" and carrier["preload (lb-ft)"]
@@ -456,8 +609,8 @@ class Plain:
                 {
                     "skus": (gear["sku"], carrier["sku"]),
                     "ratio": ratio,
-                    "share": share,
-                    "grip": half_up(10000 * counted / (1 - counted * over)),
+                    "low_side": low_side,
+                    "grip": counted / (1 - counted * over),
                     "preload_n_m": preload * 0.3048 * 0.45359237 * 9.80665,
                     "cents": self._gear_cents(gear, carrier),
                 }
@@ -472,13 +625,31 @@ class Plain:
             int(self.taxed("parts", cents(part["price"]))) + int(self.taxed("fees", cents(part["core_charge"] or "0")))
             for part in new
         )
-        return each + labor + (self.fixed("install_kit", "parts") if new else 0)
+        return each + labor + (int(self.taxed("parts", self.fixed("install_kit"))) if new else 0)
+
+    def grips(self, turn: Column, ratio: Column, low_side: Column, preload_n_m: Column) -> Columns:
+        """Thrust over the load under the rear wheels and what preload adds to it [kg], on split ground and on a good
+        road: less what the driveshaft's torque lifts off one wheel of a live axle.
+        """
+        job, ops, radius = self.job, self.ops, turn / 1e6 / (2 * math.pi)
+        lift = job.lift()
+        finite = ops.where(low_side == math.inf, 0.0, low_side)
+        found = {}
+        for name, low, mean in (
+            ("", float(job.must("surface.friction_low")), job.mean_friction()),
+            ("road_", job.road_friction(), job.road_friction()),
+        ):
+            over = 1 + finite * low * radius / ratio * (math.nan if lift is None else lift)
+            by_low = ops.where(low_side == math.inf, mean, finite * low / 2 / over)
+            found[f"{name}share"] = ops.capped(by_low, mean)
+            found[f"{name}preload_kg"] = ops.where(preload_n_m == 0, 0.0, preload_n_m / radius / 9.80665 / over)
+        return found
 
     def rpm(self, turn: Column, ratio: Column, speed: Any, gear: Any) -> Column:
         """Engine speed at a road speed [km/h]."""
         return float(speed) * 1e9 / 60 * float(gear) * ratio / turn
 
-    def turning_passes(self, turn: Column, ratio: Column) -> Column:
+    def turning_passes(self, turn: Column, ratio: Column, is_declared: Column) -> Column:
         """Cruise rpm at every point, redline, driveshaft and speedometer."""
         job, ops = self.job, self.ops
         passes = turn > 0
@@ -490,25 +661,28 @@ class Plain:
                 & (ops.half_up((float(point["max"]) - rpm) * 1000) >= 0)
             )
         top, shaft = job.must("targets.top_speed"), job.critical_rpm()
-        slowest = min(float(gear) for gear in job.find("transmission.gears"))
         passes = passes & (
-            ops.half_up((float(job.must("engine.redline")) - self.rpm(turn, ratio, top, slowest)) * 1000) >= 0
+            ops.half_up((float(job.must("engine.redline")) - self.rpm(turn, ratio, top, job.top_gear())) * 1000) >= 0
         )
         if shaft is not None:
             passes = passes & (ops.half_up((shaft - self.rpm(turn, ratio, top, 1)) * 1000) >= 0)
-        limit, meter = job.size("targets.speedometer_error"), job.find("speedometer")
+        limit = job.size("targets.speedometer_error")
         if limit is not None:
-            change = (
-                ratio
-                * MILE_UM
-                / turn
-                / (meter["present_ratio"] * meter["present_revs_per_mile"])
-                * meter["driven_teeth"]
-            )
-            teeth = sorted({meter["driven_teeth"], *meter.get("driven_listed", [])})
-            best = ops.least(*(abs(change / count - 1) for count in teeth))
-            passes = passes & (ops.half_up((float(limit) - best) * 1_000_000) >= 0)
+            error = self._speedometer_error(turn, ratio, is_declared)
+            passes = passes & self.holds(ops.half_up((float(limit) - abs(error)) * 1_000_000) >= 0, error)
         return passes
+
+    def _speedometer_error(self, turn: Column, ratio: Column, is_declared: Column) -> Column:
+        """With the driven gear that reads least above true, else with the one that reads least below it."""
+        job, ops, meter = self.job, self.ops, self.job.find("speedometer")
+        measured = job.size("present.rear_tire_diameter")
+        diameter = self.present[0] if measured is None else float(measured)
+        by_size = math.nan if diameter is None else math.pi * diameter * job.rolling(self.present[1])
+        now = ops.where(is_declared, MILE_UM / meter["present_revs_per_mile"], by_size)
+        change = ratio / meter["present_ratio"] * now / turn * job.reads() * meter["driven_teeth"]
+        errors = [change / count - 1 for count in sorted({meter["driven_teeth"], *meter.get("driven_listed", [])})]
+        above = ops.least(*(ops.where(error >= 0, error, math.nan) for error in errors))
+        return ops.filled(above, -ops.least(*(-error for error in errors)))
 
     def cruise(self, turn: Column, ratio: Column) -> Column:
         """Points for the engine speed at cruise."""
@@ -526,8 +700,9 @@ class Plain:
         efficiency, curve = float(job.size("transmission.efficiency") or 0.85), job.torque_curve()
         found, grade = [], job.size("targets.pull_grade")
         if grade is not None:
-            most = max(torque for _, torque in curve) * float(job.size("transmission.stall_ratio") or 1)
-            thrust = most * float(job.find("transmission.gears")[0]) * efficiency * ratio / radius
+            torque = job.at_rest_n_m()
+            first = math.nan if torque is None else torque * float(job.find("transmission.gears")[0])
+            thrust = first * efficiency * ratio / radius
             found.append(ops.call("floor", thrust / job.grade_weight_n(grade) * 1000))
         for point in job.cruise_points():
             if point["hold"] is not None:
@@ -559,7 +734,7 @@ class Plain:
         plan = job.find("ballast")
         items, stations = sorted(read_rows(job.file("ballast")), key=lambda row: row["sku"]), plan["stations"]
         slots = list(itertools.product(items, range(len(stations))))
-        found = [{"counts": (), "front": 0, "rear": 0, "cents": 0, "stock": {}, "grams": {}, "pounds": {}}]
+        found = [{"counts": (), "front": 0, "rear": 0, "cents": 0, "lb": 0, "stock": {}, "grams": {}, "pounds": {}}]
         for item, at in slots:
             found = [more for layout in found for more in self._laid(layout, item, at, stations[at], plan["max_items"])]
         return found
@@ -572,13 +747,11 @@ class Plain:
         mass, station_um = math.floor(pounds * 453.59237 + 0.5), int(quantity(station["at"]))
         base = int(self.base)
         rear = (2 * mass * (base - station_um) + base) // (2 * base)
-        price = int(self.taxed("parts", cents(item["price"]))) + int(
-            self.taxed("freight", half_up(pounds * self.freight_cents))
-        )
+        price, before = cents(item["price"]), layout["stock"].get(sku, 0)
         stock = int(item["max_count"]) if item["max_count"] else most
-        held = 2 * station["ties"] * float(quantity(station["tie_working_load"]))
+        held = float(self.job.tied_g(station))
         heaviest = half_up(quantity(station["max_mass"])) if "max_mass" in station else math.inf
-        for count in range(min(most - sum(layout["counts"]), stock - layout["stock"].get(sku, 0)) + 1):
+        for count in range(min(most - sum(layout["counts"]), stock - before) + 1):
             here = layout["grams"].get(at, 0) + count * mass
             laid = layout["pounds"].get(at, 0.0) + count * pounds
             if here > heaviest or math.floor(held - laid * 453.59237 + 0.5) < 0:
@@ -587,8 +760,10 @@ class Plain:
                 "counts": (*layout["counts"], count),
                 "front": layout["front"] + count * (mass - rear),
                 "rear": layout["rear"] + count * rear,
-                "cents": layout["cents"] + count * price,
-                "stock": {**layout["stock"], sku: layout["stock"].get(sku, 0) + count},
+                "cents": layout["cents"]  # one line an item, wherever it lies
+                + int(self.taxed("parts", (before + count) * price) - self.taxed("parts", before * price)),
+                "lb": layout["lb"] + count * half_up(pounds * 100),
+                "stock": {**layout["stock"], sku: before + count},
                 "grams": {**layout["grams"], at: here},
                 "pounds": {**layout["pounds"], at: laid},
             }
@@ -597,22 +772,15 @@ class Plain:
 
     def loads(self) -> dict[str, int]:
         """Loads without any of the new wheels and tires: those of the cases less the present ones."""
-        job = self.job
-        front, rear = (2 * (job.grams(f"present.{axle}_wheel_and_tire") or 0) for axle in ("front", "rear"))
-        spare = (job.grams("present.spare") or 0) if job.has_spare else 0
-        base = int(self.base)
-        at_rear = (2 * spare * (base - int(self.spare_at or 0)) + base) // (2 * base)
-        fronts = [case["front"] - front - (spare - at_rear) for case in self.cases]
-        rears = [case["rear"] - rear - at_rear for case in self.cases]
-        permille = job.front_permille()
+        bare, permille = self.job.bare_g(), self.job.front_permille()
+        fronts, rears = zip(*bare, strict=True)
         return {
             "front_heavy": max(fronts),
             "rear_heavy": max(rears),
             "rear_light": min(rears),
-            "truck_heavy": max(map(sum, zip(fronts, rears, strict=True))),
-            "truck_light": sum(min(zip(rears, fronts, strict=True))),
-            "steering": min(1000 * own - permille * (own + other) for own, other in zip(fronts, rears, strict=True)),
-            "payload": max(case["aboard"] for case in self.cases) - front - rear - spare,
+            "truck_heavy": max(map(sum, bare)),
+            "steering": min(1000 * own - permille * (own + other) for own, other in bare),
+            "payload": self.job.bare_aboard_g(),
         }
 
     def build_passes(self, row: Columns) -> Column:
@@ -622,7 +790,8 @@ class Plain:
         pairs = []
         for axle in ("front", "rear"):
             limits = [2 * row["tire_g"], 2 * row["wheel_g"], job.grams(f"truck.gawr_{axle}") or math.nan]
-            pairs += [(row[f"{axle}_heavy"], limit) for limit in limits]
+            loads = [row[f"{axle}_heavy"]] + [row["front_bare"]] * (axle == "front" and job.lightens_front)
+            pairs += [(load, limit) for limit in limits for load in loads]
         pairs.append((row["truck_heavy"], job.grams("truck.gvwr") or math.nan))
         pairs += [(row["truck_heavy"], row[name]) for name in row if name.startswith("pulled_")]
         if job.size("truck.payload") is not None:
@@ -631,23 +800,42 @@ class Plain:
             pairs.append((row["cost"] * 0 + job.grams("targets.rear_load"), row["rear_light"]))
         for load, limit in pairs:
             passes = passes & self.holds(load <= limit, limit - load)
-        passes = passes & self.holds(row["steering"] >= -50, row["steering"])
-        least = job.size("targets.start_grade")
-        for share, preload in (
-            ((row["share"], row["preload_kg"]), (job.mean_friction(), 0.0)) if least is not None else ()
-        ):
-            grade = self._steepest(row["rear_light"] / 1000, row["truck_light"] / 1000, share, preload)
-            passes = passes & self.holds(self.ops.half_up(grade * 1_000_000) >= half_up(least * 1_000_000), grade)
+        if job.front_permille():
+            passes = passes & self.holds(row["steering"] >= -50, row["steering"])
+        for axle in ("front", "rear") if job.size("targets.ground_clearance") is not None else ():
+            hang, sink = self.ground(axle, row)
+            for load in [row[f"{axle}_heavy"]] + [row["front_bare"]] * (axle == "front" and job.lightens_front):
+                passes = passes & self.clears(hang - sink * load)
+        for margin in self.climb_margins(row):
+            passes = passes & self.holds(margin >= 0, margin)
         return passes
 
-    def _steepest(self, rear_kg: Column, truck_kg: Column, share: Any, preload_kg: Any) -> Column:
-        """The steepest grade on which the truck starts."""
-        ops = self.ops
-        along = share * rear_kg - self.job.resistance * truck_kg
-        across = truck_kg * (1 - share * self.job.height_over_wheelbase())
-        lift = preload_kg / ops.call("sqrt", along * along + across * across)
-        slope = ops.call("atan2", along, across) + ops.call("asin", ops.capped(lift, 1.0))
-        return ops.call("tan", ops.capped(slope, 1.57))
+    def climbs(self) -> list[tuple[float, float, str, float, float]]:
+        """Grades to start and to pull on: sin and cos of the slope, what `grips` calls the ground, what is needed of
+        the truck's weight, and by how much of it a thrust may be below that in its last place.
+        """
+        job, found = self.job, []
+        least, pull = job.size("targets.start_grade"), job.size("targets.pull_grade")
+        if least is not None:
+            found.append((math.atan(float(least) - 0.5e-6), job.ground_resistance(), "", 0.0))
+        if pull is not None:
+            found.append((math.atan(float(pull)), job.resistance, "road_", 0.00005))
+        return [
+            (math.sin(slope), math.cos(slope), name, needed := math.sin(slope) + back * math.cos(slope), half * needed)
+            for slope, back, name, half in found
+        ]
+
+    def climb_margins(self, row: Columns) -> Iterable[Column]:
+        """Thrust over what is needed on each grade in each load case, by the differential and by both sides."""
+        job, base, over = self.job, self.loads(), self.job.height_over_wheelbase()
+        mean = {"": job.mean_friction(), "road_": job.road_friction()}
+        for bare_front, bare_rear in job.bare_g():
+            rear = (row["rear_light"] + (bare_rear - base["rear_light"])) / 1000
+            truck = (row["truck_heavy"] + (bare_front + bare_rear - base["truck_heavy"])) / 1000
+            for sin, cos, name, needed, short in self.climbs():
+                on_rear = rear * cos + truck * over * sin
+                for share, preload in ((row[f"{name}share"], row[f"{name}preload_kg"]), (mean[name], 0.0)):
+                    yield share * on_rear + preload - truck * needed + short
 
     def loaded(self, row: Columns) -> Columns:
         """Cost, loads and mass of a build from `pair_front`, `pair_rear`, `spare_g`, the drive's and the ballast's."""
@@ -657,12 +845,15 @@ class Plain:
         front = row["pair_front"] + row["spare_g"] - spare_rear + row["lay_front"]
         rear = row["pair_rear"] + spare_rear + row["lay_rear"]
         return {
-            "cost": row["corner_cents"] + row["drive_cents"] + row["lay_cents"],
+            "cost": row["corner_cents"]
+            + row["drive_cents"]
+            + row["lay_cents"]
+            + self.freight(row["corner_lb"] + row["lay_lb"]),
+            "front_bare": base["front_heavy"] + front - row["lay_front"],
             "front_heavy": base["front_heavy"] + front,
             "rear_heavy": base["rear_heavy"] + rear,
             "rear_light": base["rear_light"] + rear,
             "truck_heavy": base["truck_heavy"] + added,
-            "truck_light": base["truck_light"] + added,
             "steering": base["steering"] + 1000 * front - self.job.front_permille() * added,
             "payload": base["payload"] + added,
             "parts_g": row["pair_front"] + row["pair_rear"] + row["lay_front"] + row["lay_rear"],
@@ -676,7 +867,7 @@ class Plain:
             "cost": lambda: ops.ramp(self.budget - row["cost"], self.budget),
             "cruise": lambda: row["cruise"],
             "fit": lambda: row["fit"],
-            "traction": lambda: ops.ramp(row["rear_light"] * row["grip"], job.full_thrust()),
+            "traction": lambda: ops.ramp(row["rear_light"] * row["grip"], job.full_thrust(), 1e-6),
             "stance": lambda: ops.ramp(stance - row["stance_error"], stance),
             "weight": lambda: ops.ramp(scale - row["parts_g"], scale),
         }
@@ -693,6 +884,11 @@ def read_rows(path: str) -> list[dict[str, str]]:
 def number(text: str) -> float:
     """A printed number; NaN of a blank."""
     return float(text) if text else math.nan
+
+
+def folded(text: str) -> str:
+    """A seat or a thread without case and blanks."""
+    return "".join(text.lower().split())
 
 
 def split_circle(text: str) -> tuple[int, float]:

@@ -12,6 +12,7 @@ from typing import Any
 
 import polars as pl
 from plain import (
+    BILLED,
     FLOTATION,
     LOADS,
     METRIC,
@@ -29,8 +30,10 @@ from plain import (
 from job_sizes import Job  # isort: skip  # found on the path that `plain` sets
 
 KEYS = ("score", "cost", "wheel", "tire", "spacer", "spacer_rear", "gear", "layout")
-CORNER = ("wheel", "tire", "spacer", "offset_um", "pair_g", "mount_cents", "fit", "s_um")
-OF_REAR = ("w_kept", "t_kept", "w_g", "t_g", "t_new", "wheel_g", "tire_g", "turn_um")
+CORNER = ("wheel", "tire", "spacer", "offset_um", "pair_g", "fit", "s_um", *BILLED)
+LAID = ("lay_front", "lay_rear", "lay_cents", "lay_lb")
+OF_WHEEL = ("w_kept", "w_g", "w_price", "w_lb", "wheel_g")
+OF_TIRE = ("t_kept", "t_g", "t_price", "t_lb", "tire_g", "running_um", "turn_um", "is_declared")
 
 
 class PolarsOps(Ops):
@@ -47,6 +50,9 @@ class PolarsOps(Ops):
             return pl.arctan2(*columns)
         return getattr(columns[0], {"asin": "arcsin"}.get(name, name))()
 
+    def pick(self, codes: Any, values: list[float]) -> Any:
+        return codes.replace_strict(dict(enumerate(values)), default=math.nan, return_dtype=pl.Float64)
+
     # The general forms name a column several times, and nested ones would grow with every level.
 
     def least(self, *columns: Any) -> Any:
@@ -60,8 +66,8 @@ class PolarsOps(Ops):
     def capped(self, column: Any, most: float) -> Any:
         return column.clip(upper_bound=most)
 
-    def ramp(self, size: Any, full: float) -> Any:
-        return (size * 10000 / full).floor().fill_nan(0.0).clip(0.0, 10000.0)
+    def ramp(self, size: Any, full: float, dust: float = 0.0) -> Any:
+        return (size * 10000 / full + dust).floor().fill_nan(0.0).clip(0.0, 10000.0)
 
     @staticmethod
     def _literal(value: Any) -> Any:
@@ -87,8 +93,16 @@ class Engine:
     def wheels(self) -> pl.LazyFrame:
         """Wheels as numbers."""
         circle = pl.col("bolt_circle").str.split_exact("x", 1).struct
-        rows = columns(*NUMBERS["wheels"]) | {"circle_mm": circle.field("field_1").cast(pl.Float64)}
-        return self.read("wheels").select(
+        rows = columns(*NUMBERS["wheels"]) | {
+            "circle_mm": circle.field("field_1").cast(pl.Float64),
+            "is_over": pl.col("pocket_over_studs") == "yes",
+        }
+        kept = pl.when(pl.col("on_truck") == "both").then(pl.lit("kept")).otherwise(pl.lit(""))
+        key = self.plain.nut_key(pl.col("lug_nut"), pl.col("seat"), kept)
+        frame = self.read("wheels").with_columns(nut_key=key)
+        keys = self.plain.nut_keys = frame.select(pl.col("nut_key").unique().sort()).collect().to_series().to_list()
+        return frame.select(
+            nut_code=pl.col("nut_key").replace_strict({own: at for at, own in enumerate(keys)}, return_dtype=pl.Int64),
             wheel=pl.col("sku"),
             lugs=circle.field("field_0").cast(pl.Int64),
             style="style",
@@ -119,18 +133,24 @@ class Engine:
             speed=pl.coalesce(part(METRIC, 6), part(FLOTATION, 5)).replace_strict(
                 SPEEDS, default=math.nan, return_dtype=pl.Float64
             ),
+            is_radial=pl.col("designation").str.contains(r"R\d"),
         )
-        marks = ("is_metric", "is_p", "width", "aspect", "rim", "code", "code_width", "load")
+        marks = ("is_metric", "is_p", "width", "aspect", "rim", "code", "code_width", "load", "is_radial")
         sizes = self.plain.tire(columns(*NUMBERS["tires"], *marks))
         table = frame.select(
             "line",
             "speed",
+            "is_radial",
             tire=pl.col("sku"),
             t_kept=pl.col("on_truck") == "both",
             is_winter=pl.col("winter") == "yes",
             **sizes,
         )
-        return table.filter(self.plain.tire_passes(columns("diameter_um", "speed", "is_winter")))
+        there = table.filter(pl.col("t_kept")).sort("tire").select("running_um", "is_radial").head(1).collect()
+        if there.height:
+            diameter, is_radial = there.row(0)
+            self.plain.present = diameter, "radial" if is_radial else "bias"
+        return table.filter(self.plain.tire_passes(columns("diameter_um", "grown_um", "speed", "is_winter")))
 
     def mounts(self, axle: str, wheels: pl.LazyFrame) -> pl.LazyFrame:
         """Wheels over every spacer on the hub."""
@@ -145,8 +165,9 @@ class Engine:
             "barrel_um",
             "spoke_um",
             "pad_um",
+            "pocket_um",
+            "nut_code",
             "w_g",
-            "w_new",
             "w_kept",
         )
         return pl.concat(
@@ -155,7 +176,8 @@ class Engine:
                 offset_um=rows["w_offset_um"] - spacer["thick"],
                 pair_g=2 * (rows["w_g"] + spacer["grams"]),
                 rim_margin=plain.rim_room(axle, rows, spacer["thick"]),
-                mount_cents=plain.mount_cents(axle, rows, spacer),
+                **{f"{name}_margin": own for name, own in plain.brake_margins(axle, rows, spacer["thick"]).items()},
+                **plain.mount_bill(axle, rows, spacer),
             )
             for spacer in plain.spacers(axle)
         )
@@ -172,11 +194,12 @@ class Engine:
             "offset_um",
             "s_um",
             "diameter_um",
+            "grown_um",
             "tread_um",
-            "rim_margin",
         )
         sides = plain.side_margins(axle, rows["offset_um"], rows["s_um"])
-        margins = sides | plain.tire_margins(axle, rows) | {"rim": rows["rim_margin"]}
+        margins = sides | plain.tire_margins(axle, rows)
+        margins |= {name: pl.col(f"{name}_margin") for name in ("rim", "barrel", "spoke")}
         frame = (
             mounts.join(tires, on="rim_um")
             .filter(plain.rim_passes(rows, rows))
@@ -196,14 +219,19 @@ class Engine:
             if job.find(wanted) and job.is_strict:  # one wheel all round: only a blank can be unverified
                 checks.append(pl.col(word) != "")
         frame = frame.filter(*checks) if checks else frame
-        return frame.with_columns(fit=plain.fit(axle, margins)).select(*CORNER, *(OF_REAR if axle == "rear" else ()))
+        return frame.with_columns(fit=plain.fit(axle, margins)).select(
+            *CORNER, *((*OF_WHEEL, *OF_TIRE) if axle == "rear" else ())
+        )
 
     def trucks(self) -> pl.LazyFrame:
         """Both axles with one wheel and tire."""
         plain, wheels, tires = self.plain, self.wheels(), self.tires()
         fronts, rears = (self.corners(axle, self.mounts(axle, wheels), tires) for axle in ("front", "rear"))
         low, high = (self.job.size(f"targets.rake_{end}") or 0 for end in ("min", "max"))
-        rows = columns("offset_um", "s_um", "offset_um_rear", "s_um_rear", "t_kept", "t_new", "w_kept", "w_g", "t_g")
+        rows = columns("offset_um", "s_um", "offset_um_rear", "s_um_rear", *OF_WHEEL, *OF_TIRE)
+        for name in BILLED:
+            rows |= {f"{name}_front": pl.col(name), f"{name}_rear": pl.col(f"{name}_rear")}
+        cents, mass = plain.bill(rows)
         fit = PolarsOps().least(pl.col("fit"), pl.col("fit_rear"))
         return (
             fronts.join(rears, on=["wheel", "tire"], suffix="_rear")
@@ -215,11 +243,12 @@ class Engine:
                 "spacer_rear",
                 "wheel_g",
                 "tire_g",
+                "running_um",
                 "turn_um",
+                "is_declared",
                 fit=fit,
-                corner_cents=pl.col("mount_cents")
-                + pl.col("mount_cents_rear")
-                + plain.tire_cents(rows, rows["w_kept"]),
+                corner_cents=cents,
+                corner_lb=mass,
                 pair_front=pl.col("pair_g") + 2 * rows["t_g"],
                 pair_rear=pl.col("pair_g_rear") + 2 * rows["t_g"],
                 spare_g=rows["w_g"] + rows["t_g"] if self.job.has_spare else pl.lit(0.0),
@@ -232,7 +261,7 @@ class Engine:
     def drives(self, trucks: pl.LazyFrame) -> pl.LazyFrame:
         """Every turn of a tire with every gear set and differential."""
         plain, gears = self.plain, self.plain.gears()
-        names = ("ratio", "grip", "share", "preload_n_m")
+        names = ("ratio", "grip", "low_side", "preload_n_m")
         table = pl.DataFrame(
             {
                 "gear": range(len(gears)),
@@ -244,13 +273,13 @@ class Engine:
         pulls = {f"pulled_{at}": own for at, own in enumerate(plain.pulled(turn, ratio))}
         self.pulls = tuple(pulls)
         return (
-            trucks.select("turn_um")
+            trucks.select("turn_um", "is_declared")
             .unique()
             .join(table.lazy(), how="cross")
-            .filter(plain.turning_passes(turn, ratio))
+            .filter(plain.turning_passes(turn, ratio, pl.col("is_declared")))
             .with_columns(
                 cruise=plain.cruise(turn, ratio),
-                preload_kg=pl.col("preload_n_m") / (turn / 1e6 / (2 * math.pi)) / 9.80665,
+                **plain.grips(turn, ratio, pl.col("low_side"), pl.col("preload_n_m")),
                 **pulls,
             )
         )
@@ -261,14 +290,15 @@ class Engine:
         laid = pl.DataFrame(
             {
                 "layout": range(len(layouts)),
-                **{f"lay_{name}": [float(one[name]) for one in layouts] for name in ("front", "rear", "cents")},
+                **{f"lay_{name}": [float(one[name]) for one in layouts] for name in ("front", "rear", "cents", "lb")},
             }
         )
         trucks = self.trucks().collect()
         drives = self.drives(trucks.lazy())
         most = max(one["rear"] for one in layouts)
-        least = pl.col("corner_cents") + pl.col("drive_cents")
-        frame = trucks.lazy().join(drives, on="turn_um").with_columns(bound=self.bound(most), least=least)
+        least = plain.loaded(self.row() | dict.fromkeys(LAID, pl.lit(0.0)))["cost"]
+        frame = trucks.lazy().join(drives, on=["turn_um", "is_declared"])
+        frame = frame.with_columns(bound=self.bound(most), least=least)
         frame = (
             frame.filter(pl.col("least") <= plain.budget)
             .collect()
@@ -290,23 +320,25 @@ class Engine:
             "pair_front",
             "pair_rear",
             "spare_g",
+            "running_um",
             "corner_cents",
+            "corner_lb",
             "stance_error",
             "fit",
             "cruise",
             "grip",
             "share",
             "preload_kg",
+            "road_share",
+            "road_preload_kg",
             "drive_cents",
-            "lay_front",
-            "lay_rear",
-            "lay_cents",
+            *LAID,
             *self.pulls,
         )
 
     def bound(self, most_rear: float) -> pl.Expr:
         """The most points that a row can have with any ballast: its load for nothing."""
-        rows = self.row() | dict.fromkeys(("lay_front", "lay_rear", "lay_cents"), pl.lit(0.0))
+        rows = self.row() | dict.fromkeys(LAID, pl.lit(0.0))
         loaded = self.plain.loaded(rows)
         loaded["rear_light"] = loaded["rear_light"] + float(most_rear)
         return self.plain.score(rows | loaded)

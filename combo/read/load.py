@@ -73,7 +73,14 @@ def load(path: Path) -> Loaded:
 
 
 def _check_together(job: Job, parts: Parts, shown: str, report: Report) -> None:
-    """What only the job and its lists together can show to be wrong: nuts that no list has."""
+    """What only the job and its lists together can show to be wrong: nuts that no list has, suppliers without terms."""
+    known = [supplier.name for supplier in job.suppliers]
+    for name in parts.suppliers if known else ():
+        if name not in known:
+            near = nearest(name, known)
+            report.notice(Place(shown, table="suppliers"), "unknown-supplier", f'no [[suppliers]] is called "{name}"',
+                          f'the nearest is "{near}"' if near else "its parts have freight by mass, and no least order",
+                          )  # fmt: skip
     nuts = set(parts.nuts["sku"])
     named = [(Place(str(row["file"]), int(row["row"]), "lug_nut", str(row["sheet"]) or None), row["lug_nut"])
              for _, row in parts.wheels[~parts.wheels["lug_nut"].isin(nuts | {""})].iterrows()]  # fmt: skip

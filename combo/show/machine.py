@@ -302,7 +302,8 @@ def _facts(facts: tuple[Fact, ...]) -> list[dict[str, Any]]:
 
 
 def _bill(lines: tuple[Line, ...]) -> list[dict[str, Any]]:
-    return [{"line": line.what, "where": line.where or "truck", "cents": line.cents} for line in lines]
+    return [{"line": line.what, "where": line.where or "truck", "count": line.count, "cents": line.cents}
+            for line in lines]  # fmt: skip
 
 
 def _need(need: Need) -> dict[str, str]:

@@ -64,7 +64,7 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected] | Non
            [cells for one in ranking.ranked for cells in _check_cells(one)])  # fmt: skip
     _sheet(book, "Told", ["rank", "what", "where", "amount", "how to take it"],
            [cells for one in ranking.ranked for cells in _fact_cells(job, one)])  # fmt: skip
-    _sheet(book, "Bill", ["rank", "line", "where", "cost"],
+    _sheet(book, "Bill", ["rank", "line", "where", "quantity", "cost"],
            [cells for one in ranking.ranked for cells in _bill_cells(one)])  # fmt: skip
     _sheet(book, "Points", ["rank", *CRITERIA],
            [[one.rank, *(one.points[name] for name in CRITERIA)] for one in ranking.ranked])  # fmt: skip
@@ -137,8 +137,8 @@ def _fact_cells(job: Job, one: Ranked) -> Iterable[list[Any]]:
 
 def _bill_cells(one: Ranked) -> Iterable[list[Any]]:
     for line in one.bill:
-        yield [one.rank, line.what, line.where or "truck", line.cents / 100.0]
-    yield [one.rank, "in all", "truck", one.totals["cost_cents"] / 100.0]
+        yield [one.rank, line.what, line.where or "truck", line.count, line.cents / 100.0]
+    yield [one.rank, "in all", "truck", "", one.totals["cost_cents"] / 100.0]
 
 
 def _reject_cells(job: Job, one: Rejected) -> list[Any]:

@@ -110,7 +110,8 @@ def _of_parts(lists: Lists, bar: Bar, reference: Mapping[str, int]) -> dict[tupl
             continue
         base = _room_at(lists, bar, axle, reference, "")[0]
         for kind in CORNER_KINDS:
-            room = _room_at(lists, bar, axle, reference, kind) - base
+            with np.errstate(invalid="ignore"):  # without end less without end is not known
+                room = _room_at(lists, bar, axle, reference, kind) - base
             room = room + (base if kind == "wheel" else 0.0)
             own[axle, kind] = np.where(np.isnan(room), np.inf, room)
     return own

@@ -62,7 +62,7 @@ def test_the_checks_that_are_named_are_enough(lists, places):
 
 
 def test_every_one_or_two_checks_that_leave_nothing_are_found(lists, places):
-    pinned = all_round("wheel", list(lists.parts.wheels["sku"]).index("W-1580-30"))
+    pinned = all_round("wheel", list(lists.parts.wheels["sku"]).index("W-1790-65"))
     front = [place for place in places if place[1] == "front"]
     empty = {kept: is_empty(lists, Allowed.without(set(places) - set(kept), pinned))
              for size in (1, 2) for kept in itertools.combinations(front, size)}  # fmt: skip
@@ -75,7 +75,7 @@ def test_every_one_or_two_checks_that_leave_nothing_are_found(lists, places):
 
 
 def test_too_many_parts_are_left_to_a_search(lists, monkeypatch):
-    pinned = all_round("wheel", list(lists.parts.wheels["sku"]).index("R-1680-M10"))
+    pinned = all_round("wheel", list(lists.parts.wheels["sku"]).index("W-1790-65"))
     assert emptied_by(lists, Allowed(pinned=pinned)) is not None
     monkeypatch.setattr(emptied, "CELLS", 10)
     assert emptied_by(lists, Allowed(pinned=pinned)) is None

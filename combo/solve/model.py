@@ -118,7 +118,7 @@ class BuildModel:
         solver.parameters.num_workers = self._workers
         solver.parameters.random_seed = 1
         # The rows are reduced before they get here: on such models presolve took ten times what the search took.
-        solver.parameters.cp_model_presolve = True
+        solver.parameters.cp_model_presolve = False
         left = self.clock.left_s()
         if left is not None:
             solver.parameters.max_time_in_seconds = left

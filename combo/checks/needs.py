@@ -110,28 +110,42 @@ def _is_missing(setting: Setting, source: str, row: Table) -> bool:
     return is_absent(value[0] if isinstance(value, np.ndarray) else value)
 
 
-def build_needs(job: Job, axle: Axle, check: Check, chosen: Chosen, at: int) -> Iterable[Need]:
-    told: dict[str, Need] = {}
-    for name in total_names(check):
-        told |= {need.text(): need for need in _missing_in_total(job, axle, name, chosen, at)}
-    for source in check.needs.values():
-        place, _, name = source.partition(".")
-        rows = getattr(chosen, place) if place in AXLES else chosen.drive
-        setting, name = (Setting(job, place), name) if place in AXLES else (Setting(job, axle), source)
-        if place not in {"sum", "job"}:
-            told |= {need.text(): need for need in _missing(setting, [name], one_row(rows, at))}
-    return told.values()
+class BuildNeeds:
+    """What checks of whole builds still lack; what is absent of a build is looked up once, however many checks ask."""
 
+    def __init__(self, job: Job, chosen: Chosen) -> None:
+        self._job, self._chosen = job, chosen
+        self._found: dict[tuple[str, Axle, str, int], tuple[Need, ...]] = {}
 
-def _missing_in_total(job: Job, axle: Axle, name: str, chosen: Chosen, at: int) -> Iterator[Need]:
-    total = TOTALS[name]
-    if np.isnan(total.base(job)):
-        yield from _missing(Setting(job, axle), total.needs, NO_ROWS)
-    for kind in (*AXLES, "drive"):
-        column: str = getattr(total, kind)
-        rows: Table = getattr(chosen, kind)
-        if column and is_absent(float(rows[column.removeprefix("-")][at])):
-            yield from _missing(Setting(job, axle_at(kind)), [column.removeprefix("-")], one_row(rows, at))
+    def of(self, axle: Axle, check: Check, at: int) -> Iterable[Need]:
+        """What one build still lacks for a check; each once."""
+        told: dict[str, Need] = {}
+        for name in total_names(check):
+            told |= {need.text(): need for need in self._in_total(axle, name, at)}
+        for source in check.needs.values():
+            place, _, name = source.partition(".")
+            if place in AXLES:
+                told |= {need.text(): need for need in self._behind(place, place, name, at)}
+            elif place not in {"sum", "job"}:
+                told |= {need.text(): need for need in self._behind("drive", axle, source, at)}
+        return told.values()
+
+    def _in_total(self, axle: Axle, name: str, at: int) -> Iterator[Need]:
+        total = TOTALS[name]
+        if np.isnan(total.base(self._job)):
+            yield from _missing(Setting(self._job, axle), total.needs, NO_ROWS)
+        for kind in (*AXLES, "drive"):
+            column: str = getattr(total, kind)
+            if column:
+                yield from self._behind(kind, axle_at(kind), column.removeprefix("-"), at)
+
+    def _behind(self, rows: str, axle: Axle, source: str, at: int) -> tuple[Need, ...]:
+        """What is absent behind a source, in a build's front, rear or drive row."""
+        key = rows, axle, source, at
+        if key not in self._found:
+            row = one_row(getattr(self._chosen, rows), at)
+            self._found[key] = tuple(_missing(Setting(self._job, axle), [source], row))
+        return self._found[key]
 
 
 def layout_needs(job: Job, check: Check, chosen: Chosen, at: int) -> Iterable[Need]:

@@ -25,7 +25,7 @@ from combo.checks.judge import (
     judge,
     shifts_of,
 )
-from combo.checks.needs import Need, build_needs, layout_needs, row_needs
+from combo.checks.needs import BuildNeeds, Need, layout_needs, row_needs
 from combo.checks.prices import HUB_CENTRIC_MM
 from combo.checks.rows import Chosen
 from combo.checks.table import Pairs, Table, Whole
@@ -98,13 +98,14 @@ def results(job: Job, chosen: Chosen) -> list[list[Result]]:
     of_check: list[list[Result]] = []
     asked, rows = asked_checks(job, "build"), cache(partial(rows_of, chosen))
     sums, whole, shifts = totals(job, chosen), rows("build", "truck"), shifts_of(job, asked)
+    needs = BuildNeeds(job, chosen)
     for check in CHECKS:
         if not check.asked(job):
             continue
         if check.rows == "layout":
             of_check.append(_layout_results(job, check, chosen))
         elif check.rows == "build":
-            of_check.append(_build_results(job, check, chosen, build_judgement(job, check, sums, whole, shifts)))
+            of_check.append(_build_results(job, check, needs, build_judgement(job, check, sums, whole, shifts)))
         else:
             of_check += [_row_results(job, axle_at(where), check, rows(check.rows, where))
                          for where in check.places]  # fmt: skip
@@ -198,10 +199,10 @@ def _result(
                   amounts.state or None, amounts.nominal, amounts.worst, amounts.chance)  # fmt: skip
 
 
-def _build_results(job: Job, check: Check, chosen: Chosen, found: Judgement) -> list[Result]:
+def _build_results(job: Job, check: Check, needs: BuildNeeds, found: Judgement) -> list[Result]:
     axle = axle_at(check.where)
     every = enumerate(_amounts(found, _told(found.value), _told(found.limit)))
-    return [_result(job, axle, check, check.where, amounts, partial(build_needs, job, axle, check, chosen, at),
+    return [_result(job, axle, check, check.where, amounts, partial(needs.of, axle, check, at),
                     note=_build_note(job, axle, check, amounts.value))
             for at, amounts in every]  # fmt: skip
 

@@ -54,7 +54,7 @@ def test_a_cell_of_the_same_length_changed_gives_its_problem(job):
     load(job)
     path = job.parent / "tires.csv"
     path.write_bytes(path.read_bytes().replace(b"98.00", b"9x.00", 1))
-    with pytest.raises(Exception, match="9x.00"):
+    with pytest.raises(Exception, match=r"9x\.00"):
         load(job)
 
 

@@ -266,7 +266,9 @@ def test_separated_thousands_are_read_in_a_list_of_commas(tmp_path):
     assert table["load_rating_kg"].iloc[0] == 1250.0
 
 
-@pytest.mark.parametrize(("typed", "cents"), [("$89.95", 8995), ("USD 89.95", 8995), ("$1234.50", 123450), ("89", 8900)])
+@pytest.mark.parametrize(
+    ("typed", "cents"), [("$89.95", 8995), ("USD 89.95", 8995), ("$1234.50", 123450), ("89", 8900)]
+)
 def test_a_price_may_have_a_currency_sign(tmp_path, typed, cents):
     table, _, problems = read_text(tmp_path, wheel_text().replace("89.95", typed))
     assert (problems, table["price_cents"].iloc[0]) == ([], cents)

@@ -37,7 +37,7 @@ def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> 
     assert found is not None
     while scales:
         less = any_build(lists, _short_of(limits, scales, _needed(found, scales), pinned))
-        if less is None:
+        if less is None or _needed(less, scales) >= _needed(found, scales):  # a tie in rounding is no step
             break
         found, half = less, (low + _needed(less, scales)) / 2.0
         nearer = any_build(lists, _allowed(limits, scales, half, pinned))
@@ -58,9 +58,9 @@ def _scales(job: Job, limits: tuple[Limit, ...]) -> dict[Place, float]:
 
 
 def _allowed(limits: tuple[Limit, ...], scales: dict[Place, float], share: float, pinned: Pinned) -> Allowed:
-    """All limits moved by a share of their scales; half a unit of their resolution more swallows what floats lose."""
+    """All limits moved by a share of their scales."""
     return Allowed({
-        limit.place: share * scales[limit.place] + resolution(limit.check) / 2.0 if limit.place in scales else math.inf
+        limit.place: share * scales[limit.place] + _noise(limit) if limit.place in scales else math.inf
         for limit in limits
     }, pinned=pinned)  # fmt: skip
 
@@ -69,10 +69,14 @@ def _short_of(limits: tuple[Limit, ...], scales: dict[Place, float], share: floa
     """All limits moved as far as each can be without reaching a share of its scale."""
 
     def most(limit: Limit) -> float:
-        by = max(0.0, short_of(limit.check, share * scales[limit.place]))
-        return by + resolution(limit.check) / 2.0
+        return max(0.0, short_of(limit.check, share * scales[limit.place])) + _noise(limit)
 
     return Allowed({limit.place: most(limit) if limit.place in scales else math.inf for limit in limits}, pinned=pinned)
+
+
+def _noise(limit: Limit) -> float:
+    """What floats may lose of an amount: far less than half a step, which is what the rounding of a margin may add."""
+    return resolution(limit.check) / 1000.0
 
 
 def _needed(best: Best, scales: dict[Place, float]) -> float:

@@ -160,7 +160,7 @@ def _positions(job: Job, parts: Parts, choice: Choice) -> dict[tuple[str, str], 
         found[place, kind] = skus.index(sku) if sku in skus else NO_SPACER
     problems += _ballast_problems(job, parts, choice)
     if problems:
-        raise Problems(problems)
+        raise Problems(dict.fromkeys(problems))
     return found
 
 

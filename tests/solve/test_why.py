@@ -61,6 +61,13 @@ def test_every_unknown_sku_is_told_at_once_with_the_nearest(example):
     assert found == ['no ratio "G-37"', 'no tire "T-nothing"', 'no wheel "W-1780-61"']
 
 
+def test_an_unknown_wheel_all_round_is_told_once(example):
+    corner = Corner(wheel="W-1780-61")
+    with pytest.raises(Problems) as raised:
+        why(example.job, example.parts, Choice(corner, corner))
+    assert [problem.found for problem in raised.value.problems] == ['no wheel "W-1780-61"']
+
+
 def test_ballast_reads_count_item_and_station():
     assert ballast_of(["4*B-SAND60@over the axle"]) == {("B-SAND60", "over the axle"): 4}
 

@@ -450,11 +450,13 @@ def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -
     if least is not None:
         good = _no_worse(list(table.T), list(least[which].T))
         table, which, layout = table[good], which[good], layout[good]
-    keep = np.flatnonzero(_among_first(table, best.count, which if space.job.shortlist.max_layouts else None))
-    refused = _refused(space, layouts, layout[keep])
-    if len(refused):  # those that took their place may now be among the first
-        return _good(space, bare, *_without(layouts, ballast, refused), best)
-    return _laid_out(bare, which[keep], layouts, layout[keep])
+    while True:
+        keep = np.flatnonzero(_among_first(table, best.count, which if space.job.shortlist.max_layouts else None))
+        refused = _refused(space, layouts, layout[keep])
+        if not len(refused):
+            return _laid_out(bare, which[keep], layouts, layout[keep])
+        left = ~np.isin(layout, refused)  # those whose place they took may now be among the first
+        table, which, layout = table[left], which[left], layout[left]
 
 
 def _good_enough(
@@ -479,12 +481,6 @@ def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:
     right = space.rules.may_lie(layouts[asked]) & space.rules.are_wanted(layouts[asked])
     refused: Ints = asked[~right]
     return refused
-
-
-def _without(layouts: Ints, ballast: Sums, refused: Ints) -> tuple[Ints, Sums]:
-    """Layouts and what they add, without some of them."""
-    left = np.setdiff1d(np.arange(len(layouts)), refused)
-    return layouts[left], {name: own[left] if len(own) == len(layouts) else own for name, own in ballast.items()}
 
 
 def _among_first(table: Ints, count: int, bare: Ints | None) -> Mask:

@@ -14,7 +14,7 @@ from combo.checks.check import DECIMALS, Check, compared
 from combo.checks.judge import Shifts, is_nominal, weighing_losses, whole
 from combo.checks.run import asked_checks
 from combo.checks.table import Columns
-from combo.checks.totals import TOTALS
+from combo.checks.totals import OF_WHOLE, TOTALS
 from combo.formulas.chance import allowance
 from combo.job import Job
 from combo.solve.allowed import Allowed
@@ -44,6 +44,11 @@ class Bar:
     def totals(self) -> tuple[str, str]:
         """Names of the totals that it weighs."""
         return self.total, self.check.bound
+
+    @property
+    def weighs_whole(self) -> bool:
+        """Whether a total of it is worked out of whole builds, which takes longest."""
+        return not OF_WHOLE.keys().isdisjoint(self.totals)
 
     @property
     def key(self) -> tuple[str, str, str]:

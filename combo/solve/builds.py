@@ -112,7 +112,7 @@ def build_sums(space: Space, builds: Builds) -> Sums:
 
 def beyond_sums(space: Space, bar: Bar) -> float:
     """The most by which a total of a bar may be above the sum that stands for it."""
-    return space.beyond_cents if set(bar.totals) & set(OF_WHOLE) else 0.0
+    return space.beyond_cents if bar.weighs_whole else 0.0
 
 
 def graded(space: Space) -> set[str]:
@@ -169,13 +169,11 @@ def holds(space: Space, sums: SumsAt, builds: Builds) -> NDArray[np.bool_]:
     unverified.
 
     `sums` gives a total of builds by its name and their places. Checks that weigh totals against one another come
-    first, as they cost least; a build that is out is asked nothing more.
+    first, as they cost least, but for those of whole builds, which come last; a build that is out is asked nothing
+    more.
     """
     strict, allowed, asked = space.job.job.strict, space.allowed, asked_checks(space.job, "build")
-    left, failed = np.arange(len(builds)), np.zeros(len(builds), dtype=np.int64)
-    for bar in space.bars:
-        room = bar.room({name: sums(name, left) for name in bar.totals})
-        left = left[is_accepted(room, strict=strict and not bar.is_loose)]
+    left, failed = _kept(space, sums, np.arange(len(builds)), of_whole=False), np.zeros(len(builds), dtype=np.int64)
     for bar in space.failing:
         room = bar.room({name: sums(name, left) for name in bar.totals})
         failed[left] += np.less(room, 0.0)
@@ -185,9 +183,19 @@ def holds(space: Space, sums: SumsAt, builds: Builds) -> NDArray[np.bool_]:
             margin = _margin_of(space, check, sums, builds, left)
             failed[left] += allowed.must_fail(check, check.where) & np.less(margin, 0.0)
             left = left[is_accepted(margin, strict=strict, least=-allowed.of(check, check.where))]
+    left = _kept(space, sums, left, of_whole=True)
     right = np.zeros(len(builds), dtype=bool)
     right[left] = True
     return right & (failed == 1) if any(allowed.must_fail(check, check.where) for check in asked) else right
+
+
+def _kept(space: Space, sums: SumsAt, left: Ints, *, of_whole: bool) -> Ints:
+    """The builds at some places that fail none of the bars that weigh whole builds, or none of the others."""
+    for bar in space.bars:
+        if bar.weighs_whole == of_whole:
+            room = bar.room({name: sums(name, left) for name in bar.totals})
+            left = left[is_accepted(room, strict=space.job.job.strict and not bar.is_loose)]
+    return left
 
 
 def _margin_of(space: Space, check: Check, sums: SumsAt, builds: Builds, at: Ints) -> Floats:

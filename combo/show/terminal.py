@@ -23,6 +23,8 @@ from combo.solve.rank import Ranked, Ranking, tightest_fit
 from combo.solve.space import Removed, Space
 
 PLAIN_WIDTH = 156
+NARROW_WIDTH = 100
+"""Below it two columns of the ranked table share one, so that no part number has to be broken."""
 
 
 def console(*, stderr: bool = False) -> Console:
@@ -41,7 +43,7 @@ def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
     if not ranking.ranked:
         _show_nothing(out, ranking)
     else:
-        out.print(_ranked_table(job, ranking))
+        out.print(_ranked_table(job, ranking, out.width))
         out.print(_standing(ranking), soft_wrap=True)
         _show_unverified(out, ranking.ranked)
     if job.job.strict:
@@ -67,13 +69,19 @@ def show_notices(err: Console, notices: Iterable[Problem]) -> None:
         err.print(f"note: {notice.text()}", soft_wrap=True)
 
 
-def _ranked_table(job: Job, ranking: Ranking) -> Table:
+def _ranked_table(job: Job, ranking: Ranking, width: int) -> Table:
+    """A column for each heading, none narrower than its longest word."""
+    headings = ["#", "score", "parts", "cost", "cruise", "rear load", "tightest fit", "binding"]
+    every = [headings, *(_ranked_cells(job, ranking, ranked) for ranked in ranking.ranked)]
+    if width < NARROW_WIDTH:
+        every = [[*cells[:4], "\n".join(cells[4:6]), *cells[6:]] for cells in every]
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for name, right in (("#", True), ("score", True), ("parts", False), ("cost", True), ("cruise", True),
-                        ("rear load", True), ("tightest fit", False), ("binding", False)):  # fmt: skip
-        table.add_column(name, justify="right" if right else "left", overflow="fold")
-    for ranked in ranking.ranked:
-        table.add_row(*_ranked_cells(job, ranking, ranked))
+    for name, *cells in zip(*every, strict=True):
+        is_text = name in {"parts", "tightest fit", "binding"}
+        longest = max(len(word) for cell in cells for word in cell.split() or [""])
+        table.add_column(name, justify="left" if is_text else "right", overflow="fold", min_width=longest)
+    for cells in every[1:]:
+        table.add_row(*cells)
     return table
 
 

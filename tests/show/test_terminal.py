@@ -7,7 +7,7 @@ import pytest
 from rich.console import Console
 
 from combo.show import words
-from combo.show.terminal import show_ranking
+from combo.show.terminal import part_lines, show_ranking
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
 
@@ -47,8 +47,15 @@ def test_cautions_defer_to_local_codes(example, ranking):
     assert "Local codes differ" in shown(ranking, example.parts)
 
 
-@pytest.mark.parametrize("width", [100, 156])
+@pytest.mark.parametrize("width", [80, 100, 156])
 def test_no_word_of_a_binding_check_is_cut_off(example, ranking, width):
     told = shown(ranking, example.parts, width).split()
     wanted = {word for one in ranking.ranked for word in words.in_short(example.job, one.binding).split()}
     assert wanted <= set(told)
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_no_part_number_is_broken(example, ranking, width):
+    told = shown(ranking, example.parts, width).split()
+    every = [line for one in ranking.ranked for line in part_lines(ranking.space, ranking.builds, one.at)]
+    assert {word for line in every for word in line.split()} <= set(told)

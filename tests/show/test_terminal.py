@@ -54,7 +54,7 @@ def test_no_word_of_a_binding_check_is_cut_off(example, ranking, width):
     assert wanted <= set(told)
 
 
-@pytest.mark.parametrize("width", [80, 120])
+@pytest.mark.parametrize("width", [70, 80, 120])
 def test_no_part_number_is_broken(example, ranking, width):
     told = shown(ranking, example.parts, width).split()
     every = [line for one in ranking.ranked for line in part_lines(ranking.space, ranking.builds, one.at)]

@@ -75,6 +75,25 @@ def _capacity(axle: Axle, what: str) -> Check:
     )
 
 
+def _axle_rating(axle: Axle) -> Check:
+    return Check(
+        id=f"gawr_{axle}",
+        name=f"{axle} axle rating",
+        group="loads",
+        rows="build",
+        unit="kg",
+        formula=f"{axle} axle load, heaviest case <= GAWR {axle}",
+        source="statics; the rating is the axle maker's or the label's",
+        total=f"{axle}_heavy_g",
+        bound=f"gawr_{axle}_g",
+        where=axle,
+        scale=_of(lambda job: getattr(job.truck, f"gawr_{axle}_kg")),
+        scale_words="5 % of the rating",
+        firm=True,
+        cures=(Cure("total", -1.0, f"{{amount}} less on the {axle} axle"),),
+    )
+
+
 def ground(
     diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
     hub_height_mm: float, clearance_mm: float, least_mm: float,
@@ -168,40 +187,8 @@ CHECKS = (
     _capacity("rear", "tires"),
     _at_the_front(_capacity("front", "wheels")),
     _capacity("rear", "wheels"),
-    _at_the_front(
-        Check(
-            id="gawr_front",
-            name="front axle rating",
-            group="loads",
-            rows="build",
-            unit="kg",
-            formula="front axle load, heaviest case <= GAWR front",
-            source="statics; the rating is the axle maker's or the label's",
-            total="front_heavy_g",
-            bound="gawr_front_g",
-            where="front",
-            scale=_of(lambda job: job.truck.gawr_front_kg),
-            scale_words="5 % of the rating",
-            firm=True,
-            cures=(Cure("total", -1.0, "{amount} less on the front axle"),),
-        )
-    ),
-    Check(
-        id="gawr_rear",
-        name="rear axle rating",
-        group="loads",
-        rows="build",
-        unit="kg",
-        formula="rear axle load, heaviest case <= GAWR rear",
-        source="statics; the rating is the axle maker's or the label's",
-        total="rear_heavy_g",
-        bound="gawr_rear_g",
-        where="rear",
-        scale=_of(lambda job: job.truck.gawr_rear_kg),
-        scale_words="5 % of the rating",
-        firm=True,
-        cures=(Cure("total", -1.0, "{amount} less on the rear axle"),),
-    ),
+    _at_the_front(_axle_rating("front")),
+    _axle_rating("rear"),
     Check(
         id="rear_load",
         name="rear axle load",

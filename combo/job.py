@@ -332,6 +332,18 @@ class Transmission:
         return 0.0 if locked else self.converter_slip
 
     @property
+    def has_converter(self) -> bool:
+        """Whether what a converter does at a start is known; it comes before a clutch."""
+        return not math.isnan(self.stall_speed_rpm + self.stall_ratio)
+
+    @property
+    def moves_off_rpm(self) -> float:
+        """Engine speed as the truck moves off; NaN where neither converter nor clutch is known."""
+        if self.has_converter:
+            return self.stall_speed_rpm
+        return NAN if math.isnan(self.clutch_rating_n_m) else self.clutch_rpm
+
+    @property
     def top_gear(self) -> float:
         """The gear that turns the engine slowest; the cruise gear where the gears are not given."""
         return min(self.gears, default=self.cruise_gear)

@@ -95,8 +95,7 @@ SOURCES = {
         "speedometer.driven_teeth", "tire.revs_per_mile",
     ),
     "drive.pull_g": (
-        "tire.overall_diameter_mm", "engine.torque", "transmission.gears", "transmission.stall_speed_rpm",
-        "transmission.stall_ratio", "transmission.clutch_rating_n_m", "transmission.clutch_rpm",
+        "tire.overall_diameter_mm", "engine.torque", "transmission.gears", "transmission.moves_off_rpm",
     ),
     "drive.hold_g": (
         "engine.torque", "tire.overall_diameter_mm", "truck.drag_coefficient", "truck.frontal_area_m2",
@@ -113,6 +112,10 @@ SOURCES = {
     "mount.nut_thread_mm": ("mount.nut_sku", "nut.thread_depth_mm"),
     "point.gear": ("transmission.cruise_gear",),
     "point.rpm": ("tire.overall_diameter_mm", "point.gear"),
+    "transmission.moves_off_rpm": (
+        "transmission.stall_speed_rpm", "transmission.stall_ratio", "transmission.clutch_rating_n_m",
+        "transmission.clutch_rpm",
+    ),
     "state.axis_inboard_mm": ("steering.axis_offset_mm",),
     "state.center_mm": ("panhard.middle_mm",),
     "state.diameter_mm": ("tire.overall_diameter_mm",),
@@ -586,10 +589,9 @@ def _lift_lever(rows: Rows) -> Any:
 
 def _at_rest_n_m(job: Job) -> float:
     """Torque into the gearbox as the truck moves off: the converter's at stall, or what clutch and engine give."""
-    box, curve = job.transmission, _torque_curve(job)
-    if not np.isnan(box.stall_speed_rpm + box.stall_ratio):
-        return float(torque_at_n_m(box.stall_speed_rpm, *curve)) * box.stall_ratio
-    return float(np.minimum(box.clutch_rating_n_m, torque_at_n_m(box.clutch_rpm, *curve)))
+    box = job.transmission
+    torque_n_m = float(torque_at_n_m(box.moves_off_rpm, *_torque_curve(job)))
+    return torque_n_m * box.stall_ratio if box.has_converter else float(np.minimum(box.clutch_rating_n_m, torque_n_m))
 
 
 def _torque_curve(job: Job) -> tuple[Floats, Floats]:

@@ -7,7 +7,9 @@ import pytest
 from by_hand import HOUSE, HUB, build, job_with, result_of
 
 from combo import job as jobs
+from combo.checks import CHECKS
 from combo.checks.check import Verdict
+from combo.checks.needs import truck_needs
 from combo.checks.run import results
 
 NAN = math.nan
@@ -285,6 +287,23 @@ def test_pull_asks_for_what_converter_or_clutch_give():
                    transmission=jobs.Transmission(1.0, (3.0, 1.0)))  # fmt: skip
     asked = {text.partition(": ")[2] for text in lacks("pull", job=job)}
     assert asked == {"stall speed", "stall ratio", "clutch rating", "clutch rpm"}
+
+
+def test_with_a_converter_the_sheet_asks_for_no_clutch():
+    engine = jobs.Engine(torque=(jobs.TorquePoint(1000.0, 260.0), jobs.TorquePoint(3000.0, 340.0)))
+    box = jobs.Transmission(1.0, (3.0, 1.0), stall_speed_rpm=1900.0, stall_ratio=1.6)
+    job = job_with(targets=jobs.Targets(pull_grade_ppm=100_000), engine=engine, transmission=box)
+    check = next(check for check in CHECKS if check.id == "pull")
+    assert not {need.name for need in truck_needs(job, check)} & {"clutch rating", "clutch rpm", "stall ratio"}
+
+
+def test_without_torque_the_sheet_asks_for_torque_and_for_no_clutch_beside_a_converter():
+    box = jobs.Transmission(1.0, (3.0, 1.0), stall_speed_rpm=1900.0, stall_ratio=1.6)
+    job = job_with(targets=jobs.Targets(pull_grade_ppm=100_000), transmission=box)
+    check = next(check for check in CHECKS if check.id == "pull")
+    asked = {need.name for need in truck_needs(job, check)}
+    assert "torque" in asked
+    assert not asked & {"clutch rating", "clutch rpm"}
 
 
 def test_a_lean_asks_for_what_it_is_worked_out_from():

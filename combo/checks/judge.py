@@ -96,7 +96,7 @@ def _nominal_margins(setting: Setting, check: Check, rows: Table) -> Iterator[Fl
     assert check.sides is not None
     values = _values(setting, check, rows)
     for at, side in enumerate(each_side(check.sides(**values))):
-        margin = _column(judged(check, side.margin), rows)
+        margin = _spread_over(judged(check, side.margin), len(rows))
         hopeless = _fails_at_best(check, (values, {}, at), margin, lambda: _ranges(setting, check, rows))
         yield margin if hopeless is None else np.where(np.isnan(hopeless), margin, hopeless)
 
@@ -295,10 +295,6 @@ def _filled(value: Any, end: Any) -> Any:
 def _loss(nominal: Floats, least: Floats) -> Floats:
     with np.errstate(invalid="ignore"):
         return np.asarray(np.where(np.isposinf(nominal), 0.0, np.maximum(nominal - least, 0.0)))
-
-
-def _column(side: Any, rows: Table) -> Floats:
-    return _spread_over(side, len(rows))
 
 
 def _spread_over(side: Any, count: int) -> Floats:

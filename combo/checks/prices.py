@@ -345,8 +345,7 @@ def charges(job: Job, front: Columns, rear: Columns, drive: Columns, slots: Colu
     lines += list(_drive_lines(job, drive))
     lines += list(_own_charges(job, corners, drive))
     lines += list(_ballast_lines(job, slots, counts))
-    orders = Orders.of(job, corners, drive, slots, counts)
-    return [*lines, *orders.freight(job)]
+    return lines + (Orders.of(job, corners, drive, slots, counts).freight(job) if _has_freight(job) else [])
 
 
 def tax_cents(job: Job, lines: list[Charge]) -> Floats:
@@ -390,6 +389,11 @@ def least_orders(job: Job, tables: Mapping[str, Columns], slots: Columns) -> dic
     found["slot"] = Orders.none(len(slots), len(job.suppliers))
     found["slot"].add(slots, "ballast", np.ones(len(slots)), slots["buy.ballast_kg"])
     return found
+
+
+def _has_freight(job: Job) -> bool:
+    """Whether anything that is sent costs freight."""
+    return bool(job.money.freight_cents_per_kg) or any(own.freight_cents for own in job.suppliers)
 
 
 def _is_taxed(job: Job, kind: Taxed) -> bool:

@@ -31,11 +31,12 @@ def _entry(
     words: tuple[str, ...] = (),
     measure: str = "",
     taped: bool = True,
+    is_thread: bool = False,
 ) -> Any:
     """A field with what reading must know: the least size possible, the words accepted, how it is measured, and whether
-    with the tape or the scale, so that one that states no plus-or-minus has the job's default.
+    with the tape or the scale, so that one that states no plus-or-minus has the job's default; whether it is a thread.
     """
-    metadata = {"least": least, "words": words, "measure": measure, "taped": taped}
+    metadata = {"least": least, "words": words, "measure": measure, "taped": taped, "is_thread": is_thread}
     return dataclasses.field(default=default, metadata=metadata)
 
 
@@ -69,7 +70,10 @@ class Truck:
 
 @dataclass(frozen=True)
 class Hub:
-    """[hub.front], [hub.rear]: what the wheel bolts to."""
+    """[hub.front], [hub.rear]: what the wheel bolts to.
+
+    With `left_hand` the studs of the left side have a left-hand thread, as on some old axles.
+    """
 
     bolt_circle: BoltCircle = dataclasses.field(
         metadata={"measure": "count the studs; tape across the circle through their centers", "taped": False}
@@ -82,7 +86,10 @@ class Hub:
         NAN, measure="stud from the hub's mounting face, drum or rotor on and clamped, to the end of its full thread"
     )
     stud_diameter_mm: float = _entry(NAN, measure="caliper over the stud's thread", taped=False)
-    stud_thread: str = _entry("", measure="thread of the studs, such as M14x1.5 or 1/2-20: thread gauge")
+    stud_thread: str = _entry(
+        "", measure="thread of the studs, such as M14x1.5 or 1/2-20: thread gauge", is_thread=True
+    )
+    left_hand: bool = False
     stud_engagement: float = 1.0
     lug_nut: str = ""
 

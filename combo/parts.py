@@ -11,7 +11,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 Type = Literal[
-    "text", "length", "mass", "pressure", "torque", "money", "number", "count", "bolt_circle", "word", "flag"
+    "text", "length", "mass", "pressure", "torque", "money", "number", "count", "bolt_circle", "word", "flag", "seat",
+    "thread",
 ]
 Least = Literal["positive", "zero", "any"]
 
@@ -38,6 +39,11 @@ class Field:
     def column(self) -> str:
         """Name of the column in the part table, with its unit."""
         return self.name + SUFFIX.get(self.type, "")
+
+    @property
+    def is_text(self) -> bool:
+        """Whether its column holds words."""
+        return self.type in {"text", "word", "seat", "thread"}
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -86,7 +92,7 @@ WHEEL = Kind("wheel", "wheels", (
           measure="depth of the pocket in the wheel's back, from the mounting face"),
     Field("pocket_over_studs", "word", words=("yes", "no"),
           measure="hold the wheel to the hub: do the hub's studs end in its pockets?"),
-    Field("seat", "text", measure="the wheel's lug seat: cone, ball or shank, and its angle, radius or length"),
+    Field("seat", "seat", measure="the wheel's lug seat: cone, ball or shank, and its angle, radius or length"),
     Field("lug_nut", "text", measure="which listed nut goes with the wheel: its seat, its thread, open or closed"),
     Field("load_rating", "mass", measure="cast or stamped inside the wheel, or ask the supplier"),
     _MASS,
@@ -134,7 +140,7 @@ SPACER = Kind("spacer", "spacers", (
     Field("pad", "length", measure="thickness of the adapter where its own nuts seat on the hub's studs"),
     Field("stud_length", "length", measure="the adapter's own studs, from its outer face to the end of the thread"),
     Field("stud_diameter", "length", measure="caliper over the thread of the adapter's own studs"),
-    Field("stud_thread", "text", measure="thread of the adapter's own studs, such as M14x1.5"),
+    Field("stud_thread", "thread", measure="thread of the adapter's own studs, such as M14x1.5"),
     Field("nut_height", "length", measure="height of the nuts that hold the adapter on the hub's studs"),
     _MASS,
     _PRICE,
@@ -186,8 +192,8 @@ BALLAST = Kind("ballast", "ballast", (
 
 NUT = Kind("nut", "nuts", (
     _SKU,
-    Field("seat", "text", must=True),
-    Field("thread", "text", must=True),
+    Field("seat", "seat", must=True, measure="the nut's seat: cone, ball or shank, and its angle, radius or length"),
+    Field("thread", "thread", must=True),
     Field("type", "word", words=("open", "closed"), measure="is the nut's end open or closed?"),
     Field("thread_depth", "length", measure="depth gauge into the nut, from its seat to the end of the thread"),
     Field("height", "length", measure="caliper over the nut's height"),

@@ -1,6 +1,7 @@
 """Imports point left only.
 
-units, problems, cores, plausible < formulas < parts, job < read | checks < solve < explain < show < batch < cli.
+units, problems, cores, plausible, fasteners < formulas < parts, job < read | checks < solve < explain < show < batch <
+cli.
 """
 
 import ast
@@ -14,7 +15,7 @@ import combo
 
 ROOT = Path(combo.__file__).parent
 LAYERS = (
-    {"", "units", "problems", "cores", "plausible", "starter"},
+    {"", "units", "problems", "cores", "plausible", "fasteners", "starter"},
     {"formulas"},
     {"parts", "job"},
     {"read", "checks"},

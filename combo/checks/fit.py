@@ -209,6 +209,11 @@ def nut_depth(
             where_it_matters(~np.isnan(thread_mm), at_least(thread_mm, needed)))  # fmt: skip
 
 
+def seat(seat_agrees: Column, thread_agrees: Column, left_agrees: Column) -> Several:
+    """The lug nut has the wheel's seat and the stud's thread; left-hand studs have nuts of their own."""
+    return tuple(agrees(own, own) for own in (seat_agrees, thread_agrees, left_agrees))
+
+
 def spare_well(
     overall_diameter_mm: Column, section_width_mm: Column, overall_width_mm: Column, clearance_mm: Column,
     well_diameter_mm: Column, well_width_mm: Column,
@@ -609,6 +614,23 @@ CHECKS = (
         },
         firm=True,
         cures=(Cure("thread_mm", 1.0, "nuts {amount} deeper, or open ones"),),
+    ),
+    Check(
+        id="seat",
+        name="lug seat and thread",
+        group="fit",
+        rows="corner",
+        unit="yes_no",
+        formula="the nut has the wheel's seat (a cone's angle within 1 degree, a ball's radius within 0.5 mm, a "
+        "shank's length within 1/16 in) and the stud's thread; left-hand studs have left-hand nuts of the same seat "
+        "and thread",
+        source="geometry; the tolerances from memory",
+        sides=seat,
+        needs={
+            "seat_agrees": "mount.seat_agrees", "thread_agrees": "mount.thread_agrees",
+            "left_agrees": "mount.left_agrees",
+        },
+        firm=True,
     ),
     Check(
         id="spare_well",

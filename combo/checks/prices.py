@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from combo.checks.table import Columns
 from combo.formulas.rounding import half_up
-from combo.job import WHEELS_AN_AXLE, Job
+from combo.job import AXLES, WHEELS_AN_AXLE, Job
 from combo.parts import Parts
 
 Floats = NDArray[np.float64]
@@ -28,9 +28,10 @@ HUB_CENTRIC_MM = 0.1
 PPM = 1_000_000.0
 CORNER_PARTS = ("wheel", "tire", "spacer")
 DRIVE_PARTS = ("ratio", "differential")
+NUTS = ("nut", "left_nut")
 _SENDERS = 10
 """More suppliers than the parts of a build beside its ballast may come from."""
-LINES = 24
+LINES = 27
 """More lines than a bill has, without ballast and the shop's own: each may round its tax up or down by half a cent."""
 
 
@@ -64,8 +65,14 @@ def _new_on_axle(rows: Any, kind: str) -> Floats:
 
 
 def _nuts(rows: Any) -> Floats:
-    """Lug nuts that are bought: wheels that are on that axle now keep theirs."""
-    return np.asarray(_new_on_axle(rows, "wheel") * rows["wheel.bolt_circle_lugs"], dtype=float)
+    """Lug nuts that are bought: wheels that are on that axle now keep theirs; without those of left-hand studs."""
+    return np.asarray(_new_on_axle(rows, "wheel") * rows["wheel.bolt_circle_lugs"] - _left_nuts(rows), dtype=float)
+
+
+def _left_nuts(rows: Any) -> Floats:
+    """Left-hand lug nuts that are bought, for one of the two wheels; none where none is listed."""
+    each = _new_on_axle(rows, "wheel") / WHEELS_AN_AXLE * rows["wheel.bolt_circle_lugs"]
+    return np.asarray(np.where(rows["mount.left_nut_at"] >= 0, each, 0.0), dtype=float)
 
 
 def _rings(rows: Any) -> Floats:
@@ -162,7 +169,7 @@ def _kg(kind: str) -> Callable[[Any], Floats]:
     return mass
 
 
-def _nut_column(name: str) -> Callable[[Any], Floats]:
+def _nut_column(kind: str, name: str) -> Callable[[Any], Floats]:
     """A number of the nut that goes with the wheel, or of the job's own, a price each."""
 
     def column(rows: Any) -> Floats:
@@ -175,7 +182,7 @@ def _nut_column(name: str) -> Callable[[Any], Floats]:
             "pack": (nuts["pack"].fillna(1.0).to_numpy(dtype=float), 1.0),
             "from": (suppliers, 0.0),
         }[name]
-        return np.asarray(np.append(own[0], own[1])[rows["mount.nut_at"]], dtype=float)
+        return np.asarray(np.append(own[0], own[1])[rows[f"mount.{kind}_at"]], dtype=float)
 
     return column
 
@@ -235,7 +242,8 @@ def _joint_cents(rows: Any) -> Floats:
     """What wheel, tire and spacer bring together, but for hub rings: mounting, and the nuts of the wheel."""
     job = rows.job
     mounting = _with_tax(job, "labor", rows["buy.mounted_n"] * job.money.mount_and_balance_cents)
-    return mounting + _with_tax(job, "parts", rows["buy.nut_n"] * rows["buy.nut_cents"] / rows["buy.nut_pack"])
+    nuts = sum(rows[f"buy.{kind}_n"] * rows[f"buy.{kind}_cents"] / rows[f"buy.{kind}_pack"] for kind in NUTS)
+    return mounting + _with_tax(job, "parts", nuts)
 
 
 def _corner_cents(rows: Any) -> Floats:
@@ -254,7 +262,8 @@ def _drive_cents(rows: Any) -> Floats:
 CORNER_COLUMNS: dict[str, Callable[[Any], Any]] = {
     **{name: own for kind in CORNER_PARTS for name, own in _part_columns(kind, _bought(kind)).items()},
     "buy.nut_n": _nuts,
-    **{f"buy.nut_{name}": _nut_column(name) for name in ("cents", "listed", "pack", "from")},
+    "buy.left_nut_n": _left_nuts,
+    **{f"buy.{kind}_{name}": _nut_column(kind, name) for kind in NUTS for name in ("cents", "listed", "pack", "from")},
     "buy.ring_n": _rings,
     "buy.mounted_n": _mounted,
     "buy.disposed_n": lambda rows: _new_on_axle(rows, "tire"),
@@ -305,7 +314,7 @@ def most_beyond_cents(job: Job, parts: Parts) -> float:
     """The most that a cost may be above what the search adds up: rounding, freight an order, nuts left in a pack."""
     flat = sum(own.freight_cents or 0 for own in job.suppliers) * (1.0 + job.money.tax_ppm / PPM)
     nuts = parts.nuts["price_cents"].max() if len(parts.nuts) else 0.0
-    return 2.0 * roundings_cents(job) + flat + 4.0 * float(nuts) * (1.0 + max(_markups(job)) / PPM) + 1.0
+    return 2.0 * roundings_cents(job) + flat + 8.0 * float(nuts) * (1.0 + max(_markups(job)) / PPM) + 1.0
 
 
 def _markups(job: Job) -> list[int]:
@@ -340,7 +349,7 @@ def charges(job: Job, front: Columns, rear: Columns, drive: Columns, slots: Colu
     """The lines of the bills of builds, one a row in each table and in `counts`, shape (n, slots), without the tax."""
     corners = {"front": front, "rear": rear}
     lines = [line for kind in CORNER_PARTS for line in _part_lines(job, kind, corners)]
-    lines += _nut_lines(job, corners)
+    lines += [line for kind in NUTS for line in _nut_lines(job, kind, corners)]
     lines += list(_work_lines(job, corners))
     lines += list(_drive_lines(job, drive))
     lines += list(_own_charges(job, corners, drive))
@@ -383,8 +392,8 @@ def least_orders(job: Job, tables: Mapping[str, Columns], slots: Columns) -> dic
         own = Orders.none(len(table), len(job.suppliers))
         for kind in kinds:
             own.add(table, kind, table[f"buy.{kind}_n"], table[f"buy.{kind}_kg"])
-        if name != "drive":
-            own.add(table, "nut", np.ceil(table["buy.nut_n"] / table["buy.nut_pack"]), np.zeros(len(table)))
+        for nut in NUTS if name != "drive" else ():
+            own.add(table, nut, np.ceil(table[f"buy.{nut}_n"] / table[f"buy.{nut}_pack"]), np.zeros(len(table)))
         found[name] = own
     found["slot"] = Orders.none(len(slots), len(job.suppliers))
     found["slot"].add(slots, "ballast", np.ones(len(slots)), slots["buy.ballast_kg"])
@@ -418,19 +427,21 @@ def _merged(
     return [Charge(what, where, count, count * each_cents, taxed) for where, count, each_cents in lines]
 
 
-def _packs(corners: Mapping[str, Columns]) -> tuple[NDArray[np.bool_], dict[str, Floats]]:
+def _packs(kind: str, corners: Mapping[str, Columns]) -> tuple[NDArray[np.bool_], dict[str, Floats]]:
     """Packs of lug nuts that are bought for each axle; where both need the same nut, all are the front axle's."""
     front, rear = corners.values()
-    same = front["mount.nut_at"] == rear["mount.nut_at"]
-    both = np.ceil((front["buy.nut_n"] + rear["buy.nut_n"]) / front["buy.nut_pack"])
-    ours, theirs = (np.ceil(own["buy.nut_n"] / own["buy.nut_pack"]) for own in (front, rear))
+    same = front[f"mount.{kind}_at"] == rear[f"mount.{kind}_at"]
+    both = np.ceil((front[f"buy.{kind}_n"] + rear[f"buy.{kind}_n"]) / front[f"buy.{kind}_pack"])
+    ours, theirs = (np.ceil(own[f"buy.{kind}_n"] / own[f"buy.{kind}_pack"]) for own in (front, rear))
     return same, {"front": np.where(same, both, ours), "rear": np.where(same, 0.0, theirs)}
 
 
-def _nut_lines(job: Job, corners: Mapping[str, Columns]) -> list[Charge]:
-    same, packs = _packs(corners)
-    each = {where: (packs[where], own["buy.nut_cents"]) for where, own in corners.items()}
-    return _merged(job, "lug nuts", same, each)
+def _nut_lines(job: Job, kind: str, corners: Mapping[str, Columns]) -> list[Charge]:
+    if kind == "left_nut" and not any(getattr(job.hub, axle).left_hand for axle in AXLES):
+        return []
+    same, packs = _packs(kind, corners)
+    each = {where: (packs[where], own[f"buy.{kind}_cents"]) for where, own in corners.items()}
+    return _merged(job, "lug nuts" if kind == "nut" else "left-hand lug nuts", same, each)
 
 
 def _work_lines(job: Job, corners: Mapping[str, Columns]) -> Iterator[Charge]:
@@ -487,14 +498,15 @@ class Orders:
         job: Job, corners: Mapping[str, Columns], drive: Columns, slots: Columns, counts: Ints
     ) -> Orders:  # fmt: skip
         """The orders of whole builds, tables as for `charges`."""
-        numbers = [own[f"buy.{kind}_from"] for own in corners.values() for kind in (*CORNER_PARTS, "nut")]
+        numbers = [own[f"buy.{kind}_from"] for own in corners.values() for kind in (*CORNER_PARTS, *NUTS)]
         numbers += [drive[f"buy.{kind}_from"] for kind in DRIVE_PARTS]
         most = max(len(job.suppliers), *(int(own.max(initial=0)) for own in (*numbers, slots["buy.ballast_from"])))
-        orders, packs = Orders.none(len(counts), most), _packs(corners)[1]
+        orders, packs = Orders.none(len(counts), most), {kind: _packs(kind, corners)[1] for kind in NUTS}
         for where, own in corners.items():
             for kind in CORNER_PARTS:
                 orders.add(own, kind, own[f"buy.{kind}_n"], own[f"buy.{kind}_kg"])
-            orders.add(own, "nut", packs[where], np.zeros(len(counts)))
+            for kind in NUTS:
+                orders.add(own, kind, packs[kind][where], np.zeros(len(counts)))
         for kind in DRIVE_PARTS:
             orders.add(drive, kind, drive[f"buy.{kind}_n"], drive[f"buy.{kind}_kg"])
         whose = slots["buy.ballast_from"].astype(np.int64)[:, np.newaxis] == np.arange(1 + most)

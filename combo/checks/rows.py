@@ -22,6 +22,7 @@ from combo.checks import prices
 from combo.checks.prices import slot_columns
 from combo.checks.table import NO_ROWS, Given, Places, Table
 from combo.checks.values import Setting, cruise_points, value_of
+from combo.fasteners import seats_agree
 from combo.formulas.axle import deflection_mm, rear_share_kg
 from combo.formulas.drive import (
     drag_n,
@@ -110,6 +111,11 @@ SOURCES = {
     "mount.nut_sku": ("wheel.lug_nut",),
     "mount.nut_is_closed": ("mount.nut_sku", "nut.type"),
     "mount.nut_thread_mm": ("mount.nut_sku", "nut.thread_depth_mm"),
+    "mount.seat_agrees": ("wheel.seat", "mount.nut_sku", "nut.seat"),
+    "mount.thread_agrees": ("mount.nut_sku", "mount.hub_thread", "mount.own_thread"),
+    "mount.hub_thread": ("hub.stud_thread",),
+    "mount.own_thread": ("spacer.stud_thread",),
+    "mount.left_agrees": ("mount.nut_sku", "nut.left_hand_twin"),
     "point.gear": ("transmission.cruise_gear",),
     "point.rpm": ("tire.overall_diameter_mm", "point.gear"),
     "transmission.moves_off_rpm": (
@@ -369,20 +375,48 @@ def _nut_at(rows: Rows) -> Index:
     return at
 
 
-def _cheapest_nut(parts: Parts, seat: str, thread: str) -> int:
-    """Cheapest right-hand nut of a seat and a thread, a piece; NO_NUT where either is not stated or none is listed."""
+def _cheapest_nut(parts: Parts, seat: str, thread: str, *, left_hand: bool = False) -> int:
+    """Cheapest nut of a seat, a thread and a hand, a piece; NO_NUT where either is not stated or none is listed."""
     nuts, pack = parts.nuts, parts.nuts["pack"].fillna(1.0)
     if not seat or not thread:
         return NO_NUT
-    fits = [at for at in range(len(nuts)) if nuts["left_hand"].iloc[at] != "yes"
-            and folded(nuts["seat"].iloc[at]) == folded(seat) and folded(nuts["thread"].iloc[at]) == folded(thread)]
+    fits = [at for at in range(len(nuts)) if (nuts["left_hand"].iloc[at] == "yes") == left_hand
+            and nuts["seat"].iloc[at] == seat and nuts["thread"].iloc[at] == thread]  # fmt: skip
     each = nuts["price_cents"] / pack
     return min(fits, key=lambda at: (each.iloc[at], nuts["sku"].iloc[at]), default=NO_NUT)
 
 
-def folded(text: str) -> str:
-    """A seat or thread without case and blanks: `M14 x 1.5` is `m14x1.5`."""
-    return "".join(text.casefold().split())
+def _has_left_hand(rows: Rows) -> NDArray[np.bool_]:
+    """Whether the left wheel's nuts have a left-hand thread: those on the hub's own studs, where the hub says so."""
+    return np.asarray(~_is_bolted(rows) & getattr(rows.job.hub, rows.axle).left_hand)
+
+
+def _left_nut_at(rows: Rows) -> Index:
+    """Position of the cheapest left-hand nut of the other nut's seat and thread; NO_NUT where none is needed or listed.
+    """
+    nuts, wanted = rows.parts.nuts, _has_left_hand(rows)
+    twins = [_cheapest_nut(rows.parts, *own, left_hand=True) for own in zip(nuts["seat"], nuts["thread"], strict=True)]
+    twin_of = np.array([*twins, NO_NUT], dtype=np.int64)
+    return np.where(wanted, twin_of[rows["mount.nut_at"]], NO_NUT)
+
+
+def _seat_agrees(rows: Rows) -> Floats:
+    """1 where the seats of wheel and nut are one, 0 where they differ, NaN where either is open."""
+    pairs = zip(rows["wheel.seat"], rows["mount.nut_seat"], strict=True)
+    return np.array([seats_agree(*pair) for pair in pairs], dtype=float)
+
+
+def _thread_agrees(rows: Rows) -> Any:
+    """1 where the nut goes on the stud, 0 where thread or hand differ, NaN where one is open."""
+    stud = np.where(_is_bolted(rows), rows["spacer.stud_thread"], getattr(rows.job.hub, rows.axle).stud_thread)
+    nut = rows["mount.nut_thread"]
+    is_other = (stud != nut) | (_of_nut("left_hand", "")(rows) == "yes")
+    return np.where((stud == "") | (nut == ""), np.nan, np.where(is_other, 0.0, 1.0))
+
+
+def _left_agrees(rows: Rows) -> Any:
+    """1 where no left-hand nut is needed or one is listed that is like the other, else NaN."""
+    return np.where(~_has_left_hand(rows) | (rows["mount.left_nut_at"] != NO_NUT), 1.0, np.nan)
 
 
 def _of_nut(column: str, unknown: Any) -> Derived:
@@ -492,7 +526,17 @@ _CORNER: dict[str, Derived] = {
     "mount.inner_nut_mm": _inner_nut_mm,
     "mount.nut_at": _nut_at,
     "mount.nut_sku": _of_nut("sku", ""),
+    "mount.left_nut_at": _left_nut_at,
+    "mount.nut_seat": _of_nut("seat", ""),
+    "mount.nut_thread": _of_nut("thread", ""),
+    "mount.seat_agrees": _seat_agrees,
+    "mount.thread_agrees": _thread_agrees,
+    "mount.left_agrees": _left_agrees,
+    "mount.hub_thread": lambda rows: np.where(_is_bolted(rows), "-", getattr(rows.job.hub, rows.axle).stud_thread),
+    "mount.own_thread": lambda rows: np.where(_is_bolted(rows), rows["spacer.stud_thread"], "-"),
     "nut.sku": _of_nut("sku", ""),
+    "nut.seat": _of_nut("seat", "?"),
+    "nut.left_hand_twin": lambda rows: np.where(rows["mount.nut_at"] == NO_NUT, 0.0, rows["mount.left_agrees"]),
     "nut.type": _of_nut("type", "?"),
     "nut.thread_depth_mm": _of_nut("thread_depth_mm", 0.0),
     "mount.nut_is_closed": _nut_is_closed,

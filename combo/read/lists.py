@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from combo.fasteners import seat, thread
 from combo.job import ListFile
 from combo.parts import OFF, PLACE_COLUMNS, Field, Kind
 from combo.problems import Place, Report, nearest
@@ -415,7 +416,7 @@ def _same(value: Any, count: int, dtype: Any) -> NDArray[Any]:
 
 
 def _dtype(field: Field) -> Any:
-    return object if field.type in {"text", "word"} else np.float64
+    return object if field.is_text else np.float64
 
 
 def _value(field: Field, text: str, unit: str | None, sheet: Sheet) -> Any:
@@ -481,6 +482,14 @@ def _word(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str
     return word
 
 
+def _seat(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str:
+    return seat(text, decimal_comma=decimal_comma)
+
+
+def _thread(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str:
+    return thread(text)
+
+
 def _flag(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
     if text.casefold() in _YES | _NO:
         return float(text.casefold() in _YES)
@@ -490,7 +499,7 @@ def _flag(field: Field, text: str, unit: str | None, decimal_comma: bool) -> flo
 _CONVERTERS: dict[str, Callable[[Field, str, str | None, bool], Any]] = {
     "length": _size, "mass": _size, "pressure": _size, "torque": _size,
     "number": _plain, "count": _count,
-    "bolt_circle": _bolt_circle, "word": _word, "flag": _flag,
+    "bolt_circle": _bolt_circle, "word": _word, "flag": _flag, "seat": _seat, "thread": _thread,
 }  # fmt: skip
 
 
@@ -504,7 +513,7 @@ def _possible(field: Field, size: float, text: str) -> float:
 def _blank(field: Field) -> Any:
     if field.type == "bolt_circle":
         return None
-    return "" if field.type in {"text", "word"} else NAN
+    return "" if field.is_text else NAN
 
 
 def _split_sizes(

@@ -12,6 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from combo.fasteners import thread
 from combo.job import AXLES, CRITERIA, Axle, Files, Job, ListFile, key_of
 from combo.parts import KINDS
 from combo.problems import Place, Report, nearest
@@ -467,7 +468,7 @@ def _known_word(field: dataclasses.Field[Any], text: str) -> str:
         raise UnitError("unknown-word", f'found "{text}"', f"accepted are: {', '.join(words)}")
     if not text.strip():
         raise UnitError("empty", "found an empty text", "a text is accepted; leave the key out where there is none")
-    return text
+    return thread(text) if field.metadata.get("is_thread") else text
 
 
 def _with_unit(value: Any, suffix: str) -> tuple[float, float | None]:

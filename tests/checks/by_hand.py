@@ -77,7 +77,7 @@ def table_of(plural, parts):
     """The part table of a kind as reading leaves it before settling."""
     columns = {}
     for field in KINDS[plural].fields:
-        is_text = field.type in {"text", "word"}
+        is_text = field.is_text
         for column in field.columns:
             values = [part.get(column) for part in parts]
             if is_text:

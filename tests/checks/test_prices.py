@@ -236,6 +236,20 @@ def test_two_wheels_on_the_same_nut_share_its_packs():
     assert whole("lug nuts", front=NAMED, rear={"wheel": {"lug_nut": "CONE", "sku": "W2"}}, nuts=nuts) == 3_000
 
 
+def test_left_hand_studs_take_half_of_the_nuts_left_handed():
+    left = dataclasses.replace(HUB, left_hand=True)
+    nuts = [CONE, CONE | {"sku": "LEFT", "left_hand": "yes", "price_cents": 310, "pack": 4}]
+    lines = lines_of(front=NAMED, rear=NAMED, nuts=nuts, hub=left)
+    assert lines["lug nuts", ""] == 10 * 240
+    assert lines["left-hand lug nuts", ""] == 3 * 310  # 10 in packs of 4
+
+
+def test_left_hand_nuts_that_no_list_has_are_priced_as_the_others():
+    left = dataclasses.replace(HUB, left_hand=True)
+    lines = lines_of(front=NAMED, rear=NAMED, nuts=[CONE], hub=left)
+    assert (lines["lug nuts", ""], ("left-hand lug nuts", "") in lines) == (20 * 240, False)
+
+
 def test_the_nut_of_one_axle_alone_leaves_the_other_to_the_jobs_own_price():
     lines = lines_of(front=NAMED, nuts=[CONE])
     assert sum(cents for key, cents in lines.items() if key[0] == "lug nuts") == 10 * 240 + 10 * 333

@@ -964,7 +964,7 @@ def table_of(plural, parts):
     rows = [columns_of(part) for part in parts]
     columns = {}
     for field in KINDS[plural].fields:
-        is_text = field.type in {"text", "word"}
+        is_text = field.is_text
         for column in field.columns:
             values = [row.get(column) for row in rows]
             if is_text:

@@ -471,3 +471,12 @@ def test_a_cell_may_state_a_plus_or_minus(tmp_path):
 
 def test_a_list_without_any_plus_or_minus_has_no_column_for_it(tmp_path):
     assert "backspace_mm.off" not in read_text(tmp_path, wheel_text(";", backspace_in="5 1/4"))[0]
+
+
+def test_a_seat_in_a_suppliers_words_is_read_as_the_trades(tmp_path):
+    assert value_of(tmp_path, "seat", seat="Conical 60°") == "cone 60"
+
+
+def test_a_word_that_is_no_seat_is_told(tmp_path):
+    problem = cell_problem(tmp_path, seat="square")
+    assert (problem.word, problem.place.column, problem.found) == ("not-a-seat", "seat", 'found "square"')

@@ -354,3 +354,16 @@ def test_what_cannot_be_meant_is_a_problem(read, lines, word):
 
 def test_an_offset_of_nothing_may_be_off_to_either_side(read):
     assert read("[present]", 'front_offset = "0 mm +- 2 mm"')[2] == []
+
+
+HUB_LINE = 'bolt_circle = "6 on 5 1/2"'
+
+
+def test_a_studs_thread_is_read_in_one_form(read):
+    job, _, problems = read(change={8: HUB_LINE + '\nstud_thread = "1/2 - 20 UNF"'})
+    assert (job.hub.rear.stud_thread, problems) == ("1/2-20", [])
+
+
+def test_what_is_no_thread_is_told_with_its_line(read):
+    problem = only(read(change={8: HUB_LINE + '\nstud_thread = "fine"'})[2])
+    assert (problem.word, problem.place.row) == ("not-a-thread", 9)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal
 
-from combo.units import CURRENCIES, DIMENSIONS, BoltCircle, Currency
+from combo.units import CURRENCIES, DIMENSIONS, INCH_MM, BoltCircle, Currency
 
 NAN = float("nan")
 Axle = Literal["front", "rear"]
@@ -172,6 +172,33 @@ class Wheelhouses:
     rear: Wheelhouse = Wheelhouse()
 
 
+CHAIN_CLASSES = {"S": (1.46, 0.59), "U": (1.97, 0.91), "W": (2.50, 1.50)}
+"""Least room for tire chains over the tread and at the sidewall [in], by SAE class; read on trade pages."""
+
+
+@dataclass(frozen=True)
+class Chains:
+    """[chains]: tire chains wanted at an axle, by their SAE class or by the room that they ask for.
+
+    Their room takes the place of the ordinary clearance where it is larger, in every state but laid out on air.
+    """
+
+    front: str = _entry("", words=tuple(CHAIN_CLASSES))
+    rear: str = _entry("", words=tuple(CHAIN_CLASSES))
+    front_tread_mm: float = NAN
+    front_sidewall_mm: float = NAN
+    rear_tread_mm: float = NAN
+    rear_sidewall_mm: float = NAN
+
+    def room_mm(self, axle: Axle, place: Literal["tread", "sidewall"]) -> float:
+        """Room over the tread or at the sidewall of an axle's chains; 0 without any."""
+        own: float = getattr(self, f"{axle}_{place}_mm")
+        if not math.isnan(own):
+            return own
+        of_class = CHAIN_CLASSES.get(getattr(self, axle), (0.0, 0.0))
+        return of_class[0 if place == "tread" else 1] * INCH_MM
+
+
 @dataclass(frozen=True)
 class Panhard:
     """[panhard]: the bar that locates a live axle sideways; no length where the axle has no such bar.
@@ -223,10 +250,11 @@ class Brake:
 
 @dataclass(frozen=True)
 class Brakes:
-    """[brakes.*]"""
+    """[brakes.*]; `weight_thickness` is that of balance weights that are stuck inside the barrel, over the brake."""
 
     front: Brake = Brake()
     rear: Brake = Brake()
+    weight_thickness_mm: float = NAN
 
 
 @dataclass(frozen=True)
@@ -257,6 +285,9 @@ class Present:
     front_offset_mm: float = _entry(
         NAN, least="any", measure="offset of the front wheels that are on the truck now", taped=False
     )
+    rear_offset_mm: float = _entry(
+        NAN, least="any", measure="offset of the rear wheels that are on the truck now", taped=False
+    )
     front_hub_height_mm: float = _entry(NAN, measure="front hub center to the ground, on the present tires")
     rear_hub_height_mm: float = _entry(NAN, measure="rear hub center to the ground, on the present tires")
     front_tire_diameter_mm: float = _entry(
@@ -276,13 +307,16 @@ class Present:
 class AxleBeam:
     """[axle.front], [axle.rear]: a live axle (one beam from wheel to wheel), which tilts when one wheel is up.
 
-    `roll_share` is the part of the truck's roll stiffness that this axle's springs have.
+    `roll_share` is the part of the truck's roll stiffness that this axle's springs have; `torque_rating` what its ring
+    gear and shafts may be turned with.
     """
 
     live: bool = False
     track_mm: float = _entry(NAN, measure="from the middle of one tire's tread to the other's, on the ground")
     stop_distance_mm: float = _entry(NAN, measure="from one bump stop to the other, across the truck")
     roll_share_ppm: int = 0
+    torque_rating_n_m: float = NAN
+    dual: bool = False
 
 
 @dataclass(frozen=True)
@@ -320,7 +354,7 @@ class Transmission:
     A converter slips by `converter_slip`, 1 - turbine speed / engine speed, while it is not locked up; at a start it
     lets the engine turn at `stall_speed` and multiplies its torque by `stall_ratio`. A clutch multiplies nothing: it
     passes the engine's torque at `clutch_rpm`, up to its own `clutch_rating`. `efficiency` is engine to wheels: 0.85,
-    common practice, no source.
+    common practice, no source. `low_range` is the transfer case's lowest ratio; 1 without one.
     """
 
     cruise_gear: float = _entry(NAN, measure="ratio of the gear used for cruising, such as 0.70 in overdrive")
@@ -332,6 +366,7 @@ class Transmission:
     clutch_rating_n_m: float = _entry(NAN, measure="torque that the clutch holds, from its maker")
     clutch_rpm: float = _entry(NAN, measure="engine speed at which the clutch is let in for a start")
     efficiency: float = 0.85
+    low_range: float = 1.0
     shift_time_s: float = _entry(0.5, least="zero")
 
     def slip(self, *, locked: bool) -> float:
@@ -417,7 +452,7 @@ class Surface:
 @dataclass(frozen=True)
 class LoadItem:
     """[[loads.items]]: something carried, and in which load cases (all where none is named); with `weighed` it was
-    aboard while the axles were weighed.
+    aboard while the axles were weighed. `lateral` is how far to the right of the truck's middle it lies.
     """
 
     name: str
@@ -427,6 +462,7 @@ class LoadItem:
     )
     cases: tuple[str, ...] = ()
     weighed: bool = False
+    lateral_mm: float = _entry(0.0, least="any")
 
 
 @dataclass(frozen=True)
@@ -528,6 +564,11 @@ class Targets:
     fender_gap_min_mm: float = _entry(NAN, least="any")
     fender_gap_max_mm: float = _entry(NAN, least="any")
     lip_gap_mm: float = _entry(NAN, least="any")
+    scrub_min_mm: float = _entry(NAN, least="any")
+    scrub_max_mm: float = _entry(NAN, least="any")
+    load_line_max_mm: float = _entry(NAN, least="any")
+    front_track_max_mm: float = NAN
+    rear_track_max_mm: float = NAN
 
 
 @dataclass(frozen=True)
@@ -682,6 +723,7 @@ class Job:
     truck: Truck
     hub: Hubs
     wheelhouse: Wheelhouses = Wheelhouses()
+    chains: Chains = Chains()
     panhard: Panhard = Panhard()
     steering: Steering = Steering()
     brakes: Brakes = Brakes()

@@ -95,6 +95,7 @@ WHEEL = Kind("wheel", "wheels", (
     Field("seat", "seat", measure="the wheel's lug seat: cone, ball or shank, and its angle, radius or length"),
     Field("lug_nut", "text", measure="which listed nut goes with the wheel: its seat, its thread, open or closed"),
     Field("load_rating", "mass", measure="cast or stamped inside the wheel, or ask the supplier"),
+    Field("max_pressure", "pressure", measure="cast or stamped inside the wheel: MAX PSI, or ask the supplier"),
     _MASS,
     _PRICE,
     Field("style", "text", measure="ask the supplier for the name of the style"),

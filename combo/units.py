@@ -13,6 +13,7 @@ INCH_MM = 25.4  # exact by definition
 POUND_KG = 0.45359237  # exact by definition
 MILE_KM = 1.609344  # exact by definition
 STANDARD_GRAVITY_M_S2 = 9.80665  # exact by definition
+POUND_FOOT_N_M = POUND_KG * STANDARD_GRAVITY_M_S2 * 12.0 * INCH_MM / 1000.0
 PSI_KPA = POUND_KG * STANDARD_GRAVITY_M_S2 / (INCH_MM / 1000.0) ** 2 / 1000.0
 _DUST_DIGITS = 9  # 2 ft 3 1/2 in is 698.5 mm, not 698.4999999999999
 _MOST_CHARACTERS = 40  # of one number: nobody types more, and a longer one may be beyond what a float holds

@@ -25,9 +25,9 @@ class Verdict(StrEnum):
 
 Place = tuple[str, str]
 """A check by its id, and where it is made, as in its result: "front", "rear" or "truck"."""
-Unit = Literal["mm", "kg", "rpm", "km_h", "deg", "ratio", "share", "cents", "yes_no"]
+Unit = Literal["mm", "kg", "rpm", "km_h", "deg", "ratio", "share", "n_m", "cents", "yes_no"]
 DECIMALS: dict[str, int] = {
-    "mm": 3, "kg": 4, "rpm": 3, "km_h": 3, "deg": 4, "ratio": 4, "share": 6, "cents": 0, "yes_no": 0,
+    "mm": 3, "kg": 4, "rpm": 3, "km_h": 3, "deg": 4, "ratio": 4, "share": 6, "n_m": 1, "cents": 0, "yes_no": 0,
 }  # fmt: skip
 """Resolution of a margin in each unit: it is rounded to this once, and zero or more holds."""
 

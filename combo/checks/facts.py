@@ -16,12 +16,23 @@ from combo.checks.totals import case_deltas_kg
 from combo.checks.values import Setting, job_value, value_of
 from combo.formulas.acceleration import Launch, time_to_speed_s
 from combo.formulas.axle import frame_rake_deg, hub_rise_mm
-from combo.formulas.drive import grip_factor, lift_divisor, low_side_share, start_share, steepest_start
+from combo.formulas.drive import (
+    FRICTION_DRY,
+    grip_factor,
+    gripped_torque_n_m,
+    lift_divisor,
+    low_side_share,
+    start_share,
+    steepest_start,
+)
+from combo.formulas.steering import scrub_radius_mm
 from combo.formulas.tire import LOAD_EXPONENT, LOWEST_TABLED_KPA, PASSENGER_ON_TRUCK_DIVISOR, cold_pressure_kpa
 from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, StateName
-from combo.units import MILE_KM
+from combo.units import MILE_KM, PSI_KPA
 
 SIXTY_MPH_KM_H = 60.0 * MILE_KM
+RUBBER_STEM_KPA = 65.0 * PSI_KPA
+RUBBER_STEM = "snap-in rubber stems stand 65 psi (from memory): fit metal stems, or such for high pressure"
 GUIDANCE = "guidance, cold; the tire maker's table and the placard come first"
 
 
@@ -92,7 +103,7 @@ def _pressures(build: _Build) -> Iterator[Fact]:
     for axle in AXLES:
         tire = _of(build, axle)
         exponent = LOAD_EXPONENT.get(tire["tire.service"])
-        load_kg = build.sums[f"{axle}_heavy_g"] / 1000.0 / WHEELS_AN_AXLE
+        load_kg = build.sums[f"{axle}_wheel_heavy_g"] / 1000.0 / WHEELS_AN_AXLE
         if exponent is None or np.isnan(load_kg + tire["tire.capacity_kg"] + tire["tire.rated_pressure_kpa"]):
             continue
         is_passenger = tire["tire.service"] == "passenger"
@@ -102,6 +113,56 @@ def _pressures(build: _Build) -> Iterator[Fact]:
         if pressure > tire["tire.max_pressure_kpa"]:
             pressure = np.nan
         yield Fact("cold_pressure", "lowest cold pressure for the load", axle, pressure, "kpa", GUIDANCE + allowed_for)
+        if pressure > RUBBER_STEM_KPA:
+            yield Fact("valve_stem", "pressure on the valve stems", axle, pressure, "kpa", RUBBER_STEM)
+
+
+def _inflation_limits(build: _Build) -> Iterator[Fact]:
+    """Wheels that stand less pressure than their tires."""
+    for axle in AXLES:
+        row = _of(build, axle)
+        wheel, tire = row["wheel.max_pressure_kpa"], row["tire.max_pressure_kpa"]
+        if wheel < tire:
+            yield Fact("inflation_limit", "never inflate beyond the wheel's pressure", axle, wheel, "kpa",
+                       f"the tire's own is {tire:.0f} kPa, {tire / PSI_KPA:.0f} psi")  # fmt: skip
+
+
+def _offsets(build: _Build) -> Iterator[Fact]:
+    """What the new offset does: track, scrub radius, how far the load line moves off the bearing."""
+    job = build.job
+    for axle in AXLES:
+        row = _of(build, axle)
+        out = getattr(job.present, f"{axle}_offset_mm") - row["corner.offset_mm"]
+        if np.isnan(out):
+            continue
+        track = getattr(job.axle, axle).track_mm + 2.0 * out
+        if not np.isnan(track):
+            yield Fact("track", "track", axle, float(track), "mm", "from the middle of one tread to the other's")
+        yield Fact("load_line", "load line moves off the bearing", axle, float(out), "mm", "outboard positive")
+    yield from _scrub(build)
+
+
+def _scrub(build: _Build) -> Iterator[Fact]:
+    job, row = build.job, build.front
+    axis = value_of(Setting(job, "front"), "state.axis_inboard_mm", NO_ROWS)
+    now = job.present.front_hub_height_mm
+    height = now + hub_rise_mm(now, row["tire.running_diameter_mm"], row["corner.present_diameter_mm"])
+    radius = scrub_radius_mm(axis, row["corner.offset_mm"], height, job.steering.kingpin_inclination_deg)
+    if not np.isnan(radius):
+        yield Fact("scrub_radius", "scrub radius", "front", float(radius), "mm", "tire center outboard positive")
+
+
+def _axle_torque(build: _Build) -> Iterator[Fact]:
+    """Torque that turns the ring gear: the lesser of the engine's at stall and what the grip on dry road takes up."""
+    job, drive = build.job, build.drive
+    over = job.truck.cg_height_mm / job.truck.wheelbase_mm
+    stall = float(drive["drive.stall_n_m"])
+    gripped = float(gripped_torque_n_m(build.sums["rear_heavy_g"] / 1000.0, FRICTION_DRY, over,
+                                       drive["drive.rolling_radius_mm"]))  # fmt: skip
+    if not np.isnan(stall + gripped):
+        by = "the engine at stall in its lowest gear" if stall <= gripped else f"grip of dry road, {FRICTION_DRY:g}"
+        yield Fact("axle_torque", "torque at the ring gear", "rear", min(stall, gripped), "n_m",
+                   f"by {by}; shock is not in it")  # fmt: skip
 
 
 def _speedometer(build: _Build) -> Iterator[Fact]:
@@ -193,5 +254,6 @@ def _of(build: _Build, axle: Axle) -> Row:
 
 
 _TELLERS: tuple[Callable[[_Build], Iterator[Fact]], ...] = (
-    _fender_gaps, _frame_rake, _pressures, _speedometer, _thrusts, _starts, _acceleration,
+    _fender_gaps, _frame_rake, _offsets, _pressures, _inflation_limits, _speedometer, _thrusts, _starts, _axle_torque,
+    _acceleration,
 )  # fmt: skip

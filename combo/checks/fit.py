@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from combo.checks.check import Check, Cure, Several, Sides, agrees, at_least, at_most, where_it_matters, within
+from combo.checks.values import clearance_mm
 from combo.formulas import Column
 from combo.formulas.axle import lean_inboard_mm, lean_outboard_mm
 from combo.formulas.rounding import half_up
@@ -139,7 +140,8 @@ def opening(
 
 def steer_sweep(
     axis_inboard_mm: Column, offset_mm: Column, section_width_mm: Column, overall_diameter_mm: Column, lock_deg: Column,
-    clearance_mm: Column, room_ahead_mm: Column, room_behind_mm: Column, frame_room_mm: Column, shift_mm: Column,
+    clearance_mm: Column, frame_clearance_mm: Column, room_ahead_mm: Column, room_behind_mm: Column,
+    frame_room_mm: Column, shift_mm: Column,
 ) -> Several:  # fmt: skip
     """The front tire, steered from straight ahead to either lock, stays clear ahead, behind and of the frame, towards
     which its axle may be shifted.
@@ -152,13 +154,18 @@ def steer_sweep(
     inward = sweep_inward_mm(axis_inboard_mm, offset_mm, section_width_mm, overall_diameter_mm, lock_deg)
     return (
         *(at_most(needed, room_mm) for room_mm in (room_ahead_mm, room_behind_mm) for needed in along),
-        at_most(inward + clearance_mm + shift_mm, frame_room_mm),
+        at_most(inward + frame_clearance_mm + shift_mm, frame_room_mm),
     )
 
 
 def brake_barrel(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column) -> Sides:
     """The brake turns free inside the wheel's barrel."""
     return at_least(barrel_mm, envelope_mm + 2.0 * clearance_mm)
+
+
+def wheel_weights(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column, thickness_mm: Column) -> Sides:
+    """Balance weights that are stuck inside the barrel turn free of the brake."""
+    return at_least(barrel_mm - 2.0 * thickness_mm, envelope_mm + 2.0 * clearance_mm)
 
 
 def brake_spoke(spoke_mm: Column, spacer_mm: Column, reach_mm: Column, clearance_mm: Column) -> Sides:
@@ -226,17 +233,46 @@ def spare_well(
     )
 
 
+def spare_bolts(
+    wheel_lugs: Column, wheel_mm: Column, mount_lugs: Column, mount_mm: Column, bore_mm: Column, pilot_mm: Column,
+    meets_pilot: Column,
+) -> Several:  # fmt: skip
+    """The spare, one of the rear wheels, bolts to what the front wheels bolt to."""
+    fits = _same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
+    room = half_up((np.asarray(bore_mm, dtype=float) - pilot_mm) * 1000.0)
+    goes_on = agrees(room >= 0, room)
+    return agrees(fits, np.asarray(wheel_mm) + mount_mm), where_it_matters(np.asarray(meets_pilot) != 0.0, goes_on)
+
+
+def spare_front(
+    barrel_mm: Column, spoke_mm: Column, pad_mm: Column, spacer_mm: Column, envelope_mm: Column, reach_mm: Column,
+    clearance_mm: Column, stud_room_mm: Column,
+) -> Several:  # fmt: skip
+    """The spare, one of the rear wheels, turns free of the front brake, and its nuts engage enough thread there."""
+    return (brake_barrel(barrel_mm, envelope_mm, clearance_mm),
+            brake_spoke(spoke_mm, spacer_mm, reach_mm, clearance_mm),
+            at_most(pad_mm, stud_room_mm))  # fmt: skip
+
+
+def _has_spare(job: Job) -> bool:
+    return job.job.spare
+
+
 def _same_circle(lugs: Column, mm: Column, other_lugs: Column, other_mm: Column) -> np.ndarray:
     near = np.round(np.abs(np.asarray(mm) - other_mm), 3) <= BOLT_CIRCLE_AGREEMENT_MM
     return np.asarray((np.asarray(lugs) == other_lugs) & near)
 
 
-def _inner_scale(job: Job, axle: Axle) -> float:
+def _bare_scale(job: Job, axle: Axle) -> float:
     return _scale(getattr(job.wheelhouse, axle).clearance_inner_mm)
 
 
+def _inner_scale(job: Job, axle: Axle) -> float:
+    return _scale(clearance_mm(job, axle, "inner"))
+
+
 def _outer_scale(job: Job, axle: Axle) -> float:
-    return _scale(getattr(job.wheelhouse, axle).clearance_outer_mm)
+    return _scale(clearance_mm(job, axle, "outer"))
 
 
 def _both_scale(job: Job, axle: Axle) -> float:
@@ -244,15 +280,15 @@ def _both_scale(job: Job, axle: Axle) -> float:
 
 
 def _top_scale(job: Job, axle: Axle) -> float:
-    return _scale(getattr(job.wheelhouse, axle).clearance_top_mm)
+    return _scale(clearance_mm(job, axle, "top"))
 
 
 def _opening_scale(job: Job, axle: Axle) -> float:
-    return _scale(getattr(job.wheelhouse, axle).clearance_opening_mm)
+    return _scale(clearance_mm(job, axle, "opening"))
 
 
 def _sweep_scale(job: Job, axle: Axle) -> float:
-    return _scale(getattr(job.wheelhouse, axle).clearance_sweep_mm)
+    return _scale(clearance_mm(job, axle, "sweep"))
 
 
 def _brake_scale(job: Job, axle: Axle) -> float:
@@ -346,7 +382,7 @@ CHECKS = (
             "backspace_mm": "corner.backspace_mm", "clearance_mm": "wheelhouse.clearance_inner_mm",
             "shift_mm": "state.shift_mm", "room_mm": "state.room_inner_mm",
         },
-        scale=_inner_scale,
+        scale=_bare_scale,
         scale_words="the clearance",
         is_clearance=True,
         cures=(
@@ -363,12 +399,12 @@ CHECKS = (
         formula="ET - t + S / 2 + clearance + lateral shift <= room inside; with one wheel up, too: top and middle of "
         "the raised sidewall, bottom of the dropped one, moved by (z - e) sin + (track / 2)(1 - cos)",
         source="geometry; S on the fitted rim by UN R30, 6.1.1.1; 3 in of e on leaf springs from memory",
-        default="clearance 1/2 in",
+        default="clearance 1/2 in, or the room of tire chains where that is larger",
         over="states",
         sides=inner_sidewall,
         needs={
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "clearance_mm": "wheelhouse.clearance_inner_mm", "shift_mm": "state.shift_mm",
+            "clearance_mm": "state.clearance_inner_mm", "shift_mm": "state.shift_mm",
             "room_mm": "state.room_inner_mm",
             "tilt_rad": "state.tilt_rad", "track_mm": "state.track_mm", "center_mm": "state.center_mm",
             "other_center_mm": "state.other_center_mm", "diameter_mm": "state.parked_diameter_mm",
@@ -393,12 +429,12 @@ CHECKS = (
         formula="S / 2 - (ET - t) + clearance + lateral shift <= room outside; with one wheel up, too: top and middle "
         "of both sidewalls",
         source="geometry; S on the fitted rim by UN R30, 6.1.1.1; 3 in of e on leaf springs from memory",
-        default="clearance 1/2 in",
+        default="clearance 1/2 in, or the room of tire chains where that is larger",
         over="states",
         sides=outer_sidewall,
         needs={
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "clearance_mm": "wheelhouse.clearance_outer_mm", "shift_mm": "state.shift_mm",
+            "clearance_mm": "state.clearance_outer_mm", "shift_mm": "state.shift_mm",
             "room_mm": "state.room_outer_mm",
             "tilt_rad": "state.tilt_rad", "track_mm": "state.track_mm", "center_mm": "state.center_mm",
             "other_center_mm": "state.other_center_mm", "diameter_mm": "state.parked_diameter_mm",
@@ -422,13 +458,13 @@ CHECKS = (
         unit="mm",
         formula="S + both clearances + 2 x lateral shift <= room between the plumb lines",
         source="geometry",
-        default="clearances 1/2 in",
+        default="clearances 1/2 in, or the room of tire chains where that is larger",
         over="states",
         sides=wheelhouse_width,
         needs={
             "section_width_mm": "corner.section_width_mm",
-            "clearance_inner_mm": "wheelhouse.clearance_inner_mm",
-            "clearance_outer_mm": "wheelhouse.clearance_outer_mm",
+            "clearance_inner_mm": "state.clearance_inner_mm",
+            "clearance_outer_mm": "state.clearance_outer_mm",
             "shift_mm": "state.shift_mm", "room_inner_mm": "state.room_inner_mm",
             "room_outer_mm": "state.room_outer_mm",
         },
@@ -449,11 +485,11 @@ CHECKS = (
         formula="D / 2 + clearance <= hub to top, D grown at the top speed where the truck may be at it; with one "
         "wheel up D / 2 cos + tread / 2 sin at the raised hub",
         source="geometry; 1 in of clearance and the growth are common practice, no source",
-        default="clearance 1 in",
+        default="clearance 1 in, or the room of tire chains where that is larger",
         over="states",
         sides=fender_top,
         needs={
-            "overall_diameter_mm": "state.diameter_mm", "clearance_mm": "wheelhouse.clearance_top_mm",
+            "overall_diameter_mm": "state.diameter_mm", "clearance_mm": "state.clearance_top_mm",
             "hub_to_top_mm": "state.hub_to_top_mm", "tilt_rad": "state.tilt_rad", "tread_mm": "state.tread_mm",
         },
         scale=_top_scale,
@@ -473,11 +509,11 @@ CHECKS = (
         unit="mm",
         formula="D / 2 + clearance <= hub to the nearest edge of the opening, ahead and behind",
         source="geometry; 1/2 in of clearance is common practice, no source",
-        default="clearance 1/2 in",
+        default="clearance 1/2 in, or the room of tire chains where that is larger",
         over="states",
         sides=opening,
         needs={
-            "overall_diameter_mm": "state.diameter_mm", "clearance_mm": "wheelhouse.clearance_opening_mm",
+            "overall_diameter_mm": "state.diameter_mm", "clearance_mm": "state.clearance_opening_mm",
             "opening_ahead_mm": "state.opening_ahead_mm", "opening_behind_mm": "state.opening_behind_mm",
         },
         scale=_opening_scale,
@@ -494,14 +530,15 @@ CHECKS = (
         formula="farthest point of the outline S x D, turned about the steering axis up to the lock, + clearance <= "
         "room ahead, room behind, and (inner edge, with lateral shift) room to the frame",
         source="geometry; 1/2 in of clearance is common practice, no source",
-        default="clearance 1/2 in",
+        default="clearance 1/2 in, or the room of tire chains where that is larger",
         axles=("front",),
         over="states",
         sides=steer_sweep,
         needs={
             "axis_inboard_mm": "state.axis_inboard_mm", "offset_mm": "corner.offset_mm",
             "section_width_mm": "corner.section_width_mm", "overall_diameter_mm": "tire.overall_diameter_mm",
-            "lock_deg": "state.lock_deg", "clearance_mm": "wheelhouse.clearance_sweep_mm",
+            "lock_deg": "state.lock_deg", "clearance_mm": "state.clearance_sweep_mm",
+            "frame_clearance_mm": "state.clearance_frame_mm",
             "room_ahead_mm": "state.sweep_ahead_mm", "room_behind_mm": "state.sweep_behind_mm",
             "frame_room_mm": "state.frame_room_mm", "shift_mm": "state.shift_mm",
         },
@@ -534,6 +571,27 @@ CHECKS = (
         is_clearance=True,
         firm=True,
         cures=(Cure("barrel_mm", 1.0, "a wheel {amount} larger inside its barrel"),),
+    ),
+    Check(
+        id="wheel_weights",
+        name="room for wheel weights",
+        group="fit",
+        rows="corner",
+        unit="mm",
+        formula="inside barrel diameter - 2 x thickness of the stick-on weights >= brake envelope + 2 x clearance",
+        source="geometry",
+        default="clearance 1/8 in",
+        sides=wheel_weights,
+        needs={
+            "barrel_mm": "wheel.barrel_diameter_mm", "envelope_mm": "brakes.envelope_diameter_mm",
+            "clearance_mm": "brakes.clearance_mm", "thickness_mm": "brakes.weight_thickness_mm",
+        },
+        asked=lambda job: not np.isnan(job.brakes.weight_thickness_mm),
+        unasked="no weight_thickness",
+        scale=_brake_scale,
+        scale_words="the clearance",
+        cures=(Cure("barrel_mm", 1.0, "a wheel {amount} larger inside its barrel"),
+               Cure("thickness_mm", -0.5, "weights {amount} thinner, or clip-on ones")),
     ),
     Check(
         id="brake_spoke",
@@ -651,5 +709,47 @@ CHECKS = (
             "well_diameter_mm": "spare.well_diameter_mm", "well_width_mm": "spare.well_width_mm",
         },
         cures=(Cure("overall_diameter_mm", -1.0, "a tire {amount} lower"),),
+    ),
+    Check(
+        id="spare_bolts",
+        name="spare bolts to the front axle",
+        group="fit",
+        rows="pair",
+        unit="yes_no",
+        formula="the spare is a rear wheel: its lug count, bolt circle and bore go on the front hub, or on what stays "
+        "on it",
+        source="geometry",
+        asked=_has_spare,
+        unasked="no spare",
+        sides=spare_bolts,
+        needs={
+            "wheel_lugs": "rear.wheel.bolt_circle_lugs", "wheel_mm": "rear.wheel.bolt_circle_mm",
+            "mount_lugs": "front.mount.bolt_circle_lugs", "mount_mm": "front.mount.bolt_circle_mm",
+            "bore_mm": "rear.wheel.hub_bore_mm", "pilot_mm": "front.mount.pilot_mm",
+            "meets_pilot": "front.mount.meets_pilot",
+        },
+        firm=True,
+    ),
+    Check(
+        id="spare_front",
+        name="spare at the front brake",
+        group="fit",
+        rows="pair",
+        unit="mm",
+        formula="the spare is a rear wheel: inside barrel diameter >= front brake envelope + 2 x clearance; spoke "
+        "clearance + t >= reach of the front caliper + clearance; pad <= stud length - t - engagement x stud diameter",
+        source="geometry; clearance and engagement are common practice, no source",
+        default="clearance 1/8 in, engagement 1 diameter",
+        asked=_has_spare,
+        unasked="no spare",
+        sides=spare_front,
+        needs={
+            "barrel_mm": "rear.wheel.barrel_diameter_mm", "spoke_mm": "rear.wheel.spoke_clearance_mm",
+            "pad_mm": "rear.wheel.pad_mm", "spacer_mm": "front.spacer.thickness_mm",
+            "envelope_mm": "front.mount.brake_envelope_mm", "reach_mm": "front.mount.brake_reach_mm",
+            "clearance_mm": "front.mount.brake_clearance_mm", "stud_room_mm": "front.mount.stud_room_mm",
+        },
+        firm=True,
+        cures=(Cure("barrel_mm", 1.0, "rear wheels {amount} larger inside, or with as much more room to the spokes"),),
     ),
 )  # fmt: skip

@@ -17,10 +17,14 @@ from combo.checks.totals import case_deltas_kg
 from combo.checks.values import cruise_points
 from combo.formulas import Column
 from combo.formulas.axle import deflection_mm
-from combo.formulas.drive import mass_started_kg, steepest_start
+from combo.formulas.drive import FRICTION_DRY, gripped_torque_n_m, mass_started_kg, steepest_start
 from combo.job import AXLES, Axle, Job
 
 GROUND_SCALE_MM = 12.7
+HEAVIER_WHEEL = (
+    "half its axle, and what the pads and the items' laterals put to one side: the side moment over the track, or the "
+    "axle's roll_share of it; a bound"
+)
 SCALE_SHARE = 0.05  # of the limit: our choice, so that 5 % of room counts as one full clearance
 
 
@@ -40,11 +44,12 @@ def held_both_ways(heavy_g: Column, unladen_g: Column, bound_g: Column, share: f
 
 def _at_the_front(check: Check) -> Check:
     """A capacity of the front axle: ballast behind the rear axle line lightens it, and may be taken out."""
-    totals = {"heavy_g": "sum.front_heavy_g", "unladen_g": "sum.front_unladen_g", "bound_g": f"sum.{check.bound}"}
+    unladen = check.total.replace("_heavy_", "_unladen_")
+    totals = {"heavy_g": f"sum.{check.total}", "unladen_g": f"sum.{unladen}", "bound_g": f"sum.{check.bound}"}
     return replace(
         check,
         formula=f"{check.formula}; with the ballast aboard, and taken out",
-        other_total="front_unladen_g",
+        other_total=unladen,
         sides=functools.partial(held_both_ways, share=check.share),
         needs=totals,
     )
@@ -59,9 +64,9 @@ def _capacity(axle: Axle, what: str) -> Check:
         group="loads",
         rows="build",
         unit="kg",
-        formula=f"axle load / 2 <= what one {part} carries{derate}",
+        formula=f"load of the heavier wheel <= what one {part} carries{derate}; {HEAVIER_WHEEL}",
         source="statics" + ("; load index: French decree of 24 October 1994, annexe II" if part == "tire" else ""),
-        total=f"{axle}_heavy_g",
+        total=f"{axle}_wheel_heavy_g",
         bound=f"{axle}_{what}_g",
         share=0.5,
         where=axle,
@@ -70,6 +75,31 @@ def _capacity(axle: Axle, what: str) -> Check:
         firm=True,
         cures=(
             Cure("bound", 1.0, f"a {part} rated {{amount}} more"),
+            Cure("total", -2.0, f"{{amount}} less on the {axle} axle"),
+        ),
+    )
+
+
+def _pressure(axle: Axle) -> Check:
+    return Check(
+        id="wheel_pressure",
+        name="wheel's pressure rating",
+        group="loads",
+        rows="build",
+        unit="kg",
+        formula="load of the heavier wheel <= what its tire carries at the wheel's largest cold pressure: capacity x "
+        "(wheel's pressure / pressure of the rated load)^n, n 0.80 passenger and 0.70 light truck, and nothing below "
+        "26 and 35 psi",
+        source="ETRTO Standards Manual, note to the load tables (0.80); 0.70, 26 and 35 psi from memory",
+        total=f"{axle}_wheel_heavy_g",
+        bound=f"{axle}_pressed_g",
+        share=0.5,
+        where=axle,
+        scale=lambda job, axle_: 50.0,
+        scale_words="50 kg a corner",
+        firm=True,
+        cures=(
+            Cure("bound", 1.0, "a wheel for more pressure, or a tire that carries {amount} more at it"),
             Cure("total", -2.0, f"{{amount}} less on the {axle} axle"),
         ),
     )
@@ -179,6 +209,19 @@ def pull(
     return tuple(found)
 
 
+def axle_torque(
+    stall_n_m: Column, heavy_g: Column, radius_mm: Column, height_mm: float, wheelbase_mm: float, rating_n_m: float
+) -> Sides:
+    """The ring gear is turned with no more than its rating, by the engine at stall or by the grip on dry road.
+
+    The lesser counts; one that stays within the rating is enough.
+    """
+    gripped = gripped_torque_n_m(np.asarray(heavy_g) / 1000.0, FRICTION_DRY, height_mm / wheelbase_mm, radius_mm)
+    least = np.fmin(stall_n_m, gripped)
+    is_open = np.isnan(stall_n_m) | np.isnan(gripped)
+    return at_most(np.where(is_open & (least > rating_n_m), np.nan, least), rating_n_m)
+
+
 _PULL_SOURCE = "statics on a grade; efficiency 0.85 and rolling resistance 0.015 are common practice, no source"
 
 
@@ -187,6 +230,8 @@ CHECKS = (
     _capacity("rear", "tires"),
     _at_the_front(_capacity("front", "wheels")),
     _capacity("rear", "wheels"),
+    _at_the_front(_pressure("front")),
+    _pressure("rear"),
     _at_the_front(_axle_rating("front")),
     _axle_rating("rear"),
     Check(
@@ -328,6 +373,30 @@ CHECKS = (
         unasked="no start_grade",
         scale=lambda job, axle: 0.02,
         scale_words="2 % of grade",
+    ),
+    Check(
+        id="axle_torque",
+        name="axle torque",
+        group="drive",
+        rows="build",
+        unit="n_m",
+        formula="the lesser of engine torque at stall x lowest gear x low range x axle ratio and 0.9 W_r r / (1 - 0.9 "
+        "h / L), heaviest case, <= the axle's torque rating; a shock is not in it",
+        source="statics; friction 0.9 of dry road from memory; the rating is the axle maker's",
+        sides=axle_torque,
+        needs={
+            "stall_n_m": "drive.stall_n_m", "heavy_g": "sum.rear_heavy_g", "radius_mm": "drive.rolling_radius_mm",
+            "height_mm": "truck.cg_height_mm", "wheelbase_mm": "truck.wheelbase_mm",
+            "rating_n_m": "axle.torque_rating_n_m",
+        },
+        total="rear_heavy_g",
+        bound="torque_g",
+        where="rear",
+        asked=lambda job: not np.isnan(job.axle.rear.torque_rating_n_m),
+        unasked="no torque_rating",
+        scale=_of(lambda job: job.axle.rear.torque_rating_n_m),
+        scale_words="5 % of the rating",
+        firm=True,
     ),
     *(_ground(axle) for axle in AXLES),
 )  # fmt: skip

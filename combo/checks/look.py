@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Several, Sides, agrees, at_most, limit_or_none, within
+from combo.checks.check import Check, Cure, Several, Sides, agrees, at_most, limit_or_none, where_it_matters, within
 from combo.formulas import Column
 from combo.formulas.axle import frame_rake_deg, hub_rise_mm
+from combo.formulas.steering import scrub_radius_mm
 from combo.formulas.wheel import reach_outward_mm
 from combo.parts import OFF
 
@@ -26,6 +27,27 @@ def fender_gap(hub_to_lip_mm: Column, overall_diameter_mm: Column, least_mm: Col
     """The gap from the tire up to the fender lip, at ride height, is as wanted."""
     gap = hub_to_lip_mm - overall_diameter_mm / 2.0
     return within(gap, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
+
+
+def track(track_mm: Column, present_offset_mm: Column, offset_mm: Column, most_mm: Column) -> Sides:
+    """The track stays as narrow as wanted."""
+    new = track_mm + 2.0 * (present_offset_mm - offset_mm)
+    return where_it_matters(~np.isnan(most_mm), at_most(new, most_mm))
+
+
+def load_line(present_offset_mm: Column, offset_mm: Column, most_mm: Column) -> Sides:
+    """The tire's center moves no farther outboard, off the bearing, than wanted."""
+    return at_most(present_offset_mm - offset_mm, most_mm)
+
+
+def scrub(
+    axis_inboard_mm: Column, offset_mm: Column, present_height_mm: Column, diameter_mm: Column,
+    present_diameter_mm: Column, inclination_deg: Column, least_mm: Column, most_mm: Column,
+) -> Several:  # fmt: skip
+    """The scrub radius on the new wheels and tires is as wanted; positive where the tire's center is outboard."""
+    height = present_height_mm + hub_rise_mm(present_height_mm, diameter_mm, present_diameter_mm)
+    radius = scrub_radius_mm(axis_inboard_mm, offset_mm, height, inclination_deg)
+    return within(radius, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
 
 
 def winter(is_winter: Column, wanted: Column) -> Sides:
@@ -114,6 +136,69 @@ CHECKS = (
         scale_words="1/2 in",
         cures=(Cure("overall_diameter_mm", 2.0, "a tire {amount} taller"),
                Cure("overall_diameter_mm", -2.0, "a tire {amount} lower")),
+    ),
+    Check(
+        id="scrub",
+        name="scrub radius",
+        group="look",
+        rows="corner",
+        unit="mm",
+        formula="least <= steering axis inboard of the mounting face - (ET - t) - new hub height x tan(inclination) <= "
+        "most; positive: tire center outboard of the axis on the ground",
+        source="geometry",
+        axles=("front",),
+        sides=scrub,
+        needs={
+            "axis_inboard_mm": "state.axis_inboard_mm", "offset_mm": "corner.offset_mm",
+            "present_height_mm": "present.hub_height_mm", "diameter_mm": "tire.running_diameter_mm",
+            "present_diameter_mm": "corner.present_diameter_mm",
+            "inclination_deg": "steering.kingpin_inclination_deg",
+            "least_mm": "targets.scrub_min_mm", "most_mm": "targets.scrub_max_mm",
+        },
+        asked=lambda job: _has_any(job.targets.scrub_min_mm, job.targets.scrub_max_mm),
+        unasked="no scrub_min or scrub_max",
+        scale=lambda job, axle: STANCE_SCALE_MM,
+        scale_words="1/2 in",
+        cures=(Cure("offset_mm", 1.0, "{amount} more backspace (or as much less spacer)"),
+               Cure("offset_mm", -1.0, "{amount} less backspace (or as much spacer)")),
+    ),
+    Check(
+        id="load_line",
+        name="load line off the bearing",
+        group="look",
+        rows="corner",
+        unit="mm",
+        formula="present ET - (ET - t) <= most: how far outboard the tire's center moves, off the bearing",
+        source="geometry",
+        sides=load_line,
+        needs={
+            "present_offset_mm": "present.offset_mm", "offset_mm": "corner.offset_mm",
+            "most_mm": "targets.load_line_max_mm",
+        },
+        asked=lambda job: _has_any(job.targets.load_line_max_mm),
+        unasked="no load_line_max",
+        scale=lambda job, axle: STANCE_SCALE_MM,
+        scale_words="1/2 in",
+        cures=(Cure("offset_mm", 1.0, "{amount} more backspace (or as much less spacer)"),),
+    ),
+    Check(
+        id="track",
+        name="track",
+        group="look",
+        rows="corner",
+        unit="mm",
+        formula="present track + 2 (present ET - (ET - t)) <= most",
+        source="geometry; local codes differ on how much wider a truck may be",
+        sides=track,
+        needs={
+            "track_mm": "axle.track_mm", "present_offset_mm": "present.offset_mm", "offset_mm": "corner.offset_mm",
+            "most_mm": "targets.track_max_mm",
+        },
+        asked=lambda job: _has_any(job.targets.front_track_max_mm, job.targets.rear_track_max_mm),
+        unasked="no front_track_max or rear_track_max",
+        scale=lambda job, axle: STANCE_SCALE_MM,
+        scale_words="1/2 in",
+        cures=(Cure("offset_mm", 0.5, "{amount} more backspace (or as much less spacer)"),),
     ),
     Check(
         id="winter",

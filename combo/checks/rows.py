@@ -25,8 +25,10 @@ from combo.checks.values import Setting, cruise_points, value_of
 from combo.fasteners import seats_agree
 from combo.formulas.axle import deflection_mm, rear_share_kg
 from combo.formulas.drive import (
+    FRICTION_DRY,
     drag_n,
     engine_rpm,
+    gripped_torque_n_m,
     lift_divisor,
     low_side_share,
     resistance_on_grade,
@@ -38,6 +40,8 @@ from combo.formulas.drive import (
 from combo.formulas.rounding import half_up
 from combo.formulas.tire import (
     INCHES_PER_MILE,
+    LOAD_EXPONENT,
+    LOWEST_TABLED_KPA,
     rolling_factor,
     rolling_radius_from_revs_mm,
     rolling_radius_mm,
@@ -57,6 +61,8 @@ ESTIMATED_HUB_SHARE = 0.465  # of the tire's diameter: how high a hub stands whe
 FITTED = "spacer.is_fitted"
 """1 where there is a spacer, else 0: of the list itself, whose last row stands for none."""
 PPM = 1_000_000.0
+_GRAM_DUST = 1e-6
+"""Of a gram: what binary fractions may have lost of a whole one."""
 _MARGIN_DUST_MM = 0.001
 """A margin is rounded to this: what is short of nothing by less than half of it still holds."""
 _DUST_DIGITS = 12
@@ -114,6 +120,13 @@ SOURCES = {
     "mount.seat_agrees": ("wheel.seat", "mount.nut_sku", "nut.seat"),
     "mount.thread_agrees": ("mount.nut_sku", "mount.hub_thread", "mount.own_thread"),
     "mount.hub_thread": ("hub.stud_thread",),
+    "mount.brake_envelope_mm": ("brakes.envelope_diameter_mm",),
+    "mount.brake_reach_mm": ("brakes.caliper_reach_mm",),
+    "mount.stud_room_mm": (
+        "hub.stud_length_mm", "hub.stud_diameter_mm", "mount.own_stud_length_mm", "mount.own_stud_diameter_mm",
+    ),
+    "corner.pressed_g": ("wheel.max_pressure_kpa", "tire.rated_pressure_kpa", "tire.capacity_kg"),
+    "drive.stall_n_m": ("engine.torque", "transmission.gears", "transmission.moves_off_rpm"),
     "mount.own_thread": ("spacer.stud_thread",),
     "mount.left_agrees": ("mount.nut_sku", "nut.left_hand_twin"),
     "point.gear": ("transmission.cruise_gear",),
@@ -436,6 +449,32 @@ def _nut_is_closed(rows: Rows) -> Any:
     return np.where(kind == "closed", 1.0, np.where(kind == "open", 0.0, np.nan))
 
 
+def _of_brake(name: str) -> Derived:
+    return lambda rows: np.full(len(rows), getattr(getattr(rows.job.brakes, rows.axle), name))
+
+
+def _stud_room_mm(rows: Rows) -> Any:
+    """Thickness that a wheel's pad may have for its nuts to engage enough thread, on a bolted spacer's studs or the
+    hub's.
+    """
+    hub = getattr(rows.job.hub, rows.axle)
+    through = hub.stud_length_mm - rows["spacer.thickness_mm"] - hub.stud_engagement * hub.stud_diameter_mm
+    on_own = rows["mount.own_stud_length_mm"] - hub.stud_engagement * rows["mount.own_stud_diameter_mm"]
+    return np.where(_is_bolted(rows), on_own, through)
+
+
+def _pressed_g(rows: Rows) -> Any:
+    """What both tires of an axle carry at the largest cold pressure of their wheels [g], rounded down.
+
+    Nothing where that lies below the least pressure of the load tables.
+    """
+    service, most = rows["tire.service"], rows["wheel.max_pressure_kpa"]
+    exponent, least = (np.select([service == name for name in table], list(table.values()), np.nan)
+                       for table in (LOAD_EXPONENT, LOWEST_TABLED_KPA))  # fmt: skip
+    carried_kg = rows["tire.capacity_kg"] * (most / rows["tire.rated_pressure_kpa"]) ** exponent
+    return np.where(most < least, 0.0, WHEELS_AN_AXLE * np.floor(carried_kg * 1000.0 + _GRAM_DUST))
+
+
 def _present_diameter_mm(rows: Rows) -> Any:
     """Diameter of the unloaded tire that is on the axle now: measured, else the listed one's, else by the hub's height.
     """
@@ -541,6 +580,10 @@ _CORNER: dict[str, Derived] = {
     "nut.thread_depth_mm": _of_nut("thread_depth_mm", 0.0),
     "mount.nut_is_closed": _nut_is_closed,
     "mount.nut_thread_mm": _of_nut("thread_depth_mm", np.nan),
+    "mount.brake_envelope_mm": _of_brake("envelope_diameter_mm"),
+    "mount.brake_reach_mm": _of_brake("caliper_reach_mm"),
+    "mount.brake_clearance_mm": _of_brake("clearance_mm"),
+    "mount.stud_room_mm": _stud_room_mm,
     "mount.own_pad_mm": _own("pad_mm"),
     "mount.own_stud_length_mm": _own("stud_length_mm"),
     "mount.own_stud_diameter_mm": _own("stud_diameter_mm"),
@@ -560,6 +603,7 @@ _CORNER: dict[str, Derived] = {
     "corner.truck_load_g": lambda rows: _mass_g(rows) + _spare_g(rows),
     "corner.tires_g": lambda rows: WHEELS_AN_AXLE * half_up(rows["tire.capacity_kg"] * 1000.0),
     "corner.wheels_g": lambda rows: WHEELS_AN_AXLE * half_up(rows["wheel.load_rating_kg"] * 1000.0),
+    "corner.pressed_g": _pressed_g,
     **prices.CORNER_COLUMNS,
     "corner.lip_error_um": _lip_error_um,
 }
@@ -641,6 +685,23 @@ def _at_rest_n_m(job: Job) -> float:
 def _torque_curve(job: Job) -> tuple[Floats, Floats]:
     return (np.array([point.at_rpm for point in job.engine.torque]),
             np.array([point.torque_n_m for point in job.engine.torque]))  # fmt: skip
+
+
+def _stall_n_m(rows: Rows) -> Any:
+    """Torque at the ring gear as the truck moves off in its lowest gear, nothing lost on the way [N m]."""
+    box = rows.job.transmission
+    lowest = max(box.gears) * box.low_range if box.gears else np.nan
+    return _at_rest_n_m(rows.job) * lowest * rows["ratio.ratio"]
+
+
+def _torque_g(rows: Rows) -> Any:
+    """Heaviest rear load [g] of which the grip on dry road stays within the axle's torque rating; any, where the engine
+    cannot reach it.
+    """
+    job, over = rows.job, rows.job.truck.cg_height_mm / rows.job.truck.wheelbase_mm
+    rating = job.axle.rear.torque_rating_n_m
+    by_grip = rating / gripped_torque_n_m(1.0, FRICTION_DRY, over, rows["drive.rolling_radius_mm"]) * 1000.0
+    return np.where(rows["drive.stall_n_m"] <= rating, np.inf, by_grip)
 
 
 def _pull_g(rows: Rows) -> Any:
@@ -742,6 +803,8 @@ _DRIVE: dict[str, Derived] = {
     "drive.preload_kg": _preload_kg(lambda job: job.surface.friction_low),
     "drive.road_share": _grip_share(lambda job: job.surface.friction_road, lambda job: job.surface.friction_road),
     "drive.road_preload_kg": _preload_kg(lambda job: job.surface.friction_road),
+    "drive.stall_n_m": _stall_n_m,
+    "drive.torque_g": _torque_g,
     "drive.pull_g": _pull_g,
     "drive.hold_g": _hold_g,
     "drive.speedometer_error": lambda rows: _speedometer(rows)[0],

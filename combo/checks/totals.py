@@ -18,7 +18,7 @@ from combo.checks.rows import Chosen, Floats, moves_spare
 from combo.checks.table import Columns
 from combo.formulas.axle import front_share_kg, rear_share_kg
 from combo.formulas.rounding import half_up
-from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, Loads, Present, Spare, Truck
+from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, LoadItem, Loads, Present, Spare, Truck
 
 PER_MILLE = 1000
 
@@ -84,10 +84,33 @@ def _case_kg(loads: Loads, truck: Truck, name: str) -> tuple[float, float]:
     """Loads as weighed, less what was aboard on the scale, with what the case carries."""
     front, rear = loads.axle_kg("front"), loads.axle_kg("rear")
     for item in loads.items:
-        times = int(not item.cases or name in item.cases) - int(item.weighed)
+        times = _times(item, name)
         front += times * float(front_share_kg(item.mass_kg, item.station_mm, truck.wheelbase_mm))
         rear += times * float(rear_share_kg(item.mass_kg, item.station_mm, truck.wheelbase_mm))
     return front, rear
+
+
+def _side_kg(job: Job, axle: Axle, name: str) -> float:
+    """What one wheel of an axle carries more than half of it in a load case: what the pads under both tell apart, and
+    the side moment of what is carried over the track, or the axle's share of the roll stiffness of it.
+    """
+    left, right = (getattr(job.loads, f"{axle}_{side}_kg") for side in ("left", "right"))
+    beam = getattr(job.axle, axle)
+    share = beam.roll_share_ppm / 1_000_000 or 1.0
+    moment = sum(_times(item, name) * item.mass_kg * item.lateral_mm for item in job.loads.items if item.lateral_mm)
+    tipped = share * moment / beam.track_mm if moment else 0.0
+    return float(abs((0.0 if np.isnan(left) else (right - left) / 2.0) + tipped))
+
+
+def _times(item: LoadItem, case: str) -> int:
+    """How often an item counts in a load case beside what stood on the scale."""
+    return int(not item.cases or case in item.cases) - int(item.weighed)
+
+
+def _wheel_g(job: Job, axle: Axle) -> float:
+    """Twice the load of an axle's heavier wheel without its parts, in the case that loads it most."""
+    at = AXLES.index(axle)
+    return max(loads[at] + 2.0 * _grams(_side_kg(job, axle, name)) for name, loads in _bare_g(job).items())
 
 
 def case_deltas_kg(job: Job) -> list[tuple[float, float]]:
@@ -192,6 +215,10 @@ TOTALS: dict[str, Total] = {
     "front_ground_g": Total("g", front="corner.ground_g"),
     "rear_ground_g": Total("g", rear="corner.ground_g"),
     "front_heavy_g": _front(lambda job: max(front for front, _ in _bare_g(job).values())),
+    "front_wheel_heavy_g": _front(lambda job: _wheel_g(job, "front")),
+    "front_wheel_unladen_g": Total("g", lambda job: _wheel_g(job, "front"), front="corner.mass_g",
+                                   rear="corner.spare_front_g", needs=(*_FRONT, *_SPARE)),
+    "rear_wheel_heavy_g": _rear(lambda job: _wheel_g(job, "rear")),
     "rear_light_g": _rear(lambda job: min(rear for _, rear in _bare_g(job).values())),
     "rear_heavy_g": _rear(lambda job: max(rear for _, rear in _bare_g(job).values())),
     "truck_heavy_g": _truck(lambda job: max(front + rear for front, rear in _bare_g(job).values())),
@@ -204,6 +231,9 @@ TOTALS: dict[str, Total] = {
     "rear_tires_g": Total("g", rear="corner.tires_g"),
     "front_wheels_g": Total("g", front="corner.wheels_g"),
     "rear_wheels_g": Total("g", rear="corner.wheels_g"),
+    "front_pressed_g": Total("g", front="corner.pressed_g"),
+    "rear_pressed_g": Total("g", rear="corner.pressed_g"),
+    "torque_g": Total("g", drive="drive.torque_g"),
     "pull_g": Total("g", drive="drive.pull_g"),
     "hold_g": Total("g", drive="drive.hold_g"),
     "rake_um": Total("um", front="-corner.diameter_um", rear="corner.diameter_um"),

@@ -21,12 +21,13 @@ from combo.job import AXLES, Axle, CruisePoint, Job
 from combo.parts import OFF
 from combo.plausible import RANGES
 
-BY_AXLE = frozenset({"hub", "wheelhouse", "brakes"})
-"""Tables of the job that have one for each axle; [axle] has them beside keys of its own."""
-BY_PREFIX = frozenset({"present", "panhard"})
+BY_AXLE = frozenset({"hub", "wheelhouse", "brakes", "axle"})
+"""Tables of the job that have one for each axle, some beside keys of their own."""
+BY_PREFIX = frozenset({"present", "panhard", "targets"})
 """Tables whose keys begin with the axle."""
 MAIN_POINT = ""
 ARTICULATED = "articulated"
+LAID_OUT = "laid_out"
 RUNNING = "running_diameter_mm"
 AT_SPEED = frozenset({"", "ride_height", "full_bump"})
 """States in which the truck may be at its top speed, and its tires have grown."""
@@ -88,7 +89,7 @@ def _entry_of(job: Job, source: str, axle: Axle) -> tuple[Any, str, str]:
     """Table of the job behind a dotted name, its path with the axle in it, and the attribute that is meant."""
     table, _, name = source.partition(".")
     owner, path = getattr(job, table, None), table
-    if table in BY_AXLE or (table == "axle" and not hasattr(owner, name)):
+    if table in BY_AXLE and not hasattr(owner, name):
         owner, path = getattr(owner, axle), f"{table}.{axle}"
     if table in BY_PREFIX and not hasattr(owner, name):
         name = f"{axle}_{name}"
@@ -223,7 +224,23 @@ def _bar_shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0,
     return abs(float(lateral_shift_mm(*sizes)))
 
 
+def clearance_mm(job: Job, axle: Axle, side: str, state: str = "") -> float:
+    """Clearance to keep in a state, on a side: "inner", "outer", "top", "opening", "sweep" or "frame".
+
+    It is the job's own, or the room of tire chains where that is larger.
+    """
+    own: float = getattr(getattr(job.wheelhouse, axle), f"clearance_{'sweep' if side == 'frame' else side}_mm")
+    if state == LAID_OUT:
+        return own
+    return max(own, job.chains.room_mm(axle, "sidewall" if side in {"inner", "outer", "frame"} else "tread"))
+
+
+def _clearance(side: str) -> Callable[[Setting], float]:
+    return lambda setting: clearance_mm(setting.job, setting.axle, side, setting.variant)
+
+
 _DERIVED: dict[str, Callable[[Setting], Any]] = {
+    **{f"clearance_{side}_mm": _clearance(side) for side in ("inner", "outer", "top", "opening", "sweep", "frame")},
     "shift_mm": _bar_shift_mm,
     "axis_inboard_mm": lambda setting: _axis_inboard_mm(setting.job),
     "tilt_rad": _tilt_rad,
@@ -433,6 +450,11 @@ def _present_diameter_off(axle: Axle) -> Callable[[Setting, Table], Column]:
     return off
 
 
+def _entry_at(axle: Axle, source: str) -> Callable[[Setting, Table], Column]:
+    """That of an entry of the job at an axle."""
+    return lambda setting, rows: entry_off(setting.job, *path_of(dataclasses.replace(setting, axle=axle), source))
+
+
 def _diameter_off(prefix: str, size: str) -> Callable[[Setting, Table], Column]:
     return lambda setting, rows: _size_off(setting, rows, prefix, size)
 
@@ -448,6 +470,11 @@ _TOLERANCES: dict[str, Callable[[Setting, Table], Column]] = {
     "wheel.barrel_diameter_mm": _listed_off("wheel.barrel_diameter_mm"),
     "wheel.spoke_clearance_mm": _listed_off("wheel.spoke_clearance_mm"),
     "wheel.pad_mm": _listed_off("wheel.pad_mm"),
+    **{f"rear.wheel.{name}": _listed_off(f"rear.wheel.{name}")
+       for name in ("barrel_diameter_mm", "spoke_clearance_mm", "pad_mm")},
+    "front.mount.brake_envelope_mm": _entry_at("front", "brakes.envelope_diameter_mm"),
+    "front.mount.brake_reach_mm": _entry_at("front", "brakes.caliper_reach_mm"),
+    "front.mount.stud_room_mm": _entry_at("front", "hub.stud_length_mm"),
     "tire.tread_width_mm": _tread_off,
     "tire.overall_diameter_mm": _size_off,
     "tire.running_diameter_mm": _diameter_off("", RUNNING),

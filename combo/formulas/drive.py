@@ -6,8 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.formulas import Column
+from combo.units import STANDARD_GRAVITY_M_S2
 
 KM_H_PER_M_S = 3.6
+FRICTION_DRY = 0.9
+"""Under both wheels on dry road, for the torque that an axle must bear; from memory."""
 AIR_DENSITY_KG_M3 = 1.225  # ISO 2533 standard atmosphere at sea level
 TUBE_METALS = {"steel": (200.0, 7850.0), "aluminum": (69.0, 2700.0)}
 """Modulus of elasticity [GPa] and density [kg/m3] of driveshaft tubes; handbook values, from memory."""
@@ -248,6 +251,38 @@ def thrust_n(
     10568
     """
     return torque_n_m * gear_ratio * axle_ratio * efficiency / (radius_mm / 1000.0)
+
+
+def gripped_torque_n_m(rear_kg: Column, friction: float, height_over_wheelbase: float, radius_mm: Column) -> Column:
+    """Torque at the ring gear that the rear tires' grip can take up on the level, both wheels on the same ground.
+
+    Parameters
+    ----------
+    rear_kg : float or ndarray, shape (n,)
+        Load of the rear axle at rest [kg].
+    friction : float
+        mu under both wheels.
+    height_over_wheelbase : float
+        h / L.
+    radius_mm : float or ndarray, shape (n,)
+        Rolling radius [mm].
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        mu W_r g r / (1 - mu h / L) [N m], with the load that the thrust moves to the rear; a shock is not in it.
+
+    Notes
+    -----
+    Moments about the front contact line, as `grip_factor`.
+
+    Examples
+    --------
+    >>> round(float(gripped_torque_n_m(1000.0, 0.9, 0.25, 360.0)))
+    4099
+    """
+    thrust_kg = friction * rear_kg / (1.0 - friction * height_over_wheelbase)
+    return thrust_kg * STANDARD_GRAVITY_M_S2 * radius_mm / 1000.0
 
 
 def drag_n(speed_km_h: Column, drag_coefficient: Column, frontal_area_m2: Column) -> Column:

@@ -40,6 +40,26 @@ def axis_inboard_mm(
     return offset_mm + scrub_radius_mm + hub_height_mm * np.tan(np.radians(inclination_deg))
 
 
+def scrub_radius_mm(
+    axis_inboard_mm: Column, offset_mm: Column, hub_height_mm: Column, inclination_deg: Column
+) -> Column:
+    """How far the tire's center stands out from the steering axis, on the ground.
+
+    Parameters as for `axis_inboard_mm`, with the offset and the hub height of the new wheel and tire.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        axis inboard - ET - height x tan(inclination) [mm]; positive where the tire's center is outboard.
+
+    Examples
+    --------
+    >>> round(float(scrub_radius_mm(95.2, 6.0, 350.0, 8.0)), 1)
+    40.0
+    """
+    return axis_inboard_mm - offset_mm - hub_height_mm * np.tan(np.radians(inclination_deg))
+
+
 def sweep_along_mm(
     axis_inboard_mm: Column, offset_mm: Column, section_width_mm: Column, overall_diameter_mm: Column, lock_deg: Column
 ) -> Column:

@@ -325,6 +325,7 @@ class _JobReader:
         self._check_order(job)
         self._check_band("rake", job.targets.rake_min_mm, job.targets.rake_max_mm)
         self._check_band("frame_rake", job.targets.frame_rake_min_deg, job.targets.frame_rake_max_deg)
+        self._check_band("scrub", job.targets.scrub_min_mm, job.targets.scrub_max_mm)
         self._check_band("fender_gap", job.targets.fender_gap_min_mm, job.targets.fender_gap_max_mm)
         for number_, point in enumerate(job.targets.cruise):
             if point.min_rpm > point.max_rpm:
@@ -373,6 +374,13 @@ class _JobReader:
                       f"{height:.0f} mm, but half of {axle}_tire_diameter is {diameter / 2.0:.0f} mm",
                       "a hub height below half the tire's diameter is accepted: a loaded tire sinks in")  # fmt: skip
         beam, states = getattr(job.axle, axle), getattr(job.wheelhouse, axle).states()
+        if beam.dual:
+            self._add(("axle", axle, "dual"), "dual-wheels", "dual wheels",
+                      "single wheels are accepted: spacing, matched diameters and the second load index of duals are "
+                      "not worked out")  # fmt: skip
+        if any(item.lateral_mm for item in job.loads.items) and math.isnan(beam.track_mm):
+            self._add(("axle", axle, "track"), "missing-key", "not given, but an item has a lateral",
+                      f"[axle.{axle}] track is needed: what lies to one side loads its tires by it")  # fmt: skip
         if not beam.live:
             return
         travels = [states[name].travel_mm * sign for name, sign in (("full_bump", 1.0), ("full_droop", -1.0))

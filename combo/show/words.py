@@ -10,7 +10,7 @@ from combo.checks.facts import Fact
 from combo.checks.run import Result
 from combo.job import Job
 from combo.solve.why import Cured
-from combo.units import INCH_MM, MILE_KM, POUND_KG, PSI_KPA, sixteenths_text
+from combo.units import INCH_MM, MILE_KM, POUND_FOOT_N_M, POUND_KG, PSI_KPA, sixteenths_text
 
 CAUTIONS = (
     "Ratings (axles, tires, wheels) are limits, not targets; the lowest one governs. Verify every rating on the part.",
@@ -48,6 +48,11 @@ def pressure(job: Job, size_kpa: float) -> str:
     return f"{whole} kPa" if is_metric(job) else f"{whole} psi"
 
 
+def torque(job: Job, size_n_m: float) -> str:
+    """A torque: 4,200 lb-ft, or 5,694 N m."""
+    return f"{_plain(size_n_m, 0)} N m" if is_metric(job) else f"{_plain(size_n_m / POUND_FOOT_N_M, 0)} lb-ft"
+
+
 def money(cents: float) -> str:
     """An amount of money: $1,234.50."""
     sign = "-" if cents < 0 else ""
@@ -56,7 +61,7 @@ def money(cents: float) -> str:
 
 def amount(job: Job, unit: str, size: float) -> str:
     """An amount in a check's unit, in the shop's."""
-    tellers = {"mm": length, "kg": mass, "km_h": speed, "kpa": pressure}
+    tellers = {"mm": length, "kg": mass, "km_h": speed, "kpa": pressure, "n_m": torque}
     if unit in tellers:
         return tellers[unit](job, size)
     if unit == "cents":
@@ -77,6 +82,8 @@ def enough(job: Job, unit: str, size: float) -> str:
         return f"{math.ceil(size)} km/h" if is_metric(job) else f"{math.ceil(round(size / MILE_KM, 6))} mph"
     if unit == "rpm":
         return f"{math.ceil(round(size, 6))} rpm"
+    if unit == "n_m":
+        return torque(job, size + (0.5 if is_metric(job) else 0.5 * POUND_FOOT_N_M))
     if unit in {"deg", "share"}:
         factor, after = (1.0, "deg") if unit == "deg" else (100.0, "%")
         return f"{math.ceil(round(size * factor * 10, 6)) / 10:g} {after}"
@@ -94,7 +101,7 @@ def moved(job: Job, unit: str, size: float) -> str:
 
 def unit_name(unit: str) -> str:
     """A check's unit as it is written: "mm", "km/h", "yes or no"."""
-    return {"km_h": "km/h", "yes_no": "yes or no"}.get(unit, unit)
+    return {"km_h": "km/h", "n_m": "N m", "yes_no": "yes or no"}.get(unit, unit)
 
 
 def gives_way(job: Job, check: Check, where: str, by: float) -> str:

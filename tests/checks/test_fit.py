@@ -54,8 +54,8 @@ AT_THE_LIMIT = {
     # outer corner 180 + 120 aside and 400 along: 500 from the axis; at 90 deg D / 2 points inboard, and the axle shifts
     "steer_sweep": {
         "axis_inboard_mm": 180.0, "offset_mm": 0.0, "section_width_mm": 240.0, "overall_diameter_mm": 800.0,
-        "lock_deg": 90.0, "clearance_mm": 12.5, "room_ahead_mm": 512.5, "room_behind_mm": 512.5,
-        "frame_room_mm": 596.5, "shift_mm": 4.0,
+        "lock_deg": 90.0, "clearance_mm": 12.5, "frame_clearance_mm": 12.5, "room_ahead_mm": 512.5,
+        "room_behind_mm": 512.5, "frame_room_mm": 596.5, "shift_mm": 4.0,
     },
     "brake_barrel": {"barrel_mm": 336.0, "envelope_mm": 330.0, "clearance_mm": 3.0},
     "brake_spoke": {"spoke_mm": 20.0, "spacer_mm": 5.0, "reach_mm": 22.0, "clearance_mm": 3.0},

@@ -204,7 +204,8 @@ def test_the_worst_sweep_is_that_of_the_worst_pair_of_ends():
     tire = {"section_width_mm": 305.0, "overall_diameter_mm": 775.0}
     check = BY_ID["steer_sweep"]
     ends = [
-        float(judged_side(check, check.sides(axis, offset, *tire.values(), 35.0, 12.7, *room.values(), 0.0)).margin)
+        float(judged_side(check, check.sides(axis, offset, *tire.values(), 35.0, 12.7, 12.7, *room.values(),
+                                             0.0)).margin)
         for axis in (110.0 - 6.0, 110.0 + 6.0) for offset in (-12.0 - 3.0, -12.0 + 3.0)
     ]  # fmt: skip
     house = house_with(sweep_ahead_mm=492.0, sweep_behind_mm=600.0, frame_room_mm=375.0)

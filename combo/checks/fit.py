@@ -12,9 +12,9 @@ from combo.formulas import Column
 from combo.formulas.axle import lean_inboard_mm, lean_outboard_mm
 from combo.formulas.rounding import half_up
 from combo.formulas.steering import corner_along_mm, sweep_inward_mm
+from combo.formulas.wheel import same_circle
 from combo.job import Axle, Job
 
-BOLT_CIRCLE_AGREEMENT_MM = 0.15  # 8x6.5 in is 165.1 mm and is listed as 8x165; 120 and 120.65 mm stay two circles
 RIM_DIAMETER_AGREEMENT_MM = 1.0  # codes are half an inch apart or more
 SMALLEST_SCALE_MM = 3.175  # 1/8 in: a clearance of zero is judged on this scale
 
@@ -24,8 +24,8 @@ def bolt_circle(
     spacer_lugs: Column, spacer_mm: Column, is_spaced: Column, hub_lugs: Column, hub_mm: Column,
 ) -> Sides:  # fmt: skip
     """Lug count and circle of the wheel equal those of what it meets, and a spacer's own those of the hub."""
-    wheel_fits = _same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
-    spacer_fits = (np.asarray(is_spaced) == 0) | _same_circle(spacer_lugs, spacer_mm, hub_lugs, hub_mm)
+    wheel_fits = same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
+    spacer_fits = (np.asarray(is_spaced) == 0) | same_circle(spacer_lugs, spacer_mm, hub_lugs, hub_mm)
     return agrees(wheel_fits & spacer_fits, np.asarray(wheel_mm) + mount_mm)
 
 
@@ -219,11 +219,6 @@ def spare_well(
         at_most(section_width_mm + clearance_mm, well_width_mm),
         at_most(overall_width_mm + clearance_mm, well_width_mm),
     )
-
-
-def _same_circle(lugs: Column, mm: Column, other_lugs: Column, other_mm: Column) -> np.ndarray:
-    near = np.round(np.abs(np.asarray(mm) - other_mm), 3) <= BOLT_CIRCLE_AGREEMENT_MM
-    return np.asarray((np.asarray(lugs) == other_lugs) & near)
 
 
 def _inner_scale(job: Job, axle: Axle) -> float:

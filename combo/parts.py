@@ -24,7 +24,8 @@ class Field:
     """One column of a list.
 
     `bare_unit` is the unit of a number that has none (rim sizes are inches the world over); `least` what sizes are
-    possible; `words` the words that a "word" field knows; `measure` how a missing one is found out.
+    possible; `words` the words that a "word" field knows; `measure` how a missing one is found out; `to_order` whether
+    a part may be made to order in it: a size in steps, a bolt circle drilled for the job.
     """
 
     name: str
@@ -34,6 +35,7 @@ class Field:
     least: Least = "positive"
     words: tuple[str, ...] = ()
     measure: str = ""
+    to_order: bool = False
 
     @property
     def column(self) -> str:
@@ -77,11 +79,11 @@ WHEEL = Kind("wheel", "wheels", (
     _SKU,
     Field("rim_diameter", "length", must=True, bare_unit="in"),
     Field("rim_width", "length", must=True, bare_unit="in"),
-    Field("bolt_circle", "bolt_circle", must=True),
+    Field("bolt_circle", "bolt_circle", must=True, to_order=True),
     Field("hub_bore", "length", measure="caliper across the bore at the mounting face, or ask the supplier"),
-    Field("backspace", "length", least="any",
+    Field("backspace", "length", least="any", to_order=True,
           measure="straight edge over the inboard flange, tape down to the mounting face"),
-    Field("offset", "length", least="any", measure="ask the supplier, or measure the backspace"),
+    Field("offset", "length", least="any", to_order=True, measure="ask the supplier, or measure the backspace"),
     Field("backspace_basis", "word", words=("flange", "shorthand")),
     Field("flange", "length", measure="caliper over one rim flange"),
     Field("barrel_diameter", "length", measure="inside barrel diameter at the drop center, or ask the supplier"),

@@ -160,7 +160,29 @@ def quantity(
     return _quantity(text, text, dimension, bare_unit, decimal_comma)
 
 
-_PLUS_OR_MINUS = re.compile(r"\s*(?:\+\s*/?\s*-|±)\s*")
+def exact_mm(text: str, typed: str, *, bare_unit: str | None = None, decimal_comma: bool = False) -> Fraction:
+    """A length as `quantity` reads it, with no rounding [mm]; problems quote `typed`, of which it may be a part.
+
+    Raises
+    ------
+    UnitError
+        As `quantity`.
+
+    Examples
+    --------
+    >>> exact_mm("4 1/8", "4 1/8 to 5 in by 1/8", bare_unit="in")
+    Fraction(4191, 40)
+    """
+    sign, sizes = _sizes(text, typed, LENGTH, bare_unit, decimal_comma)
+    return sign * sum((size * Fraction(str(round(unit, _DUST_DIGITS))) for size, unit in sizes), Fraction(0))
+
+
+def settled_mm(length_mm: Fraction) -> float:
+    """An exact length as `quantity` gives it [mm]."""
+    return round(float(length_mm), _DUST_DIGITS)
+
+
+PLUS_OR_MINUS = re.compile(r"\s*(?:\+\s*/?\s*-|±)\s*")
 
 
 def measured(
@@ -180,7 +202,7 @@ def measured(
     >>> measured("13 in +- 1/16 in", LENGTH), measured("350 lb", MASS)[1]
     ((330.2, 1.5875), None)
     """
-    parts = _PLUS_OR_MINUS.split(normalized(text))
+    parts = PLUS_OR_MINUS.split(normalized(text))
     if len(parts) > 2:
         raise UnitError("not-a-number", f'found "{text}"', "one plus-or-minus is accepted, such as 13 in +- 1/16 in")
     size, *offs = (quantity(part, dimension, bare_unit=bare_unit, decimal_comma=decimal_comma) for part in parts)
@@ -470,13 +492,21 @@ def _number(text: str, typed: str, decimal_comma: bool) -> Fraction:
 
 def _quantity(text: str, typed: str, dimension: Dimension, bare_unit: str | None, decimal_comma: bool) -> float:
     """The size that `text` is; problems quote `typed`, of which it may be a part."""
+    sign, sizes = _sizes(text, typed, dimension, bare_unit, decimal_comma)
+    return sign * round(sum((float(size) * unit for size, unit in sizes), 0.0), _DUST_DIGITS)
+
+
+def _sizes(
+    text: str, typed: str, dimension: Dimension, bare_unit: str | None, decimal_comma: bool
+) -> tuple[int, list[tuple[Fraction, float]]]:
+    """Sign of a size, and its parts: each a number, and what its unit is in the dimension's own."""
     sign, rest = _sign(_with_decimal_point(normalized(text), typed, decimal_comma))
-    total = 0.0
+    sizes = []
     for digits, unit in _pairs(rest, typed, dimension):
         if not unit and bare_unit is None:
             raise UnitError("no-unit", f'found "{typed}", without a unit', dimension.accepted())
-        total += float(_value(digits, typed)) * factor(unit or bare_unit or "", dimension, typed)
-    return sign * round(total, _DUST_DIGITS)
+        sizes.append((_value(digits, typed), factor(unit or bare_unit or "", dimension, typed)))
+    return sign, sizes
 
 
 def _with_decimal_point(text: str, typed: str, decimal_comma: bool) -> str:

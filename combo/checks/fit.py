@@ -13,9 +13,9 @@ from combo.formulas import Column
 from combo.formulas.axle import lean_inboard_mm, lean_outboard_mm
 from combo.formulas.rounding import half_up
 from combo.formulas.steering import corner_along_mm, sweep_inward_mm
+from combo.formulas.wheel import same_circle
 from combo.job import Axle, Job
 
-BOLT_CIRCLE_AGREEMENT_MM = 0.15  # 8x6.5 in is 165.1 mm and is listed as 8x165; 120 and 120.65 mm stay two circles
 RIM_DIAMETER_AGREEMENT_MM = 1.0  # codes are half an inch apart or more
 SMALLEST_SCALE_MM = 3.175  # 1/8 in: a clearance of zero is judged on this scale
 
@@ -25,8 +25,8 @@ def bolt_circle(
     spacer_lugs: Column, spacer_mm: Column, is_spaced: Column, hub_lugs: Column, hub_mm: Column,
 ) -> Sides:  # fmt: skip
     """Lug count and circle of the wheel equal those of what it meets, and a spacer's own those of the hub."""
-    wheel_fits = _same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
-    spacer_fits = (np.asarray(is_spaced) == 0) | _same_circle(spacer_lugs, spacer_mm, hub_lugs, hub_mm)
+    wheel_fits = same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
+    spacer_fits = (np.asarray(is_spaced) == 0) | same_circle(spacer_lugs, spacer_mm, hub_lugs, hub_mm)
     return agrees(wheel_fits & spacer_fits, np.asarray(wheel_mm) + mount_mm)
 
 
@@ -238,7 +238,7 @@ def spare_bolts(
     meets_pilot: Column,
 ) -> Several:  # fmt: skip
     """The spare, one of the rear wheels, bolts to what the front wheels bolt to."""
-    fits = _same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
+    fits = same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
     room = half_up((np.asarray(bore_mm, dtype=float) - pilot_mm) * 1000.0)
     goes_on = agrees(room >= 0, room)
     return agrees(fits, np.asarray(wheel_mm) + mount_mm), where_it_matters(np.asarray(meets_pilot) != 0.0, goes_on)
@@ -256,11 +256,6 @@ def spare_front(
 
 def _has_spare(job: Job) -> bool:
     return job.job.spare
-
-
-def _same_circle(lugs: Column, mm: Column, other_lugs: Column, other_mm: Column) -> np.ndarray:
-    near = np.round(np.abs(np.asarray(mm) - other_mm), 3) <= BOLT_CIRCLE_AGREEMENT_MM
-    return np.asarray((np.asarray(lugs) == other_lugs) & near)
 
 
 def _bare_scale(job: Job, axle: Axle) -> float:

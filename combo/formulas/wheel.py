@@ -2,9 +2,25 @@
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from combo.formulas import Column
 
+BOLT_CIRCLE_AGREEMENT_MM = 0.15  # 8x6.5 in is 165.1 mm and is listed as 8x165; 120 and 120.65 mm stay two circles
 DEFAULT_FLANGE_MM = 12.7  # common practice, no source: a 9 in rim measures about 10 in over the flanges
+
+
+def same_circle(lugs: Column, mm: Column, other_lugs: Column, other_mm: Column) -> NDArray[np.bool_]:
+    """Whether two bolt circles go together: as many lugs, on diameters within 0.15 mm.
+
+    Examples
+    --------
+    >>> bool(same_circle(8.0, 165.1, 8.0, 165.0)), bool(same_circle(5.0, 120.0, 5.0, 120.65))
+    (True, False)
+    """
+    near = np.round(np.abs(np.asarray(mm) - other_mm), 3) <= BOLT_CIRCLE_AGREEMENT_MM
+    return np.asarray((np.asarray(lugs) == other_lugs) & near, dtype=bool)
 
 
 def overall_width_mm(rim_width_mm: Column, flange_mm: Column = DEFAULT_FLANGE_MM) -> Column:

@@ -21,7 +21,8 @@ from combo.job import ListFile
 from combo.parts import OFF, PLACE_COLUMNS, Field, Kind
 from combo.problems import Place, Report, nearest
 from combo.read.headers import WHEEL_SIZE, Header, dimension_of, folded, meaning
-from combo.units import DOLLAR, Currency, UnitError, bolt_circle, measured, money_cents, normalized, number
+from combo.read.ranges import STEPS, TO_DRILL, Steps, is_range, is_to_drill, steps_of
+from combo.units import DOLLAR, BoltCircle, Currency, UnitError, bolt_circle, measured, money_cents, normalized, number
 
 Index = NDArray[np.int64]
 Cells = list[NDArray[np.object_]]
@@ -37,6 +38,8 @@ _WORDS = {
 }  # fmt: skip
 _RIM_SIZE = r"\d[\d.,]*(?:(?:\s*-\s*|\s+)\d+\s*/\s*\d+)?|\d+\s*/\s*\d+"
 _WHEEL_SIZE = re.compile(rf"({_RIM_SIZE})\s*[xX×]\s*({_RIM_SIZE})\s*(?:[jJ]{{1,2}}|in|\")?")
+_OPEN_CIRCLE = BoltCircle(0, NAN)
+"""What a bolt circle to order is until the job is at hand."""
 _ABSENT = {"", "-", "–", "—", "n/a", "na", "?", "tba", "tbd", "none"}
 
 
@@ -127,7 +130,7 @@ def read_lists(
     table : DataFrame
         A row a part in the order of the files; a column a field, named with its unit; NaN or "" where absent. Beside
         them stand PLACE_COLUMNS, for settling alone HEADERS_COLUMN, and where any cell states a plus-or-minus the
-        column of that field with OFF behind its name.
+        column of that field with OFF behind its name; likewise STEPS and TO_DRILL where any is made to order.
     extra : DataFrame
         Same index; texts.
     """
@@ -141,7 +144,7 @@ def read_lists(
         extras.append(extra)
     table = pd.concat(tables, ignore_index=True) if tables else _no_parts(kind)
     extra = pd.concat(extras, ignore_index=True).fillna("") if extras else pd.DataFrame()
-    _tell_duplicates(kind, table, report)
+    tell_duplicates(table, report)
     return table, extra
 
 
@@ -381,7 +384,8 @@ def _column(field: Field, sheet: Sheet, at: int, header: Header, report: Report)
         return {field.column: texts.each(["" if text.casefold() in _ABSENT else str(text) for text in texts.distinct])}
     known, wrong = texts.converted(lambda text: _value(field, text, header.unit, sheet), _blank(field))
     _tell_wrong(sheet, at, wrong, report)
-    return {name: texts.each(values, _dtype(field)) for name, values in _by_column(field, known).items()}
+    return {name: texts.each(values, object if name.endswith(STEPS) else _dtype(field))
+            for name, values in _by_column(field, known).items()}  # fmt: skip
 
 
 def _tell_wrong(sheet: Sheet, at: int, wrong: list[tuple[int, UnitError]], report: Report) -> None:
@@ -393,15 +397,19 @@ def _tell_wrong(sheet: Sheet, at: int, wrong: list[tuple[int, UnitError]], repor
 
 def _by_column(field: Field, values: list[Any]) -> dict[str, list[Any]]:
     """Values of a field by the columns of the part table: a bolt circle is a lug count and a diameter, a size may have
-    its plus-or-minus beside it.
+    its plus-or-minus beside it, or the steps that it is made in.
     """
     if field.type == "bolt_circle":
         lugs, diameter = field.columns
-        return {lugs: [NAN if circle is None else float(circle.lug_count) for circle in values],
-                diameter: [NAN if circle is None else circle.diameter_mm for circle in values]}  # fmt: skip
+        are_open = [float(circle is _OPEN_CIRCLE) for circle in values]
+        circles = [None if circle is _OPEN_CIRCLE else circle for circle in values]
+        return {lugs: [NAN if circle is None else float(circle.lug_count) for circle in circles],
+                diameter: [NAN if circle is None else circle.diameter_mm for circle in circles],
+                } | ({field.name + TO_DRILL: are_open} if any(are_open) else {})  # fmt: skip
     offs = [getattr(size, "off", NAN) for size in values]
-    beside = {} if all(math.isnan(off) for off in offs) else {field.column + OFF: offs}
-    return {field.column: values} | beside
+    beside: dict[str, list[Any]] = {} if all(math.isnan(off) for off in offs) else {field.column + OFF: offs}
+    steps = [getattr(size, "steps", None) for size in values] if field.to_order else []
+    return {field.column: values} | beside | ({field.column + STEPS: steps} if any(steps) else {})
 
 
 def _blanks(field: Field, count: int) -> dict[str, NDArray[Any]]:
@@ -436,14 +444,19 @@ def _refuse_date(text: str) -> None:
 
 
 class Size(float):
-    """A size of a cell, and the plus-or-minus that the cell states for it; NaN where it states none."""
+    """A size of a cell, and the plus-or-minus that the cell states for it; NaN where it states none.
+
+    One that is made to order is NaN itself, and has its steps.
+    """
 
     off: float
+    steps: Steps | None
 
-    def __new__(cls, size: float, off: float | None) -> Size:
-        """The size as a number, with its plus-or-minus beside it."""
+    def __new__(cls, size: float, off: float | None, steps: Steps | None = None) -> Size:
+        """The size as a number, with its plus-or-minus or its steps beside it."""
         whole = super().__new__(cls, size)
         whole.off = NAN if off is None else off
+        whole.steps = steps
         return whole
 
 
@@ -451,6 +464,8 @@ def _size(field: Field, text: str, unit: str | None, decimal_comma: bool) -> flo
     dimension = dimension_of(field)
     if dimension is None:
         raise AssertionError(f"{field.name} is converted as a size but has no dimension")
+    if field.to_order and is_range(text):
+        return Size(NAN, None, steps_of(text, bare_unit=unit or field.bare_unit, decimal_comma=decimal_comma))
     size, off = measured(text, dimension, bare_unit=unit or field.bare_unit, decimal_comma=decimal_comma)
     return Size(_possible(field, size, text), off)
 
@@ -471,6 +486,8 @@ def _count(field: Field, text: str, unit: str | None, decimal_comma: bool) -> fl
 
 
 def _bolt_circle(field: Field, text: str, unit: str | None, decimal_comma: bool) -> Any:
+    if field.to_order and is_to_drill(text):
+        return _OPEN_CIRCLE
     return bolt_circle(text, bare_unit=unit, decimal_comma=decimal_comma)
 
 
@@ -562,7 +579,8 @@ def _tell_missing(
                        f"every {kind.name} needs one", hint)  # fmt: skip
             continue
         values = columns[field.columns[0]]
-        for row in np.flatnonzero(pd.isna(values) | (values == "")):
+        is_to_order = columns.get(field.name + TO_DRILL, np.zeros(len(values))) == 1.0
+        for row in np.flatnonzero((pd.isna(values) | (values == "")) & ~is_to_order):
             place = sheet.place(sheet.numbers[row], headers[field.column])
             if place not in bad_cells:
                 report.add(place, "empty-cell", "an empty cell", f"every {kind.name} needs {field.name}")
@@ -585,7 +603,8 @@ def _frame(columns: Mapping[str, NDArray[Any]]) -> pd.DataFrame:
                          for name, own in columns.items()}, copy=False)  # fmt: skip
 
 
-def _tell_duplicates(kind: Kind, table: pd.DataFrame, report: Report) -> None:
+def tell_duplicates(table: pd.DataFrame, report: Report) -> None:
+    """A SKU that stands in several rows is told at all but the first."""
     if table["sku"].is_unique:
         return
     repeated = table[table["sku"].duplicated(keep=False) & (table["sku"] != "")]

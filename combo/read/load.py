@@ -14,10 +14,11 @@ import pandas as pd
 
 from combo.cores import spare_cores
 from combo.job import AXLES, Job
-from combo.parts import KINDS, Parts
+from combo.parts import KINDS, WHEEL, Parts
 from combo.problems import Place, Problem, Report, nearest
 from combo.read.cache import Kept, Wanted, keep, kept_of
 from combo.read.lists import HEADERS_COLUMN, read_lists
+from combo.read.made_to_order import circles_of, drilled, is_drilled_to_order, stepped
 from combo.read.settle import settle_differentials, settle_ratios, settle_tires, settle_wheels
 from combo.read.toml import read_job
 from combo.units import DOLLAR
@@ -66,6 +67,9 @@ def load(path: Path) -> Loaded:
     report.raise_if_any()
     if job is None:
         raise AssertionError("a job that cannot be read leaves a problem in the report")
+    if is_drilled_to_order(tables["wheels"]):
+        circles = circles_of(job.hub, tables["spacers"])
+        tables["wheels"], extra["wheels"] = drilled(tables["wheels"], extra["wheels"], circles, report)
     parts = Parts(**tables, extra=extra)
     _check_together(job, parts, path.name, report)
     report.raise_if_any()
@@ -87,7 +91,7 @@ def _check_together(job: Job, parts: Parts, shown: str, report: Report) -> None:
     of_hubs = {axle: getattr(job.hub, axle).lug_nut for axle in AXLES}
     named += [(Place(shown, column="lug_nut", table=f"hub.{axle}"), name)
               for axle, name in of_hubs.items() if name not in nuts | {""}]  # fmt: skip
-    for place, name in named:
+    for place, name in dict.fromkeys(named):  # the steps of a wheel made to order share a row
         near = nearest(name, sorted(nuts))
         report.add(place, "unknown-nut", f'no listed nut is called "{name}"',
                    f'the nearest is "{near}"' if near else "a SKU of the list of nuts is accepted")  # fmt: skip
@@ -136,8 +140,12 @@ def _read(wanted: Wanted) -> Kept:
     """The lists of a kind as one settled part table."""
     report = Report()
     table, extra = read_lists(wanted.kind, wanted.files, wanted.mapped, report, wanted.currency)
+    if wanted.kind.name == WHEEL.name:
+        table, extra = stepped(table, extra, report)
     settle = _SETTLERS.get(wanted.kind.plural)
-    settled = (settle(table, report) if settle else table).drop(columns=HEADERS_COLUMN)
+    settled = settle(table, report) if settle else table
+    if not is_drilled_to_order(settled):  # else the job is still to come, and with it problems to place
+        settled = settled.drop(columns=HEADERS_COLUMN)
     if len(settled) < len(table):  # rows that were set aside
         settled, extra = settled.reset_index(drop=True), extra.loc[settled.index].reset_index(drop=True)
     return Kept(settled, extra, tuple(report.problems), tuple(report.notices))

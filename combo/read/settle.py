@@ -24,6 +24,7 @@ from combo.formulas.wheel import (
     offset_from_backspace_mm,
     overall_width_mm,
 )
+from combo.parts import PLACE_COLUMNS
 from combo.problems import Report, nearest
 from combo.read.designation import Designation, decode
 from combo.read.lists import Texts, place_of
@@ -67,7 +68,7 @@ def settle_wheels(wheels: pd.DataFrame, report: Report) -> pd.DataFrame:
     by_tape = np.where(is_shorthand, by_shorthand, by_flange)
     offset = wheels["offset_mm"].to_numpy()
     apart = np.abs(by_tape - offset) > BACKSPACE_AGREEMENT_MM + 1e-9
-    for i in np.flatnonzero(apart):
+    for i in _once_a_row(wheels, apart):
         other = by_flange[i] if is_shorthand[i] else by_shorthand[i]
         _tell_apart(wheels.iloc[i], float(by_tape[i]), abs(other - offset[i]) <= BACKSPACE_AGREEMENT_MM, report)
     wheels["offset_mm"] = np.where(np.isnan(by_tape), offset, by_tape)
@@ -135,6 +136,14 @@ def settle_differentials(differentials: pd.DataFrame, report: Report) -> pd.Data
     return differentials
 
 
+def _once_a_row(wheels: pd.DataFrame, are_meant: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Those of the wheels that are meant; of the steps of a row that is made to order the first alone."""
+    meant = np.flatnonzero(are_meant)
+    again = wheels.iloc[meant].duplicated(list(PLACE_COLUMNS)).to_numpy(dtype=bool)
+    first: NDArray[np.intp] = meant[~again]
+    return first
+
+
 def _tell_apart(wheel: pd.Series[Any], by_tape_mm: float, other_basis_agrees: bool, report: Report) -> None:
     other = "flange" if wheel["backspace_basis"] == "shorthand" else "shorthand"
     hint = f'They agree with backspace_basis "{other}"' if other_basis_agrees else "Measure the wheel again"
@@ -150,7 +159,7 @@ def _tell_apart(wheel: pd.Series[Any], by_tape_mm: float, other_basis_agrees: bo
 
 def _tell_impossible_bores(wheels: pd.DataFrame, report: Report) -> None:
     """A bore is smaller than the bolt circle around it."""
-    for i in np.flatnonzero(wheels["hub_bore_mm"] >= wheels["bolt_circle_mm"]):
+    for i in _once_a_row(wheels, wheels["hub_bore_mm"].to_numpy() >= wheels["bolt_circle_mm"].to_numpy()):
         wheel = wheels.iloc[i]
         report.add(place_of(wheel, "hub_bore_mm"), "outside-the-wheel",
                    f"{wheel['sku']}: a hub bore of {wheel['hub_bore_mm']:.1f} mm in a bolt circle of "
@@ -160,7 +169,7 @@ def _tell_impossible_bores(wheels: pd.DataFrame, report: Report) -> None:
 def _tell_impossible_backspace(wheels: pd.DataFrame, listed: pd.DataFrame, report: Report) -> None:
     overall = np.asarray(overall_width_mm(wheels["rim_width_mm"].to_numpy(), wheels["flange_mm"].to_numpy()))
     backspace = wheels["backspace_mm"].to_numpy()
-    for i in np.flatnonzero((backspace < 0) | (backspace > overall)):
+    for i in _once_a_row(wheels, (backspace < 0) | (backspace > overall)):
         wheel = wheels.iloc[i]
         report.add(place_of(listed.iloc[i], "backspace_mm", "offset_mm"), "outside-the-wheel",
                    f"{wheel['sku']}: a backspace of {sixteenths_text(backspace[i])} on a wheel "

@@ -174,8 +174,11 @@ def _refuse_too_much_ballast(job: Job, chosen: Chosen) -> None:
 
 
 def _unknown(kind: str, word: str, known: list[str]) -> Problem:
-    near = nearest(word, known)
+    made = [sku for sku in known if sku.startswith(f"{word} ")]  # a wheel made to order has its size behind its SKU
+    near = nearest(word, known) if not made else None
     accepted = f'the nearest listed is "{near}"' if near else "none listed is near it"
+    if made:
+        accepted = f'{len(made)} listed begin with it, the first is "{made[0]}"'
     return Problem(Place(COMMAND, column=kind), "unknown-sku", f'no {kind} "{word}"', accepted)
 
 

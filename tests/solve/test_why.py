@@ -1,5 +1,7 @@
 """One choice of parts: its checks and its cures."""
 
+import dataclasses
+
 import pytest
 
 from combo.checks.check import Verdict
@@ -52,6 +54,13 @@ def test_the_cure_of_too_much_backspace_is_as_much_less(example):
 def test_a_tire_of_another_rim_diameter_fails_the_rim(example):
     found = why(example.job, example.parts, Choice(front=Corner("W-1780-60", "T-2357515-P"))).results
     assert {result.check.id: result.verdict for result in found}["rim_diameter"] is Verdict.FAIL
+
+
+def test_a_wheel_made_to_order_that_is_named_without_its_size_is_told_with_one(example):
+    wheels = example.parts.wheels.copy()
+    wheels.loc[:1, "sku"] = ["W-MTO @ 4 in", "W-MTO @ 4 1/8 in"]
+    with pytest.raises(Problems, match='no wheel "W-MTO"; 2 listed begin with it, the first is "W-MTO @ 4 in"'):
+        why(example.job, dataclasses.replace(example.parts, wheels=wheels), Choice(front=Corner(wheel="W-MTO")))
 
 
 def test_every_unknown_sku_is_told_at_once_with_the_nearest(example):

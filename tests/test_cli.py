@@ -248,7 +248,7 @@ def with_fitted(starter, name, text):
 
 def test_fitted_tells_what_is_off_in_sixteenths_and_exits_0(starter):
     # The wheel has 4 - (7 + 1) / 2 = 0 in of offset; the tire is 215 + 0.4 (177.8 - 0.7 x 215) = 225.9 mm wide: of
-    # 5 1/4 in, 133.35 - 112.96 = 20.39 mm are left; 2 in are 30.41 mm, 1 3/16 in, more; and 133.35 + 30.41 = 163.76, 6 7/16
+    # 5 1/4 in, 133.35 - 112.96 = 20.39 mm are left; 2 in are 30.41 mm, 1 3/16 in, more; the room is then 163.76 mm
     answer = run("fitted", with_fitted(starter, "fitted.toml", FITTED.format(inner="2 in")))
     assert answer.returncode == 0
     assert answer.stdout.startswith("1 of 1 measurement is off by more than the plus-or-minus.")

@@ -395,6 +395,17 @@ def measure(
         print(output)
 
 
+@app.command(short_help="Compare what is there with the parts on with what was computed.")
+def fitted(job: JobPath, as_json: AsJson = False) -> None:
+    """Compare what was measured with the parts on, in [fitted], with what was computed, and tell which entry is off."""
+    from combo.show.fitted import fitted_json, show_fitted
+    from combo.solve.fitted import fitted as compared
+
+    loaded = _load(job)
+    fit = compared(loaded.job, loaded.parts, "job.toml" if job.is_dir() else job.name)
+    _tell(loaded, fitted_json(loaded.job, fit) if as_json else "", lambda out: show_fitted(out, loaded.job, fit))
+
+
 @app.command(short_help="Rank every job of a folder.")
 def batch(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Its jobs: every .toml file with a [job] table.")],

@@ -716,6 +716,52 @@ class Files:
 
 
 @dataclass(frozen=True)
+class FittedAxle:
+    """[fitted.front], [fitted.rear]: the parts that were fitted, and the clearances that are there with them.
+
+    On the ground at ride height, unless a key says otherwise.
+    """
+
+    wheel: str = ""
+    tire: str = ""
+    spacer: str = ""
+    inner_mm: float = _entry(NAN, least="zero", measure="tire's inner sidewall bulge to the inner wheelhouse")
+    outer_mm: float = _entry(
+        NAN, least="any", measure="outer sidewall bulge to the plumb line at the lip; below zero where it stands out"
+    )
+    rim_inner_mm: float = _entry(NAN, least="zero", measure="inboard rim flange to the inner wheelhouse")
+    lip_mm: float = _entry(
+        NAN, least="any", measure="tread straight up to the fender lip; below zero where the tire is tucked"
+    )
+    top_mm: float = _entry(NAN, least="zero", measure="tread up to the wheelhouse's top, at ride height")
+    top_full_bump_mm: float = _entry(NAN, least="zero", measure="tread up to the wheelhouse's top, jacked to full bump")
+    opening_ahead_mm: float = _entry(NAN, least="zero", measure="tread ahead to the nearest edge of the wheel opening")
+    opening_behind_mm: float = _entry(NAN, least="zero", measure="tread back to the nearest edge of the wheel opening")
+    brake_spoke_mm: float = _entry(
+        NAN, least="zero", measure="caliper to the back of the spokes: clay between, turn the wheel, cut and measure"
+    )
+    ground_mm: float = _entry(NAN, measure="lowest point at the axle to the ground, the same as in [present]")
+    hub_height_mm: float = _entry(NAN, measure="hub center to the ground")
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """[fitted]: the parts that are on the truck after the work, and what is measured then.
+
+    `case` is the load case in which the truck stands while it is measured; without it aboard is what was on the scale.
+    """
+
+    front: FittedAxle = FittedAxle()
+    rear: FittedAxle = FittedAxle()
+    ratio: str = ""
+    differential: str = ""
+    case: str = ""
+    cruise_rpm_rpm: float = _entry(NAN, measure="tachometer at the job's cruise speed, timed or by GPS, in cruise gear")
+    front_axle_kg: float = _entry(NAN, measure="drive the front axle onto the scale, with the parts on and ballast out")
+    rear_axle_kg: float = _entry(NAN, measure="drive the rear axle onto the scale, with the parts on and ballast out")
+
+
+@dataclass(frozen=True)
 class Job:
     """Everything of job.toml, in SI."""
 
@@ -747,6 +793,7 @@ class Job:
     weights: dict[str, int] = dataclasses.field(default_factory=dict)
     order: Order = Order()
     limits: Limits = Limits()
+    fitted: Fitted = Fitted()
     files: Files = Files()
     tolerances: dict[str, float] = dataclasses.field(default_factory=dict, metadata={"is_key": False})
 

@@ -230,3 +230,48 @@ def test_an_interrupt_during_the_search_prints_what_is_found_so_far():
     answer = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, check=False)
     assert "NOT PROVEN" in answer.stdout or "that proves nothing" in answer.stdout
     assert "Traceback" not in answer.stderr
+
+
+FITTED = """
+[fitted.rear]
+wheel = "W-1570-40"
+tire = "T-2157515-P"
+inner = "{inner}"
+"""
+
+
+def with_fitted(starter, name, text):
+    path = starter / name
+    path.write_text((starter / "job.toml").read_text(encoding="utf-8") + text, encoding="utf-8")
+    return path
+
+
+def test_fitted_tells_what_is_off_in_sixteenths_and_exits_0(starter):
+    # The wheel has 4 - (7 + 1) / 2 = 0 in of offset; the tire is 215 + 0.4 (177.8 - 0.7 x 215) = 225.9 mm wide: of
+    # 5 1/4 in, 133.35 - 112.96 = 20.39 mm are left; 2 in are 30.41 mm, 1 3/16 in, more; the room is then 163.76 mm
+    answer = run("fitted", with_fitted(starter, "fitted.toml", FITTED.format(inner="2 in")))
+    assert answer.returncode == 0
+    assert answer.stdout.startswith("1 of 1 measurement is off by more than the plus-or-minus.")
+    assert "- Rear: inner is 1 3/16 in more than computed. Any one of these explains it:" in answer.stdout
+    assert 'set wheelhouse.rear.room_inner = "6 7/16 in" (now 5 1/4 in)' in answer.stdout
+    assert "To tell them apart, measure outer and rim_inner in [fitted.rear]." in answer.stdout
+
+
+def test_fitted_within_the_tape_says_so(starter):
+    path = with_fitted(starter, "fitted.toml", FITTED.format(inner="13/16 in"))
+    assert "the one measurement is within your tape" in run("fitted", path).stdout
+    (own,) = json.loads(run("fitted", path, "--json").stdout)["fitted"]
+    assert (own["within"], own["where"]) == (True, "rear")
+
+
+def test_a_fitted_part_that_no_list_has_is_one_problem_and_exits_2(starter):
+    path = with_fitted(starter, "fitted.toml", FITTED.format(inner="2 in").replace("W-1570-40", "W-1570-4O"))
+    answer = run("fitted", path)
+    assert answer.returncode == 2
+    assert answer.stderr.startswith('fitted.toml, [fitted.rear], key "wheel": no wheel "W-1570-4O"; the nearest listed')
+    assert answer.stdout == ""
+
+
+def test_fitted_with_nothing_measured_exits_2_and_names_the_keys(starter):
+    answer = run("fitted", starter / "job.toml")
+    assert (answer.returncode, "any of inner, outer" in answer.stderr) == (2, True)

@@ -101,6 +101,28 @@ def _nominal_margins(setting: Setting, check: Check, rows: Table) -> Iterator[Fl
         yield margin if hopeless is None else np.where(np.isnan(hopeless), margin, hopeless)
 
 
+def rooms(setting: Setting, check: Check, rows: Table) -> list[tuple[Floats, Floats]]:
+    """Room in each constraint of a row check in one setting, and its plus-or-minus in the worst case.
+
+    Nothing is rounded, and what is not known stays so.
+    """
+    off = {name: plus_or_minus(setting, source, rows) for name, source in check.needs.items()}
+    off = {name: own for name, own in off.items() if np.any(own)}
+    return _with_off(_margins(check, _values(setting, check, rows), off, len(rows)))
+
+
+def _with_off(every: list[_Margins]) -> list[tuple[Floats, Floats]]:
+    with np.errstate(invalid="ignore"):  # room without end has none
+        return [(own.nominal, own.nominal - own.worst) for own in every]
+
+
+def build_rooms(
+    job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts
+) -> list[tuple[Floats, Floats]]:  # fmt: skip
+    """The same of a whole-build check, over builds by their totals."""
+    return _with_off(build_margins(job, check, sums, rows, shifts, told=True))
+
+
 def is_nominal(job: Job) -> bool:
     """Whether the nominal margin decides, so that no plus-or-minus need be looked at."""
     return job.targets.fit == "nominal"
@@ -329,12 +351,17 @@ def shifts_of(job: Job, checks: tuple[Check, ...]) -> Shifts:
     paths = _load_paths(job)
     if not paths:
         return Shifts()
-    ends = [tuple(truck_totals(_with(job, path, sign * off)) for sign in (1.0, -1.0)) for path, off in paths]
+    ends = [tuple(truck_totals(end) for end in pair) for pair in ends_of_loads(job)]
     starts = truck_totals(job)
     moves = tuple((_moves(starts, up), _moves(starts, down)) for up, down in ends)
     weighing = [check for check in checks if check.sides is None]
     worst = {(check.id, str(check.where)): _worst_loss(job, starts, check, paths, ends) for check in weighing}
     return Shifts(moves, worst)
+
+
+def ends_of_loads(job: Job) -> list[tuple[Job, Job]]:
+    """The job with each measurement behind the loads at its upper and at its lower end."""
+    return [(with_moved(job, path, off), with_moved(job, path, -off)) for path, off in _load_paths(job)]
 
 
 def _moves(starts: dict[str, float], others: dict[str, float]) -> dict[str, float]:
@@ -352,7 +379,7 @@ def _worst_loss(
     """Room lost with every measurement at its bad end; which load case is lightest or heaviest may then be another."""
     worst = job
     for (path, off), (up, down) in zip(paths, ends, strict=True):
-        worst = _with(worst, path, off if _room(check, up) <= _room(check, down) else -off)
+        worst = with_moved(worst, path, off if _room(check, up) <= _room(check, down) else -off)
     least = {name: TOTALS[name].start(worst) for name in (check.total, check.bound)}
     return max(0.0, _room(check, starts) - _room(check, least))
 
@@ -371,14 +398,14 @@ def _load_paths(job: Job) -> list[tuple[list[str], float]]:
     return found
 
 
-def _with(owner: Any, path: list[str], off: float) -> Any:
+def with_moved(owner: Any, path: list[str], off: float) -> Any:
     """The job with one of its numbers moved."""
     name, *rest = path
     if isinstance(owner, tuple):
         at = int(name)
-        return (*owner[:at], _with(owner[at], rest, off), *owner[at + 1 :])
+        return (*owner[:at], with_moved(owner[at], rest, off), *owner[at + 1 :])
     inner = getattr(owner, name)
-    return dataclasses.replace(owner, **{name: inner + off if not rest else _with(inner, rest, off)})
+    return dataclasses.replace(owner, **{name: inner + off if not rest else with_moved(inner, rest, off)})
 
 
 def build_margins(

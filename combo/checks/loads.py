@@ -132,9 +132,18 @@ def ground(
 
     The new tire sinks in as the present one was measured to, by its size and its load.
     """
+    stands_mm = hub_stands_mm(diameter_mm, present_mm, heavy_g, unladen_g, weighed_g, hub_height_mm)
+    return at_least(clearance_mm + stands_mm - hub_height_mm, least_mm)
+
+
+def hub_stands_mm(
+    diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
+    hub_height_mm: float,
+) -> Column:  # fmt: skip
+    """Height of the hub on a new tire under the heaviest load."""
     load_share = np.maximum(heavy_g, unladen_g) / weighed_g
-    sinks_mm = deflection_mm(present_mm, hub_height_mm, diameter_mm, load_share)
-    return at_least(clearance_mm + diameter_mm / 2.0 - sinks_mm - hub_height_mm, least_mm)
+    stands_mm: Column = diameter_mm / 2.0 - deflection_mm(present_mm, hub_height_mm, diameter_mm, load_share)
+    return stands_mm
 
 
 def _ground(axle: Axle) -> Check:

@@ -29,7 +29,7 @@ from combo.checks.needs import BuildNeeds, Need, layout_needs, row_needs
 from combo.checks.prices import HUB_CENTRIC_MM
 from combo.checks.rows import Chosen
 from combo.checks.table import Pairs, Table, Whole
-from combo.checks.totals import TOTALS, whole_totals
+from combo.checks.totals import TOTALS, summed, whole_totals
 from combo.checks.values import job_value
 from combo.job import Axle, Job
 from combo.units import INCH_MM
@@ -82,14 +82,7 @@ def margins(job: Job, axle: Axle, checks: Iterable[Check], rows: Table) -> NDArr
 
 def totals(job: Job, chosen: Chosen) -> dict[str, NDArray[np.float64]]:
     """Whole-number totals of builds: one value a build, by total; NaN where not known."""
-    sums = {}
-    for name, total in TOTALS.items():
-        value = np.full(len(chosen.counts), total.start(job))
-        for kind, rows in (("front", chosen.front), ("rear", chosen.rear), ("drive", chosen.drive)):
-            adds = total.adds(job, kind, rows)
-            value = value if adds is None else value + adds
-        laid = total.adds(job, "slot", chosen.slots)
-        sums[name] = value if laid is None else value + chosen.counts @ laid
+    sums = {name: summed(job, total, chosen) for name, total in TOTALS.items()}
     return sums | whole_totals(job, chosen)
 
 

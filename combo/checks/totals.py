@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -51,6 +51,16 @@ class Total:
         sign = -1.0 if column.startswith("-") else 1.0
         own: Floats = sign * self.times(job) * np.asarray(rows[column.removeprefix("-")], dtype=float)
         return own
+
+
+def summed(job: Job, total: Total, chosen: Chosen) -> Floats:
+    """A total of builds: what the truck brings, what each row adds, and the ballast."""
+    value = np.full(len(chosen.counts), total.start(job))
+    for kind, rows in (("front", chosen.front), ("rear", chosen.rear), ("drive", chosen.drive)):
+        adds = total.adds(job, kind, rows)
+        value = value if adds is None else value + adds
+    laid = total.adds(job, "slot", chosen.slots)
+    return value if laid is None else value + chosen.counts @ laid
 
 
 def truck_totals(job: Job) -> dict[str, float]:
@@ -192,6 +202,17 @@ def _rear(case: Callable[[Job], float]) -> Total:
 def _truck(case: Callable[[Job], float], times: Callable[[Job], int] = lambda job: 1) -> Total:
     return Total("g", case, front="corner.mass_g", rear="corner.truck_load_g", slot="slot.mass_g",
                  needs=(*_FRONT, *_REAR, *_SPARE), times=times)  # fmt: skip
+
+
+def standing_totals(case: str) -> dict[Axle, Total]:
+    """Both axles' loads with other parts on in a load case; "" is with aboard what was aboard on the scale."""
+
+    def bare_g(job: Job, at: int) -> float:
+        loads = job.loads if case else replace(job.loads, items=(), cases=())
+        (own,) = [loads_g for name, loads_g in _bare_g(replace(job, loads=loads)).items() if not case or name == case]
+        return own[at]
+
+    return {"front": _front(functools.partial(bare_g, at=0)), "rear": _rear(functools.partial(bare_g, at=1))}
 
 
 def _weighed_g(job: Job, axle: Axle) -> float:

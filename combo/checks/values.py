@@ -134,7 +134,7 @@ def entry_off(job: Job, path: str, field: dataclasses.Field[Any]) -> float:
     is_measured = bool(jobs.describe(field))
     if is_measured and field.metadata["taped"] and field.name.endswith("_mm"):
         return job.tolerance.length_mm
-    is_weighed = is_measured and field.metadata["taped"] and path.split(".")[0] in {"loads", "present"}
+    is_weighed = is_measured and field.metadata["taped"] and path.split(".")[0] in {"loads", "present", "fitted"}
     return job.tolerance.mass_kg if is_weighed and field.name.endswith("_kg") else 0.0
 
 

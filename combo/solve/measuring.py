@@ -75,7 +75,7 @@ def _tables(job: Job, every_state: bool) -> Iterator[tuple[str, str, Any]]:
     """Tables of the job as job.toml writes them, with their dotted path; those of axles, states, stations by itself."""
     for field in dataclasses.fields(job):
         table = getattr(job, field.name)
-        if not dataclasses.is_dataclass(table):
+        if not dataclasses.is_dataclass(table) or isinstance(table, jobs.Fitted):  # what is measured afterwards
             continue
         inner = [axle for axle in AXLES if dataclasses.is_dataclass(getattr(table, axle, None))]
         yield f"[{field.name}]", field.name, table

@@ -120,6 +120,17 @@ def why(job: Job, parts: Parts, choice: Choice) -> Answer:
     return Answer(found, cures, tuple(facts(job, chosen)[0]), bills(job, chosen)[0])
 
 
+def rows_chosen(job: Job, parts: Parts, choice: Choice) -> Chosen:
+    """The choice as one row in each table; a part that is not chosen leaves its columns empty.
+
+    Raises
+    ------
+    Problems
+        SKUs, stations or counts that the lists and the job do not have.
+    """
+    return _chosen(job, parts, choice, _positions(job, parts, choice))
+
+
 def verdict(found: list[Result]) -> Verdict:
     """Of the whole choice: one failure fails it, and what is unverified is no pass."""
     verdicts = {result.verdict for result in found}

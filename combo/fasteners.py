@@ -24,6 +24,8 @@ TOLERANCE = {"cone": 1.0, "ball": 0.5, "shank": INCH_MM / 16.0, "flat": math.inf
 """
 
 _SEAT = re.compile(r"(?P<word>[a-z]+)?\s*(?:seat)?\s*r?(?P<size>[\d./ -]*\d.*)?", re.IGNORECASE)
+_SIZE_FIRST = re.compile(r"(?P<size>[\d./ -]*\d\S*(?:\s*(?:deg|degrees?|mm|in))?)\s+(?P<word>[a-z]+)(?:\s+seat)?",
+                         re.IGNORECASE)  # fmt: skip
 _ANGLE = re.compile(r"(\d+(?:\.\d+)?)\s*(deg|degree|degrees|°)?", re.IGNORECASE)
 _METRIC = re.compile(r"m?(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)", re.IGNORECASE)
 _INCH = re.compile(r"(\d+/\d+|\d+)-(\d+)(?:unf|unc|un)?", re.IGNORECASE)
@@ -46,6 +48,9 @@ def seat(text: str, *, decimal_comma: bool = False) -> str:
     """
     plain = normalized(text)
     match = _SEAT.fullmatch(plain)
+    turned = _SIZE_FIRST.fullmatch(plain)
+    if turned and turned["word"].casefold() in _FORM_OF:
+        match = turned
     word = (match["word"] or "") if match else "?"
     alone = _ANGLE.fullmatch(plain)
     form = _FORM_OF.get(word.casefold()) if word else ("cone" if alone and alone[2] else None)

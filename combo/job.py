@@ -8,6 +8,7 @@ A measurement may carry a plus-or-minus, which `Job.tolerances` keeps by the mea
 from __future__ import annotations
 
 import dataclasses
+import functools
 import math
 from dataclasses import dataclass
 from fractions import Fraction
@@ -61,6 +62,7 @@ class Truck:
     gawr_rear_kg: float = _entry(NAN, measure="rear axle's rating, on the certification label or from the axle maker")
     gvwr_kg: float = _entry(NAN, measure="the whole truck's rating, on the certification label")
     payload_kg: float = _entry(NAN, measure="the payload rating, on the tire and loading label")
+    gcwr_kg: float = _entry(NAN, measure="rating of truck and trailer together, from the truck's maker")
     cg_height_mm: float = _entry(
         NAN, measure="height of the center of gravity; the camshaft's height is a first guess", taped=False
     )
@@ -298,6 +300,12 @@ class Present:
     )
     front_ground_clearance_mm: float = _entry(NAN, measure="lowest point at the front axle to the ground")
     rear_ground_clearance_mm: float = _entry(NAN, measure="lowest point at the rear axle to the ground")
+    front_lowest_lateral_mm: float = _entry(
+        NAN, least="zero", measure="that lowest point, aside from the truck's middle"
+    )
+    rear_lowest_lateral_mm: float = _entry(
+        NAN, least="zero", measure="that lowest point, aside from the truck's middle"
+    )
     front_lowest_on: str = _entry("axle", words=("axle", "frame"))
     rear_lowest_on: str = _entry("axle", words=("axle", "frame"))
     frame_rake_deg: float = _entry(0.0, least="any")
@@ -308,7 +316,8 @@ class AxleBeam:
     """[axle.front], [axle.rear]: a live axle (one beam from wheel to wheel), which tilts when one wheel is up.
 
     `roll_share` is the part of the truck's roll stiffness that this axle's springs have; `torque_rating` what its ring
-    gear and shafts may be turned with.
+    gear and shafts may be turned with. `spring_rate` is that of both springs together, at the axle; without end on air
+    that is leveled.
     """
 
     live: bool = False
@@ -316,6 +325,9 @@ class AxleBeam:
     stop_distance_mm: float = _entry(NAN, measure="from one bump stop to the other, across the truck")
     roll_share_ppm: int = 0
     torque_rating_n_m: float = NAN
+    spring_rate_n_per_m: float = _entry(
+        NAN, measure="both springs together, at the axle: put 200 lb over the axle and measure the drop"
+    )
     dual: bool = False
 
 
@@ -466,6 +478,31 @@ class LoadItem:
 
 
 @dataclass(frozen=True)
+class Trailer:
+    """[trailer]: what is pulled, and in which load cases (all where none is named).
+
+    `tongue` is what its tongue puts on the hitch, which is at `station`, behind the rear axle line negative.
+    """
+
+    mass_kg: float = _entry(NAN, measure="weigh the trailer, loaded")
+    tongue_kg: float = _entry(NAN, least="zero", measure="tongue scale under the coupler, trailer level and loaded")
+    station_mm: float = _entry(
+        NAN, least="any", measure="hitch ball along the truck from the rear axle line, behind it negative", taped=False
+    )
+    cases: tuple[str, ...] = ()
+    hitch_rating_kg: float = _entry(NAN, measure="on the hitch's label: the heaviest trailer that it pulls")
+
+    @property
+    def is_pulled(self) -> bool:
+        """Whether there is one."""
+        return not math.isnan(self.mass_kg)
+
+    def towed_kg(self, case: str) -> float:
+        """What stands on the trailer's own wheels in a load case."""
+        return self.mass_kg - self.tongue_kg if self.is_pulled and (not self.cases or case in self.cases) else 0.0
+
+
+@dataclass(frozen=True)
 class Loads:
     """[loads]: the two axle loads off the scale, the load cases, and what is carried in them.
 
@@ -552,6 +589,8 @@ class Targets:
     hold_grade_ppm: int = 0
     speedometer_error_ppm: int = 0
     ground_clearance_mm: float = NAN
+    laid_out_clearance_mm: float = _entry(NAN, least="zero")
+    scrub_line: str = _entry("", words=("cross", "level"))
     cover: str = _entry("", words=("tire", "tread"))
     winter: bool | None = None
     same_style: bool = False
@@ -783,6 +822,7 @@ class Job:
     rolling: Rolling = Rolling()
     surface: Surface = Surface()
     loads: Loads = Loads()
+    trailer: Trailer = Trailer()
     ballast: BallastPlan = BallastPlan()
     targets: Targets = Targets()
     tolerance: Tolerance = Tolerance()
@@ -796,6 +836,15 @@ class Job:
     fitted: Fitted = Fitted()
     files: Files = Files()
     tolerances: dict[str, float] = dataclasses.field(default_factory=dict, metadata={"is_key": False})
+
+    @functools.cached_property
+    def laden(self) -> Loads:
+        """The loads with the trailer's tongue among what is carried."""
+        if not self.trailer.is_pulled:
+            return self.loads
+        own = self.trailer
+        tongue = LoadItem("trailer's tongue", own.tongue_kg, own.station_mm, own.cases)
+        return dataclasses.replace(self.loads, items=(*self.loads.items, tongue))
 
     def ranking(self) -> tuple[str, ...]:
         """Criteria in use: those of [order], else those of [weights] above zero, else all with equal weight."""

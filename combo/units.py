@@ -43,9 +43,10 @@ PRESSURE = Dimension("pressure", "kpa", "kPa", "35 psi or 240 kPa")
 ANGLE = Dimension("angle", "deg", "degree", "32 deg")
 AREA = Dimension("area", "m2", "m^2", "32 ft^2 or 3.0 m^2")
 TIME = Dimension("time", "s", "s", "0.6 s")
+SPRING_RATE = Dimension("spring rate", "n_per_m", "N/m", "400 lb/in or 70 N/mm")
 DIMENSIONS = {
     dimension.suffix: dimension
-    for dimension in (LENGTH, MASS, SPEED, TORQUE, ENGINE_SPEED, PRESSURE, ANGLE, AREA, TIME)
+    for dimension in (LENGTH, MASS, SPEED, TORQUE, ENGINE_SPEED, PRESSURE, ANGLE, AREA, TIME, SPRING_RATE)
 }
 
 
@@ -66,6 +67,9 @@ _TRADE_UNITS = {
     "ft-lb": "foot * force_pound", "ft lb": "foot * force_pound", "ft-lbs": "foot * force_pound",
     "lb·ft": "foot * force_pound", "lbf·ft": "foot * force_pound", "ftlb": "foot * force_pound",
     "in-lb": "inch * force_pound", "in-lbs": "inch * force_pound", "lb-in": "inch * force_pound",
+    "lb/in": "force_pound / inch", "lbs/in": "force_pound / inch", "lbf/in": "force_pound / inch",
+    "#/in": "force_pound / inch", "n/mm": "newton / millimeter", "n/m": "newton / meter",
+    "kg/mm": "force_kilogram / millimeter", "kg/cm": "force_kilogram / centimeter",
     "nm": "newton * meter", "n m": "newton * meter", "n·m": "newton * meter", "n-m": "newton * meter",
     "r/min": "rpm", "rev/min": "rpm", "kmh": "km/h", "mi/h": "mph",
     "sq ft": "foot ** 2", "sq m": "meter ** 2", "°": "degree", "degrees": "degree",
@@ -82,6 +86,8 @@ _EVERYDAY = {
     "deg": {"deg": 1.0, "degree": 1.0},
     "m2": {"meter ** 2": 1.0, "foot ** 2": (12.0 * INCH_MM / 1000.0) ** 2},
     "s": {"s": 1.0},
+    "n_per_m": {"force_pound / inch": POUND_FOOT_N_M / 12.0 / (INCH_MM / 1000.0) ** 2, "newton / millimeter": 1000.0,
+                "newton / meter": 1.0},
 }  # fmt: skip
 """What nearly every list and job is written in, exact by definition, so that pint need not be loaded for it: that takes
 half a second. All else is pint's, and a test compares these with it."""

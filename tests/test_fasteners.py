@@ -9,7 +9,9 @@ from combo.units import UnitError
 
 
 @pytest.mark.parametrize(("typed", "read"), [
-    ("cone 60", "cone 60"), ("Conical 60°", "cone 60"), ("60 deg", "cone 60"), ("tapered seat 60 degrees", "cone 60"),
+    ("cone 60", "cone 60"), ("Conical 60°", "cone 60"), ("60 deg", "cone 60"), ("60 Deg Cone", "cone 60"),
+    ("60° conical seat", "cone 60"), ("14 mm ball", "ball 14"), ("3/4 in shank", "shank 19.05"),
+    ("tapered seat 60 degrees", "cone 60"),
     ("acorn", "cone"), ("ball 14", "ball 14"), ("ball R14", "ball 14"), ("R14", "ball 14"),
     ("spherical 1/2 in", "ball 12.7"),
     ('shank 3/4"', "shank 19.05"), ("mag 0.75 in", "shank 19.05"), ("flat", "flat"),

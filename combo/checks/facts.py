@@ -9,13 +9,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from combo.checks.rows import Chosen
+from combo.checks.loads import hub_stands_mm
+from combo.checks.rows import Chosen, present_parts_g
 from combo.checks.run import totals
 from combo.checks.table import NO_ROWS, Row
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import Setting, job_value, value_of
-from combo.formulas.acceleration import Launch, time_to_speed_s
-from combo.formulas.axle import frame_rake_deg, hub_rise_mm
+from combo.formulas.acceleration import Launch, time_to_speed_s, top_speed
+from combo.formulas.axle import frame_rake_deg, front_load_on_grade_kg, hub_rise_mm, sag_mm
 from combo.formulas.drive import (
     FRICTION_DRY,
     grip_factor,
@@ -213,9 +214,9 @@ def _starts(build: _Build) -> Iterator[Fact]:
     resistance = job_value(job, "surface.resistance", "rear")
     for words, high in (("split ground", surface.friction_high), ("low ground on both sides", surface.friction_low)):
         steepest = min(
-            float(steepest_start(rear + more_rear, truck + more, a, preload_kg, over, resistance))
+            float(steepest_start(rear + more_rear, truck + more, a, preload_kg, over, resistance, towed))
             for a, preload_kg in _grips(build, surface.friction_low, high)
-            for more_rear, more in case_deltas_kg(job)
+            for more_rear, more, towed in case_deltas_kg(job).values()
         )
         if not np.isnan(steepest):
             level = "won't start on the level; " if steepest < 0 else ""
@@ -223,11 +224,101 @@ def _starts(build: _Build) -> Iterator[Fact]:
                        f"{level}every load case; rolling resistance {resistance:g} of the ground")  # fmt: skip
 
 
+def _climb(build: _Build) -> Iterator[Fact]:
+    """What is left on the front axle on the steepest grade that is asked, in the case that leaves least."""
+    targets, truck = build.job.targets, build.job.truck
+    grade = max(targets.start_grade_ppm, targets.pull_grade_ppm) / 1_000_000.0
+    over = truck.cg_height_mm / truck.wheelbase_mm
+    loads = {name: float(front_load_on_grade_kg(front, front + rear, np.arctan(grade), over))
+             for name, (front, rear) in _cases_kg(build).items()}  # fmt: skip
+    case = min(loads, key=lambda name: loads[name])
+    if grade and not np.isnan(loads[case]):
+        lifts = "the front wheels lift; " if loads[case] <= 0 else ""
+        hitch = "; what a trailer pulls at the hitch takes more" if build.job.trailer.is_pulled else ""
+        yield Fact("climb_front_load", f"front axle load on a {grade:.0%} climb", "front", loads[case], "kg",
+                   f"{lifts}{case}{hitch}")  # fmt: skip
+
+
+def _cases_kg(build: _Build) -> dict[str, tuple[float, float]]:
+    """Front and rear axle load of the build in each load case."""
+    rear, truck = (build.sums[f"{name}_light_g"] / 1000.0 for name in ("rear", "truck"))
+    return {name: (truck + case.truck_kg - rear - case.rear_kg, rear + case.rear_kg)
+            for name, case in case_deltas_kg(build.job).items()}  # fmt: skip
+
+
+def _sags(build: _Build) -> Iterator[Fact]:
+    """How far the frame comes down over each axle in its heaviest case, and the gap to the lip that is left."""
+    job, sums = build.job, build.sums
+    for axle in AXLES:
+        rate = getattr(job.axle, axle).spring_rate_n_per_m
+        more_kg = (sums[f"{axle}_sprung_heavy_g"] - sums[f"{axle}_sprung_now_g"]) / 1000.0
+        sag = float(sag_mm(more_kg, rate))
+        if np.isnan(sag):
+            continue
+        how = "air keeps it level" if np.isinf(rate) else "change of sprung load over the spring rate"
+        yield Fact("sag", "frame comes down, loaded", axle, sag, "mm", how)
+        lip = value_of(Setting(job, axle, "ride_height"), "state.hub_to_lip_mm", NO_ROWS)
+        gap = lip - _of(build, axle)["tire.overall_diameter_mm"] / 2.0 - sag
+        if not np.isnan(gap):
+            yield Fact("fender_gap_loaded", "tire to fender gap, loaded", axle, gap, "mm")
+    yield from _loaded_rake(build)
+
+
+def _loaded_rake(build: _Build) -> Iterator[Fact]:
+    """Rake of the frame in the case that loads the rear axle most, springs sagged and tires sunk in."""
+    job, present, rises = build.job, build.job.present, {}
+    cases = _cases_kg(build)
+    case = max(cases, key=lambda name: cases[name][1])
+    for axle, load_kg in zip(AXLES, cases[case], strict=True):
+        row, height = _of(build, axle), getattr(present, f"{axle}_hub_height_mm")
+        now_kg = job.loads.axle_kg(axle)
+        stands = hub_stands_mm(row["tire.running_diameter_mm"], row["corner.present_diameter_mm"], load_kg, load_kg,
+                               now_kg, height)  # fmt: skip
+        unsprung_kg = (row["corner.mass_g"] - present_parts_g(job, axle)) / 1000.0
+        sag = sag_mm(load_kg - now_kg - unsprung_kg, getattr(job.axle, axle).spring_rate_n_per_m)
+        rises[axle] = stands - height - sag
+    tilt = float(frame_rake_deg(present.frame_rake_deg, rises["front"], rises["rear"], job.truck.wheelbase_mm))
+    if not np.isnan(tilt):
+        yield Fact("frame_rake_loaded", "rake of the frame, loaded", "truck", tilt, "deg",
+                   f"nose down positive; {case}")  # fmt: skip
+
+
+def _trailer(build: _Build) -> Iterator[Fact]:
+    trailer = build.job.trailer
+    if trailer.is_pulled:
+        share = trailer.tongue_kg / trailer.mass_kg
+        yield Fact("tongue_share", "tongue weight of the trailer's mass", "truck", share, "share",
+                   "10 to 15 % is usual, common practice, no source")  # fmt: skip
+
+
+def _top_speed(build: _Build) -> Iterator[Fact]:
+    """The speed that power and redline allow on the level, and whether the wanted one is reached."""
+    wanted, launch = build.job.targets.top_speed_km_h, _launch(build)
+    reached = top_speed(launch)
+    if reached is None:
+        return
+    speed, gear, by = reached
+    answer = "" if np.isnan(wanted) else f"the {_mph(wanted)} wanted are {'' if speed >= wanted else 'not '}reached; "
+    yield Fact("top_speed", "top speed on the level", "truck", speed, "km_h",
+               f"{answer}in the {gear:g} gear, held by {by}; lightest case, an estimate")  # fmt: skip
+
+
+def _mph(speed_km_h: float) -> str:
+    return f"{speed_km_h / MILE_KM:.0f} mph"
+
+
 def _acceleration(build: _Build) -> Iterator[Fact]:
+    road, seconds = build.job.surface.friction_road, time_to_speed_s(_launch(build), SIXTY_MPH_KM_H)
+    if not np.isnan(seconds):
+        yield Fact("time_to_60_mph", "rest to 60 mph", "truck", seconds, "s",
+                   f"an estimate: level good road, friction {road:g}, lightest case")  # fmt: skip
+
+
+def _launch(build: _Build) -> Launch:
     job, drive = build.job, build.drive
     height = 0.0 if np.isnan(job.truck.cg_height_mm) else job.truck.cg_height_mm / job.truck.wheelbase_mm
     road = job.surface.friction_road
-    launch = Launch(
+    return Launch(
         truck_kg=build.sums["truck_light_g"] / 1000.0,
         rear_kg=build.sums["rear_light_g"] / 1000.0,
         grip=grip_factor("locked", road, road, height),
@@ -243,10 +334,6 @@ def _acceleration(build: _Build) -> Iterator[Fact]:
         frontal_area_m2=job.truck.frontal_area_m2,
         shift_time_s=job.transmission.shift_time_s,
     )
-    seconds = time_to_speed_s(launch, SIXTY_MPH_KM_H)
-    if not np.isnan(seconds):
-        yield Fact("time_to_60_mph", "rest to 60 mph", "truck", seconds, "s",
-                   f"an estimate: level good road, friction {road:g}, lightest case")  # fmt: skip
 
 
 def _of(build: _Build, axle: Axle) -> Row:
@@ -255,5 +342,5 @@ def _of(build: _Build, axle: Axle) -> Row:
 
 _TELLERS: tuple[Callable[[_Build], Iterator[Fact]], ...] = (
     _fender_gaps, _frame_rake, _offsets, _pressures, _inflation_limits, _speedometer, _thrusts, _starts, _axle_torque,
-    _acceleration,
+    _climb, _sags, _trailer, _top_speed, _acceleration,
 )  # fmt: skip

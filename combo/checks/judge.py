@@ -388,7 +388,8 @@ def _load_paths(job: Job) -> list[tuple[list[str], float]]:
     """Measurements behind the loads that have a plus-or-minus, and how much."""
     found = []
     owners: list[tuple[str, Any]] = [("loads", job.loads), ("present", job.present), ("truck", job.truck)]
-    owners += [(f"loads.items.{at}", item) for at, item in enumerate(job.loads.items)] + [("spare", job.spare)]
+    owners += [(f"loads.items.{at}", item) for at, item in enumerate(job.loads.items)]
+    owners += [("spare", job.spare), ("trailer", job.trailer)]
     for prefix, owner in owners:
         for field in dataclasses.fields(owner):
             size = getattr(owner, field.name)

@@ -16,7 +16,7 @@ from combo.checks.check import Check, Cure, Several, Sides, at_least, at_most
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import cruise_points
 from combo.formulas import Column
-from combo.formulas.axle import deflection_mm
+from combo.formulas.axle import deflection_mm, sag_mm
 from combo.formulas.drive import FRICTION_DRY, gripped_torque_n_m, mass_started_kg, steepest_start
 from combo.job import AXLES, Axle, Job
 
@@ -126,14 +126,26 @@ def _axle_rating(axle: Axle) -> Check:
 
 def ground(
     diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
-    hub_height_mm: float, clearance_mm: float, least_mm: float,
+    hub_height_mm: float, clearance_mm: float, sprung_g: Column, sprung_unladen_g: Column, sprung_now_g: Column,
+    rate_n_per_m: float, least_mm: float,
 ) -> Sides:  # fmt: skip
     """The lowest point, moved with the hub, keeps off the ground under the heaviest load.
 
-    The new tire sinks in as the present one was measured to, by its size and its load.
+    The new tire sinks in as the present one was measured to, by its size and its load; a point on the frame comes down
+    as the springs sag, too.
     """
     stands_mm = hub_stands_mm(diameter_mm, present_mm, heavy_g, unladen_g, weighed_g, hub_height_mm)
-    return at_least(clearance_mm + stands_mm - hub_height_mm, least_mm)
+    sags_mm = sag_mm((np.maximum(sprung_g, sprung_unladen_g) - sprung_now_g) / 1000.0, rate_n_per_m)
+    return at_least(clearance_mm + stands_mm - hub_height_mm - sags_mm, least_mm)
+
+
+def ground_laid_out(
+    diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
+    hub_height_mm: float, clearance_mm: float, drop_mm: float, least_mm: float,
+) -> Sides:  # fmt: skip
+    """Laid out on air the lowest point keeps off the ground: one on the frame is down by the axle's travel."""
+    stands_mm = hub_stands_mm(diameter_mm, present_mm, heavy_g, unladen_g, weighed_g, hub_height_mm)
+    return at_least(clearance_mm + stands_mm - hub_height_mm - drop_mm, least_mm)
 
 
 def hub_stands_mm(
@@ -146,27 +158,35 @@ def hub_stands_mm(
     return stands_mm
 
 
-def _ground(axle: Axle) -> Check:
-    return Check(
+def _grounds(axle: Axle) -> tuple[Check, Check]:
+    """Ground clearance at ride height, and laid out on air."""
+    heavy, unladen = f"{axle}_heavy_g", "front_unladen_g" if axle == "front" else "rear_heavy_g"
+    other = unladen if axle == "front" else ""
+    sprung_unladen = "front_sprung_unladen_g" if axle == "front" else "rear_sprung_heavy_g"
+    stands = {
+        "diameter_mm": f"{axle}.tire.running_diameter_mm", "present_mm": f"{axle}.corner.present_diameter_mm",
+        "heavy_g": f"sum.{heavy}", "unladen_g": f"sum.{unladen}", "weighed_g": f"sum.{axle}_weighed_g",
+        "hub_height_mm": f"present.{axle}_hub_height_mm", "clearance_mm": f"present.{axle}_ground_clearance_mm",
+    }  # fmt: skip
+    ride = Check(
         id="ground",
         name="ground clearance",
         group="look",
         rows="build",
         unit="mm",
-        formula="lowest point now + (hub height new - now) >= least; hub height new = D / 2 - (present D / 2 - hub "
-        "height now) (D / present D) (axle load, heaviest case / as weighed)",
+        formula="lowest point now + (hub height new - now) - sag >= least; hub height new = D / 2 - (present D / 2 - "
+        "hub height now) (D / present D) (axle load, heaviest case / as weighed); sag of a point on the frame = change "
+        "of sprung load / spring rate",
         source="geometry; tires sink in by their size and load, common practice, no source",
         sides=ground,
         needs={
-            "diameter_mm": f"{axle}.tire.running_diameter_mm", "present_mm": f"{axle}.corner.present_diameter_mm",
-            "heavy_g": f"sum.{axle}_heavy_g",
-            "unladen_g": "sum.front_unladen_g" if axle == "front" else "sum.rear_heavy_g",
-            "weighed_g": f"sum.{axle}_weighed_g", "hub_height_mm": f"present.{axle}_hub_height_mm",
-            "clearance_mm": f"present.{axle}_ground_clearance_mm", "least_mm": "targets.ground_clearance_mm",
+            **stands, "sprung_g": f"sum.{axle}_sprung_heavy_g", "sprung_unladen_g": f"sum.{sprung_unladen}",
+            "sprung_now_g": f"sum.{axle}_sprung_now_g", "rate_n_per_m": "axle.sag_rate_n_per_m",
+            "least_mm": "targets.ground_clearance_mm",
         },
-        total=f"{axle}_heavy_g",
+        total=heavy,
         bound=f"{axle}_ground_g",
-        other_total="front_unladen_g" if axle == "front" else "",
+        other_total=other,
         where=axle,
         asked=lambda job: not np.isnan(job.targets.ground_clearance_mm),
         unasked="no ground_clearance",
@@ -175,7 +195,20 @@ def _ground(axle: Axle) -> Check:
         scale_words="1/2 in",
         cures=(Cure("diameter_mm", 2.0, "a tire {amount} taller"),
                Cure("least_mm", -1.0, "{amount} less clearance asked")),
+    )  # fmt: skip
+    laid_out = replace(
+        ride,
+        id="ground_laid_out",
+        name="ground clearance, laid out",
+        formula="as ground clearance, but a point on the frame is down by the travel of laid_out, and no spring sags",
+        sides=ground_laid_out,
+        needs={**stands, "drop_mm": "state.laid_out_drop_mm", "least_mm": "targets.laid_out_clearance_mm"},
+        bound=f"{axle}_laid_ground_g",
+        asked=lambda job: not np.isnan(job.targets.laid_out_clearance_mm),
+        unasked="no laid_out_clearance",
+        state="laid out",
     )
+    return ride, laid_out
 
 
 def start_grade(
@@ -188,17 +221,20 @@ def start_grade(
     """
     over, least = height_mm / wheelbase_mm, least_ppm / 1_000_000.0
     found = []
-    for loads in _cases_kg(job, rear_g, truck_g):
-        by_split = steepest_start(*loads, share, preload_kg, over, resistance)
-        by_both = steepest_start(*loads, (friction_low + friction_high) / 2.0, 0.0, over, resistance)
+    for rear_kg, truck_kg, towed_kg in _cases_kg(job, rear_g, truck_g):
+        on = rear_kg, truck_kg
+        by_split = steepest_start(*on, share, preload_kg, over, resistance, towed_kg)
+        by_both = steepest_start(*on, (friction_low + friction_high) / 2.0, 0.0, over, resistance, towed_kg)
         found += [at_least(by_split, least), at_least(by_both, least)]
     return tuple(found)
 
 
-def _cases_kg(job: Job, rear_g: Column, truck_g: Column) -> list[tuple[Column, Column]]:
-    """Rear load and the whole truck's in every load case, from those of the case that is lightest at the rear."""
-    return [(np.asarray(rear_g) / 1000.0 + rear, np.asarray(truck_g) / 1000.0 + truck)
-            for rear, truck in case_deltas_kg(job)]  # fmt: skip
+def _cases_kg(job: Job, rear_g: Column, truck_g: Column) -> list[tuple[Column, Column, float]]:
+    """Rear load, the whole truck's and what is towed in every load case, from those of the case that is lightest at the
+    rear.
+    """
+    return [(np.asarray(rear_g) / 1000.0 + rear, np.asarray(truck_g) / 1000.0 + truck, towed)
+            for rear, truck, towed in case_deltas_kg(job).values()]  # fmt: skip
 
 
 def pull(
@@ -211,10 +247,10 @@ def pull(
     """
     over, grade = np.nan_to_num(height_mm) / wheelbase_mm, grade_ppm / 1_000_000.0
     found = [at_most(np.asarray(heavy_g) / 1000.0, np.asarray(pull_g) / 1000.0)]
-    for rear_kg, truck_kg in _cases_kg(job, rear_g, truck_g):
+    for rear_kg, truck_kg, towed_kg in _cases_kg(job, rear_g, truck_g):
         for grip, preload in ((share, preload_kg), (friction, 0.0)):
             can = mass_started_kg(rear_kg, truck_kg, grip, preload, over, resistance, grade)
-            found.append(at_most(truck_kg, can))
+            found.append(at_most(truck_kg + towed_kg, can))
     return tuple(found)
 
 
@@ -294,6 +330,39 @@ CHECKS = (
         cures=(Cure("total", -1.0, "{amount} less aboard"),),
     ),
     Check(
+        id="gcwr",
+        name="rating of truck and trailer",
+        group="loads",
+        rows="build",
+        unit="kg",
+        formula="truck and trailer, heaviest case <= GCWR",
+        source="arithmetic; the rating is the truck maker's",
+        total="combined_g",
+        bound="gcwr_g",
+        asked=lambda job: job.trailer.is_pulled,
+        unasked="no trailer",
+        scale=_of(lambda job: job.truck.gcwr_kg),
+        scale_words="5 % of the rating",
+        firm=True,
+        cures=(Cure("total", -1.0, "{amount} less on truck and trailer"),),
+    ),
+    Check(
+        id="hitch",
+        name="hitch rating",
+        group="loads",
+        rows="build",
+        unit="kg",
+        formula="the trailer's mass <= the hitch's rating",
+        source="arithmetic; the rating is on the hitch's label",
+        total="trailer_g",
+        bound="hitch_rating_g",
+        asked=lambda job: job.trailer.is_pulled,
+        unasked="no trailer",
+        scale=_of(lambda job: job.trailer.hitch_rating_kg),
+        scale_words="5 % of the rating",
+        firm=True,
+    ),
+    Check(
         id="front_share",
         name="front axle's share",
         group="loads",
@@ -320,18 +389,19 @@ CHECKS = (
         unit="kg",
         formula="moving off from rest: torque x first gear x axle ratio x efficiency / r >= weight x (sin + f cos), "
         "heaviest case, torque = engine's at stall speed x stall ratio, or the lesser of clutch rating and engine's at "
-        "clutch_rpm; never above the grip of the good road, every case; told as the mass that it can pull",
+        "clutch_rpm; never above the grip of the good road, every case; told as the mass that it can pull, a trailer's "
+        "with it",
         source=_PULL_SOURCE,
         default="efficiency 0.85, resistance 0.015, friction of the good road 0.7",
         sides=pull,
         needs={
-            "heavy_g": "sum.truck_heavy_g", "pull_g": "drive.pull_g", "rear_g": "sum.rear_light_g",
+            "heavy_g": "sum.combined_g", "pull_g": "drive.pull_g", "rear_g": "sum.rear_light_g",
             "truck_g": "sum.truck_light_g", "share": "drive.road_share", "preload_kg": "drive.road_preload_kg",
             "friction": "surface.friction_road", "height_mm": "truck.cg_height_mm",
             "wheelbase_mm": "truck.wheelbase_mm", "resistance": "rolling.resistance",
             "grade_ppm": "targets.pull_grade_ppm", "job": "job",
         },
-        total="truck_heavy_g",
+        total="combined_g",
         bound="pull_g",
         asked=lambda job: job.targets.pull_grade_ppm > 0,
         unasked="no pull_grade",
@@ -346,10 +416,10 @@ CHECKS = (
         rows="build",
         unit="kg",
         formula="torque at cruise x gear x axle ratio x efficiency / r - drag >= weight x (sin + f cos), heaviest "
-        "case, without multiplication; told as the mass that it can hold",
+        "case, without multiplication; told as the mass that it can hold, a trailer with it, but not its air drag",
         source=_PULL_SOURCE,
         default="efficiency 0.85, resistance 0.015",
-        total="truck_heavy_g",
+        total="combined_g",
         bound="hold_g",
         asked=_holds_any,
         unasked="no hold_grade",
@@ -407,5 +477,5 @@ CHECKS = (
         scale_words="5 % of the rating",
         firm=True,
     ),
-    *(_ground(axle) for axle in AXLES),
+    *(check for at in range(2) for axle in AXLES for check in _grounds(axle)[at : at + 1]),
 )  # fmt: skip

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Several, Sides, agrees, at_most, limit_or_none, where_it_matters, within
+from combo.checks.check import (
+    Check,
+    Cure,
+    Several,
+    Sides,
+    agrees,
+    at_least,
+    at_most,
+    limit_or_none,
+    where_it_matters,
+    within,
+)
 from combo.formulas import Column
 from combo.formulas.axle import frame_rake_deg, hub_rise_mm
 from combo.formulas.steering import scrub_radius_mm
@@ -13,6 +24,8 @@ from combo.parts import OFF
 
 STANCE_SCALE_MM = 12.7
 STANCE_SCALE_DEG = 0.5
+RIM_FLANGE_HEIGHT_MM = 17.5
+"""Of contour J: JIS D 4218:2021, table 3 (modified from ISO 4000-2:2013)."""
 
 
 def cover(
@@ -48,6 +61,26 @@ def scrub(
     height = present_height_mm + hub_rise_mm(present_height_mm, diameter_mm, present_diameter_mm)
     radius = scrub_radius_mm(axis_inboard_mm, offset_mm, height, inclination_deg)
     return within(radius, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
+
+
+def scrub_line(
+    clearance_mm: float, hub_height_mm: float, diameter_mm: Column, present_mm: Column, rim_mm: Column, drop_mm: float,
+    line: str, lateral_mm: float, track_mm: float,
+) -> Sides:  # fmt: skip
+    """The lowest point stands above the scrub line, under the loads that stood on the scale.
+
+    The line is "level", through the bottoms of both rims, or "cross", from the bottom of a rim to that of the opposite
+    tire, both ways. Beside a wheel both are as high, so what clears there clears wherever the point is.
+    """
+    hub_mm = hub_height_mm + hub_rise_mm(hub_height_mm, diameter_mm, present_mm)
+    rim_bottom_mm = hub_mm - rim_mm / 2.0 - RIM_FLANGE_HEIGHT_MM
+    stands_mm = clearance_mm + hub_mm - hub_height_mm - drop_mm
+    level = at_least(stands_mm, rim_bottom_mm)
+    if line == "level":
+        return level
+    crossed = at_least(stands_mm, rim_bottom_mm * (0.5 + lateral_mm / track_mm))
+    is_open = np.isnan(crossed.margin) & (np.asarray(level.margin) >= 0)
+    return Sides(*(np.where(is_open, own, other) for own, other in zip(level, crossed, strict=True)))
 
 
 def winter(is_winter: Column, wanted: Column) -> Sides:
@@ -136,6 +169,33 @@ CHECKS = (
         scale_words="1/2 in",
         cures=(Cure("overall_diameter_mm", 2.0, "a tire {amount} taller"),
                Cure("overall_diameter_mm", -2.0, "a tire {amount} lower")),
+    ),
+    Check(
+        id="scrub_line",
+        name="scrub line",
+        group="look",
+        rows="corner",
+        unit="mm",
+        formula="lowest point at the axle, at ride height and laid out on air, >= the line: the bottom of the rims "
+        "(level), or (rim bottom) (1/2 + aside / track), from one rim's bottom to the opposite tire's (cross); under "
+        "the loads on the scale",
+        source="geometry; rim flange 17.5 mm high, contour J of JIS D 4218 (ISO 4000-2); local rules differ",
+        over="states",
+        states=("ride_height", "laid_out"),
+        sides=scrub_line,
+        needs={
+            "clearance_mm": "present.ground_clearance_mm", "hub_height_mm": "present.hub_height_mm",
+            "diameter_mm": "tire.running_diameter_mm", "present_mm": "corner.present_diameter_mm",
+            "rim_mm": "wheel.rim_diameter_mm", "drop_mm": "state.drop_mm", "line": "targets.scrub_line",
+            "lateral_mm": "present.lowest_lateral_mm", "track_mm": "axle.track_mm",
+        },
+        asked=lambda job: bool(job.targets.scrub_line),
+        unasked="no scrub_line",
+        scale=lambda job, axle: STANCE_SCALE_MM,
+        scale_words="1/2 in",
+        firm=True,
+        cures=(Cure("rim_mm", 2.0, "wheels {amount} larger"),
+               Cure("clearance_mm", 1.0, "a lowest point {amount} higher")),
     ),
     Check(
         id="scrub",

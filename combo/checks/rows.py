@@ -21,9 +21,9 @@ from numpy.typing import NDArray
 from combo.checks import prices
 from combo.checks.prices import slot_columns
 from combo.checks.table import NO_ROWS, Given, Places, Table
-from combo.checks.values import Setting, cruise_points, value_of
+from combo.checks.values import Setting, cruise_points, job_value, value_of
 from combo.fasteners import seats_agree
-from combo.formulas.axle import deflection_mm, rear_share_kg
+from combo.formulas.axle import deflection_mm, rear_share_kg, sag_mm
 from combo.formulas.drive import (
     FRICTION_DRY,
     drag_n,
@@ -81,7 +81,13 @@ SOURCES = {
     "corner.wheels_g": ("wheel.load_rating_kg",),
     "corner.diameter_um": ("tire.overall_diameter_mm",),
     "corner.present_diameter_mm": ("present.hub_height_mm",),
-    "corner.ground_g": ("tire.running_diameter_mm", "present.hub_height_mm", "present.ground_clearance_mm"),
+    "corner.ground_g": (
+        "tire.running_diameter_mm", "present.hub_height_mm", "present.ground_clearance_mm", "axle.sag_rate_n_per_m",
+    ),
+    "corner.laid_ground_g": (
+        "tire.running_diameter_mm", "present.hub_height_mm", "present.ground_clearance_mm", "state.laid_out_drop_mm",
+    ),
+    "axle.sag_rate_n_per_m": ("axle.spring_rate_n_per_m",),
     "corner.lip_error_um": ("corner.section_width_mm", "corner.offset_mm", "wheelhouse.room_outer_mm"),
     "drive.rolling_radius_mm": ("tire.running_diameter_mm",),
     "tire.running_diameter_mm": ("tire.overall_diameter_mm",),
@@ -495,15 +501,30 @@ def present_tire(parts: Parts, axle: Axle, column: str) -> float:
     return float(parts.column("tire", column)[there][int(np.argmin(skus))])
 
 
-def _ground_g(rows: Rows) -> Any:
-    """Heaviest axle load [g] under which the lowest point keeps its clearance on the tire; see the check `ground`."""
-    job, axle = rows.job, rows.axle
-    height, clearance = (getattr(job.present, f"{axle}_{name}_mm") for name in ("hub_height", "ground_clearance"))
-    diameter = rows["tire.running_diameter_mm"]
-    sinks_mm = deflection_mm(rows["corner.present_diameter_mm"], height, diameter, 1.0)
-    may_sink_mm = clearance + diameter / 2.0 - height - job.targets.ground_clearance_mm + _MARGIN_DUST_MM
-    with np.errstate(divide="ignore", invalid="ignore"):  # a tire that does not sink in carries anything, or nothing
-        return np.asarray(may_sink_mm / sinks_mm) * job.loads.axle_kg(axle) * 1000.0
+def _ground_g(wish: str, drop: str = "") -> Derived:
+    """Heaviest axle load [g] under which the lowest point keeps a clearance on the tire; see the check `ground`."""
+
+    def heaviest_g(rows: Rows) -> Any:
+        job, axle = rows.job, rows.axle
+        height, clearance = (getattr(job.present, f"{axle}_{name}_mm") for name in ("hub_height", "ground_clearance"))
+        diameter = rows["tire.running_diameter_mm"]
+        kg_sinks_mm = deflection_mm(rows["corner.present_diameter_mm"], height, diameter, 1.0) / job.loads.axle_kg(axle)
+        may_sink_mm = clearance + diameter / 2.0 - height - getattr(job.targets, wish) + _MARGIN_DUST_MM
+        if drop:  # laid out no spring sags
+            may_sink_mm = may_sink_mm - value_of(Setting(job, axle), drop, NO_ROWS)
+        kg_sags_mm = sag_mm(1.0, np.inf if drop else job_value(job, "axle.sag_rate_n_per_m", axle))
+        unsprung_kg = (rows["corner.mass_g"] - present_parts_g(job, axle)) / 1000.0
+        at_ease_mm = may_sink_mm + kg_sags_mm * (unsprung_kg + job.loads.axle_kg(axle))
+        with np.errstate(divide="ignore", invalid="ignore"):  # what does not come down carries anything, or nothing
+            return np.asarray(at_ease_mm / (kg_sinks_mm + kg_sags_mm)) * 1000.0
+
+    return heaviest_g
+
+
+def present_parts_g(job: Job, axle: Axle) -> float:
+    """Wheels, tires and spacers that are on an axle now [g]."""
+    own = (getattr(job.present, f"{axle}_{name}_kg") for name in ("wheel_and_tire", "spacer"))
+    return float(WHEELS_AN_AXLE * sum(half_up(size * 1000.0) for size in own))
 
 
 def _section_width_mm(rows: Rows) -> Any:
@@ -592,7 +613,9 @@ _CORNER: dict[str, Derived] = {
     "corner.section_width_mm": _section_width_mm,
     "corner.overall_width_mm": lambda rows: overall_width_mm(rows["wheel.rim_width_mm"], rows["wheel.flange_mm"]),
     "corner.present_diameter_mm": _present_diameter_mm,
-    "corner.ground_g": _ground_g,
+    "corner.ground_g": _ground_g("ground_clearance_mm"),
+    "corner.laid_ground_g": _ground_g("laid_out_clearance_mm", "state.laid_out_drop_mm"),
+    "corner.spare_rear_g": _spare_rear_g,
     "corner.diameter_um": lambda rows: half_up(rows["tire.overall_diameter_mm"] * 1000.0),
     "corner.of_wheel_g": _pair_g("wheel"),
     "corner.of_tire_g": _pair_g("tire"),

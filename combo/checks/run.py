@@ -203,8 +203,7 @@ def _build_results(job: Job, check: Check, needs: BuildNeeds, found: Judgement) 
 def _build_note(job: Job, axle: Axle, check: Check, value: Shown) -> str:
     """What is told beside an answer: what a lowest point hangs on, what ground a start is on."""
     if check.id == "ground":
-        hangs = getattr(job.present, f"{axle}_lowest_on")
-        return f"hangs on the {hangs}" + (": what its springs sag is not counted" if hangs == "frame" else "")
+        return f"hangs on the {getattr(job.present, f'{axle}_lowest_on')}"
     if check.id == "start_grade":
         resistance = f"rolling resistance {job_value(job, 'surface.resistance', axle):g}"
         return f"won't start on the level; {resistance}" if isinstance(value, float) and value < 0 else resistance

@@ -10,15 +10,16 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from combo.checks.prices import least_start_cents, order_room_cents, total_cents
-from combo.checks.rows import Chosen, Floats, moves_spare
+from combo.checks.rows import Chosen, Floats, moves_spare, present_parts_g
 from combo.checks.table import Columns
 from combo.formulas.axle import front_share_kg, rear_share_kg
 from combo.formulas.rounding import half_up
-from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, LoadItem, Loads, Present, Spare, Truck
+from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, LoadItem, Loads, Present, Spare, Trailer, Truck
 
 PER_MILLE = 1000
 
@@ -73,12 +74,12 @@ def axle_loads_kg(job: Job) -> dict[str, tuple[float, float]]:
 
     The scale's loads plus the items of the case, by moments (statics). Without named cases there is one, "as weighed".
     """
-    return _loads_kg(job.loads, job.truck)
+    return _loads_kg(job.laden, job.truck)
 
 
 def load_cases(job: Job) -> list[str]:
     """Names of the load cases, in the job's order."""
-    return _cases(job.loads)
+    return _cases(job.laden)
 
 
 def _cases(loads: Loads) -> list[str]:
@@ -107,7 +108,7 @@ def _side_kg(job: Job, axle: Axle, name: str) -> float:
     left, right = (getattr(job.loads, f"{axle}_{side}_kg") for side in ("left", "right"))
     beam = getattr(job.axle, axle)
     share = beam.roll_share_ppm / 1_000_000 or 1.0
-    moment = sum(_times(item, name) * item.mass_kg * item.lateral_mm for item in job.loads.items if item.lateral_mm)
+    moment = sum(_times(item, name) * item.mass_kg * item.lateral_mm for item in job.laden.items if item.lateral_mm)
     tipped = share * moment / beam.track_mm if moment else 0.0
     return float(abs((0.0 if np.isnan(left) else (right - left) / 2.0) + tipped))
 
@@ -123,12 +124,27 @@ def _wheel_g(job: Job, axle: Axle) -> float:
     return max(loads[at] + 2.0 * _grams(_side_kg(job, axle, name)) for name, loads in _bare_g(job).items())
 
 
-def case_deltas_kg(job: Job) -> list[tuple[float, float]]:
-    """By load case, what the rear axle and the whole truck carry more than in the case that is lightest at the rear."""
-    bare = _bare_g(job)
+class CaseDelta(NamedTuple):
+    """What rear axle and whole truck carry in a load case more than in the case that is lightest at the rear, and what
+    stands on a trailer's own wheels [kg].
+    """
+
+    rear_kg: float
+    truck_kg: float
+    towed_kg: float
+
+
+def case_deltas_kg(job: Job) -> dict[str, CaseDelta]:
+    """By load case, what differs from the case that is lightest at the rear."""
     front, rear = _lightest_case_g(job)
-    return [((own_rear - rear) / 1000.0, (own_front + own_rear - front - rear) / 1000.0)
-            for own_front, own_rear in bare.values()]  # fmt: skip
+    return {name: CaseDelta((own_rear - rear) / 1000.0, (own_front + own_rear - front - rear) / 1000.0,
+                            job.trailer.towed_kg(name))
+            for name, (own_front, own_rear) in _bare_g(job).items()}  # fmt: skip
+
+
+def _combined_g(job: Job) -> float:
+    """Truck and trailer in the case in which they are heaviest."""
+    return max(front + rear + _grams(job.trailer.towed_kg(name)) for name, (front, rear) in _bare_g(job).items())
 
 
 def _grams(kg: float) -> float:
@@ -137,7 +153,7 @@ def _grams(kg: float) -> float:
 
 def _bare_g(job: Job) -> dict[str, tuple[float, float]]:
     """Axle loads of each case [g] without the wheels, tires and spare that were on the truck while it was weighed."""
-    return _bare_of(job.loads, job.present, job.truck, job.spare if moves_spare(job) else None)
+    return _bare_of(job.laden, job.present, job.truck, job.spare if moves_spare(job) else None)
 
 
 @functools.lru_cache(maxsize=64)
@@ -177,7 +193,7 @@ def steering_per_mille(job: Job) -> int:
 
 def _aboard_g(job: Job) -> float:
     """What is carried in the case that carries most, and what the present wheels, tires and spare spare the payload."""
-    items = max(sum(item.mass_kg for item in job.loads.items if not item.cases or name in item.cases)
+    items = max(sum(item.mass_kg for item in job.laden.items if not item.cases or name in item.cases)
                 for name in load_cases(job))  # fmt: skip
     present = sum(_grams(wheel) + _grams(spacer) for wheel, spacer in _present_kg(job.present))
     spare = job.present.spare_kg if moves_spare(job) else 0.0
@@ -208,8 +224,8 @@ def standing_totals(case: str) -> dict[Axle, Total]:
     """Both axles' loads with other parts on in a load case; "" is with aboard what was aboard on the scale."""
 
     def bare_g(job: Job, at: int) -> float:
-        loads = job.loads if case else replace(job.loads, items=(), cases=())
-        (own,) = [loads_g for name, loads_g in _bare_g(replace(job, loads=loads)).items() if not case or name == case]
+        standing = job if case else replace(job, loads=replace(job.loads, items=(), cases=()), trailer=Trailer())
+        (own,) = [loads_g for name, loads_g in _bare_g(standing).items() if not case or name == case]
         return own[at]
 
     return {"front": _front(functools.partial(bare_g, at=0)), "rear": _rear(functools.partial(bare_g, at=1))}
@@ -217,6 +233,10 @@ def standing_totals(case: str) -> dict[Axle, Total]:
 
 def _weighed_g(job: Job, axle: Axle) -> float:
     return _grams(job.loads.axle_kg(axle))
+
+
+def _sprung_now_g(job: Job, axle: Axle) -> float:
+    return _weighed_g(job, axle) - present_parts_g(job, axle)
 
 
 def _rating(of: Callable[[Job], float], need: str) -> Total:
@@ -235,6 +255,8 @@ TOTALS: dict[str, Total] = {
        for axle in AXLES},
     "front_ground_g": Total("g", front="corner.ground_g"),
     "rear_ground_g": Total("g", rear="corner.ground_g"),
+    "front_laid_ground_g": Total("g", front="corner.laid_ground_g"),
+    "rear_laid_ground_g": Total("g", rear="corner.laid_ground_g"),
     "front_heavy_g": _front(lambda job: max(front for front, _ in _bare_g(job).values())),
     "front_wheel_heavy_g": _front(lambda job: _wheel_g(job, "front")),
     "front_wheel_unladen_g": Total("g", lambda job: _wheel_g(job, "front"), front="corner.mass_g",
@@ -243,6 +265,16 @@ TOTALS: dict[str, Total] = {
     "rear_light_g": _rear(lambda job: min(rear for _, rear in _bare_g(job).values())),
     "rear_heavy_g": _rear(lambda job: max(rear for _, rear in _bare_g(job).values())),
     "truck_heavy_g": _truck(lambda job: max(front + rear for front, rear in _bare_g(job).values())),
+    "combined_g": _truck(_combined_g),
+    "trailer_g": Total("g", lambda job: _grams(job.trailer.mass_kg)),
+    "front_sprung_heavy_g": Total("g", lambda job: max(front for front, _ in _bare_g(job).values()),
+                                  rear="corner.spare_front_g", slot="slot.front_g", needs=(*_FRONT, *_SPARE)),
+    "front_sprung_unladen_g": Total("g", lambda job: max(front for front, _ in _bare_g(job).values()),
+                                    rear="corner.spare_front_g", needs=(*_FRONT, *_SPARE)),
+    "rear_sprung_heavy_g": Total("g", lambda job: max(rear for _, rear in _bare_g(job).values()),
+                                 rear="corner.spare_rear_g", slot="slot.rear_g", needs=(*_REAR, *_SPARE)),
+    "front_sprung_now_g": Total("g", functools.partial(_sprung_now_g, axle="front"), needs=_FRONT),
+    "rear_sprung_now_g": Total("g", functools.partial(_sprung_now_g, axle="rear"), needs=_REAR),
     "truck_light_g": _truck(lambda job: sum(_lightest_case_g(job))),
     "steering_mg": _front(lambda job: _steering_case_g(job)[0], lambda job: PER_MILLE),
     "steering_least_mg": _truck(lambda job: sum(_steering_case_g(job)), steering_per_mille),
@@ -265,6 +297,8 @@ TOTALS: dict[str, Total] = {
     "gawr_front_g": _rating(lambda job: job.truck.gawr_front_kg, "truck.gawr_front_kg"),
     "gawr_rear_g": _rating(lambda job: job.truck.gawr_rear_kg, "truck.gawr_rear_kg"),
     "gvwr_g": _rating(lambda job: job.truck.gvwr_kg, "truck.gvwr_kg"),
+    "gcwr_g": _rating(lambda job: job.truck.gcwr_kg, "truck.gcwr_kg"),
+    "hitch_rating_g": _rating(lambda job: job.trailer.hitch_rating_kg, "trailer.hitch_rating_kg"),
     "payload_rating_g": _rating(lambda job: job.truck.payload_kg, "truck.payload_kg"),
 }  # fmt: skip
 

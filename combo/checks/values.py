@@ -76,13 +76,30 @@ def value_of(setting: Setting, source: str, rows: Table) -> Any:
 
 def job_value(job: Job, source: str, axle: Axle) -> Any:
     """An entry of the job by its dotted name: `hub.pilot_mm` is that of the axle."""
-    if source == "surface.resistance":
-        own = job.surface.rolling_resistance
-        return job.rolling.resistance if np.isnan(own) else own
+    if source in _OF_JOB:
+        return _OF_JOB[source](job, axle)
     entry, _, name = _entry_of(job, source, axle)
     if name.startswith("bolt_circle_"):
         return entry.bolt_circle.lug_count if name.endswith("_lugs") else entry.bolt_circle.diameter_mm
     return getattr(entry, name)
+
+
+def _ground_resistance(job: Job, axle: Axle) -> float:
+    own = job.surface.rolling_resistance
+    return job.rolling.resistance if np.isnan(own) else own
+
+
+def _sag_rate_n_per_m(job: Job, axle: Axle) -> float:
+    """Rate of the springs over which an axle's lowest point sags; without end where it hangs on the axle itself."""
+    hangs_on_axle = getattr(job.present, f"{axle}_lowest_on") == "axle"
+    return float("inf") if hangs_on_axle else float(getattr(job.axle, axle).spring_rate_n_per_m)
+
+
+_OF_JOB: dict[str, Callable[[Job, Axle], float]] = {
+    "surface.resistance": _ground_resistance,
+    "axle.sag_rate_n_per_m": _sag_rate_n_per_m,
+}
+"""What follows from entries of the job."""
 
 
 def _entry_of(job: Job, source: str, axle: Axle) -> tuple[Any, str, str]:
@@ -165,8 +182,18 @@ def _in_state(setting: Setting, name: str) -> Setting:
     return dataclasses.replace(setting, variant=name)
 
 
-IN_STATE = {"bump_mm": ("full_bump", "travel_mm"), "droop_mm": ("full_droop", "travel_mm")}
-"""What a tilted state takes from another one."""
+IN_STATE = {
+    "bump_mm": ("full_bump", "travel_mm"), "droop_mm": ("full_droop", "travel_mm"),
+    "laid_out_drop_mm": ("laid_out", "travel_mm"), "drop_mm": ("laid_out", "travel_mm"),
+}  # fmt: skip
+"""What a state takes from another one."""
+
+
+def _laid_out_drop_mm(setting: Setting) -> float:
+    """How far an axle's lowest point comes down as the truck is laid out on air; one on the axle itself does not."""
+    if getattr(setting.job.present, f"{setting.axle}_lowest_on") == "axle":
+        return 0.0
+    return float(_of_state(_in_state(setting, LAID_OUT), "travel_mm"))
 
 
 def _travels_mm(setting: Setting) -> tuple[float, float]:
@@ -248,6 +275,8 @@ _DERIVED: dict[str, Callable[[Setting], Any]] = {
     "center_mm": lambda setting: _center_mm(setting, 1.0),
     "other_center_mm": lambda setting: _center_mm(setting, -1.0),
     "track_mm": lambda setting: getattr(setting.job.axle, setting.axle).track_mm if is_tilted(setting) else 0.0,
+    "laid_out_drop_mm": _laid_out_drop_mm,
+    "drop_mm": lambda setting: _laid_out_drop_mm(setting) if setting.variant == LAID_OUT else 0.0,
     "bump_mm": lambda setting: _travels_mm(setting)[0],
     "droop_mm": lambda setting: _travels_mm(setting)[1],
     "room_inner_dropped_mm": _dropped("room_inner_mm"),

@@ -12,6 +12,7 @@ from combo.formulas.drive import KM_H_PER_M_S, drag_n, thrust_n, torque_at_n_m
 
 GRAVITY_M_S2 = 9.80665
 _STEP_M_S = 0.05
+_POINTS = 2_000
 _TURNING_PARTS = 1.04  # wheels and axle, as a share of the truck's mass; common practice, no source
 _LAUNCH_SHARE = 0.5  # of the redline: below it the clutch or converter lets the engine turn at least so fast
 
@@ -72,6 +73,43 @@ def time_to_speed_s(launch: Launch, speed_km_h: float) -> float:
         return float("inf")
     driving = (launch.truck_kg * _TURNING_PARTS * _STEP_M_S / force).sum()
     return float(driving + np.count_nonzero(np.diff(gear)) * launch.shift_time_s)
+
+
+def top_speed(launch: Launch) -> tuple[float, float, str] | None:
+    """The highest speed on the level that the engine holds in any gear.
+
+    Returns
+    -------
+    (float, float, str) or None
+        Speed [km/h], the gear's ratio, and what holds it there: "power", "redline" or "the torque curve's end". None
+        where an input is absent, or no gear holds any speed of the curve.
+
+    Notes
+    -----
+    Full throttle against rolling resistance and drag, without slip, at 2,000 points of each gear's engine speeds.
+
+    Examples
+    --------
+    >>> curve = np.array([1000.0, 5000.0]), np.array([300.0, 300.0])
+    >>> truck = Launch(2000.0, 900.0, 0.7, 350.0, 4.0, (1.0,), 0.85, 4000.0, *curve, 0.015, 0.5, 3.0, 0.0)
+    >>> [round(x) if isinstance(x, float) else x for x in top_speed(truck)]  # 2914 N at most, and 2 pi 0.35 / 4 a turn
+    [132, 1, 'redline']
+    """
+    if not _is_known(launch):
+        return None
+    least, most = float(launch.curve_rpm.min()), float(min(launch.curve_rpm.max(), launch.redline_rpm))
+    rpm = np.linspace(least, most, _POINTS)
+    best: tuple[float, float, str] | None = None
+    for gear in launch.gears:
+        speed = rpm / 60.0 * 2.0 * np.pi * launch.radius_mm / 1000.0 / (launch.axle_ratio * gear) * KM_H_PER_M_S
+        torque = torque_at_n_m(rpm, launch.curve_rpm, launch.curve_n_m)
+        pulls = thrust_n(torque, gear, launch.axle_ratio, launch.efficiency, launch.radius_mm)
+        needs = launch.truck_kg * GRAVITY_M_S2 * launch.resistance
+        holds = np.flatnonzero(pulls >= needs + drag_n(speed, launch.drag_coefficient, launch.frontal_area_m2))
+        if len(holds) and (best is None or speed[holds[-1]] > best[0]):
+            end = "redline" if most == launch.redline_rpm else "the torque curve's end"
+            best = float(speed[holds[-1]]), gear, end if holds[-1] == len(rpm) - 1 else "power"
+    return best
 
 
 def _is_known(launch: Launch) -> bool:

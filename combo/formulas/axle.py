@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from combo.formulas import Column
+from combo.units import STANDARD_GRAVITY_M_S2
 
 
 def rear_share_kg(mass_kg: Column, station_mm: Column, wheelbase_mm: Column) -> Column:
@@ -175,6 +176,35 @@ def deflection_mm(
     """
     now = present_diameter_mm / 2.0 - present_height_mm
     return np.where(now >= 0, now, np.nan) * (diameter_mm / present_diameter_mm) * load_share
+
+
+def sag_mm(more_kg: Column, rate_n_per_m: Column) -> Column:
+    """How far a frame comes down over an axle under more sprung load [mm]: m g / k; nothing on leveled air.
+
+    `rate_n_per_m` is that of both springs together, at the axle (statics).
+
+    Examples
+    --------
+    >>> round(float(sag_mm(200 * 0.45359237, 400 / 0.0254 * 4.4482216)), 2)  # 200 lb on 400 lb/in: half an inch
+    12.7
+    """
+    sag: Column = more_kg * STANDARD_GRAVITY_M_S2 / rate_n_per_m * 1000.0
+    return sag
+
+
+def front_load_on_grade_kg(
+    front_kg: Column, truck_kg: Column, slope_rad: Column, height_over_wheelbase: Column
+) -> Column:
+    """Load square to the road on the front axle of a truck that climbs: W_f cos - W (h / L) sin [kg].
+
+    Parameters as `rear_load_on_grade_kg`, with the load of the front axle; below zero where the front wheels lift.
+
+    Examples
+    --------
+    >>> round(float(front_load_on_grade_kg(1100.0, 2000.0, 0.1, 0.25)), 1)
+    1044.6
+    """
+    return front_kg * np.cos(slope_rad) - truck_kg * height_over_wheelbase * np.sin(slope_rad)
 
 
 def rear_load_on_grade_kg(

@@ -175,7 +175,7 @@ def lift_divisor(low_side: Column, friction_low: Column, lever: Column) -> Colum
 
 def steepest_start(
     rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
-    resistance: Column,
+    resistance: Column, towed_kg: Column = 0.0,
 ) -> Column:  # fmt: skip
     """Steepest grade that the grip of the rear wheels lets a truck start on.
 
@@ -191,6 +191,8 @@ def steepest_start(
         h / L.
     resistance : float or ndarray, shape (n,)
         Rolling resistance over load.
+    towed_kg : float or ndarray, shape (n,), default 0
+        W_t, what stands on a trailer's own wheels [kg].
 
     Returns
     -------
@@ -200,16 +202,17 @@ def steepest_start(
 
     Notes
     -----
-    a (W_r cos + W (h / L) sin) + P = W sin + f W cos (statics on a grade, Gillespie, chapter 1). With A = a W_r - f W
-    and B = W (1 - a h / L): A cos + P = B sin, hence the slope is atan2(A, B) + asin(P / sqrt(A^2 + B^2)).
+    a (W_r cos + W (h / L) sin) + P = (W + W_t) (sin + f cos) (statics on a grade, Gillespie, chapter 1). With A = a W_r
+    - f (W + W_t) and B = W (1 - a h / L) + W_t: A cos + P = B sin, hence the slope is atan2(A, B) + asin(P / sqrt(A^2 +
+    B^2)). What a trailer pulls up at the height of the hitch adds to the rear load and is left out: on the safe side.
 
     Examples
     --------
     >>> round(float(steepest_start(900.0, 2000.0, 0.3, 0.0, 0.25, 0.015)), 4)
     0.1297
     """
-    along = share * rear_kg - resistance * truck_kg
-    across = truck_kg * (1.0 - share * height_over_wheelbase)
+    along = share * rear_kg - resistance * (truck_kg + towed_kg)
+    across = truck_kg * (1.0 - share * height_over_wheelbase) + towed_kg
     with np.errstate(invalid="ignore"):
         slope = np.arctan2(along, across) + np.arcsin(np.minimum(preload_kg / np.hypot(along, across), 1.0))
     steepest: Column = np.where(slope >= np.pi / 2.0, np.inf, np.tan(np.minimum(slope, 1.57)))
@@ -220,7 +223,7 @@ def mass_started_kg(
     rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
     resistance: Column, grade: Column,
 ) -> Column:  # fmt: skip
-    """Heaviest truck that the grip of the rear wheels moves off up a grade, with the loads of one given.
+    """Heaviest truck, with its trailer, that the grip of the rear wheels moves off up a grade, with the loads given.
 
     Parameters as `steepest_start`; `grade` is rise over run.
 
@@ -279,7 +282,7 @@ def gripped_torque_n_m(rear_kg: Column, friction: float, height_over_wheelbase: 
     Examples
     --------
     >>> round(float(gripped_torque_n_m(1000.0, 0.9, 0.25, 360.0)))
-    4099
+    4100
     """
     thrust_kg = friction * rear_kg / (1.0 - friction * height_over_wheelbase)
     return thrust_kg * STANDARD_GRAVITY_M_S2 * radius_mm / 1000.0

@@ -35,6 +35,8 @@ from combo.units import (
 
 Lines = dict[tuple[str | int, ...], int]
 FORMAT = 1
+LEVELED = ["air,", "leveled"]
+"""Springs that keep the truck's height, in place of a spring rate."""
 QUARTER_TURN_DEG = 90.0  # no steering lock, kingpin or frame leans so far
 
 _TABLE = re.compile(r"^\s*(\[\[?)\s*([^\]]+?)\s*\]\]?\s*(?:#.*)?$")
@@ -252,6 +254,8 @@ class _JobReader:
             text = _expect(value, str, "money by mass in quotes is accepted")
             return _possible(field, money_per_mass(text, currency=self._currency), value)
         suffix = next((suffix for suffix in DIMENSIONS if name.endswith(f"_{suffix}")), None)
+        if suffix == "n_per_m" and isinstance(value, str) and value.casefold().split() == LEVELED:
+            return math.inf
         if suffix is not None:
             size, plus_or_minus = _with_unit(value, suffix)
             if suffix == "deg" and abs(size) >= QUARTER_TURN_DEG:
@@ -340,6 +344,7 @@ class _JobReader:
             self._add(("engine", "torque"), "not-rising", "engine speeds that do not rise",
                       "each [[engine.torque]] at a higher speed than the one before")  # fmt: skip
         self._check_cases(job)
+        self._check_trailer(job)
         low, high, aim = job.targets.cruise_min_rpm, job.targets.cruise_max_rpm, job.targets.cruise_aim_rpm
         if low > high:
             self._add(("targets", "cruise_min"), "band-reversed", f"{low:g} rpm is above cruise_max, {high:g} rpm",
@@ -424,6 +429,21 @@ class _JobReader:
                     self._add(("loads", "items", number_, "cases"), "unknown-case", f'found "{case}"',
                               f'the nearest in [loads] cases is "{near}"' if near else
                               f"[loads] cases are: {', '.join(job.loads.cases)}")  # fmt: skip
+
+    def _check_trailer(self, job: Job) -> None:
+        trailer = job.trailer
+        for name in ("tongue_kg", "station_mm") if trailer.is_pulled else ():
+            if math.isnan(getattr(trailer, name)):
+                self._add(("trailer", key_of(name)), "missing-key", "not given, but a trailer has a mass",
+                          "it is needed: what the tongue puts on the axles")  # fmt: skip
+        if trailer.tongue_kg > trailer.mass_kg:
+            self._add(("trailer", "tongue"), "above-the-mass",
+                      f"{trailer.tongue_kg:.0f} kg is above the trailer's mass",
+                      "a tongue weight below the trailer's mass is accepted")  # fmt: skip
+        for case in trailer.cases if job.loads.cases else ():
+            if case not in job.loads.cases:
+                self._add(("trailer", "cases"), "unknown-case", f'found "{case}"',
+                          f"[loads] cases are: {', '.join(job.loads.cases)}")  # fmt: skip
 
     def _check_order(self, job: Job) -> None:
         for criterion in job.order.criteria:

@@ -100,8 +100,7 @@ def _ground(job: Job, parts: Parts) -> list[str]:
         else:
             how = "an estimate: the hub height / 0.465"
         hangs = getattr(job.present, f"{axle}_lowest_on")
-        sag = "; what its springs sag under more load is not counted" if hangs == "frame" else ""
-        lines.append(f"{axle}: the present tire's diameter is {how}; the lowest point hangs on the {hangs}{sag}")
+        lines.append(f"{axle}: the present tire's diameter is {how}; the lowest point hangs on the {hangs}")
     return lines
 
 

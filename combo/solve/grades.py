@@ -55,10 +55,14 @@ class _Grip:
                           ((self.share, _SHARE_STEP), (self.preload_kg, _PRELOAD_STEP_KG)))  # fmt: skip
         return replace(self, share=share, preload_kg=preload)
 
+    @property
+    def weight(self) -> float:
+        """Thrust that a gram takes on the slope [g]."""
+        return math.sin(self.slope) + self.resistance * math.cos(self.slope)
+
     def rates(self) -> tuple[Floats, Floats]:
         """What a gram on the rear axle and a gram of the truck add to the thrust that is left [g]."""
-        weight = math.sin(self.slope) + self.resistance * math.cos(self.slope)
-        return self.share * math.cos(self.slope), self.share * self.over * math.sin(self.slope) - weight
+        return self.share * math.cos(self.slope), self.share * self.over * math.sin(self.slope) - self.weight
 
 
 def grade_lines(space: Space) -> list[GradeLine]:
@@ -77,7 +81,7 @@ def grade_lines(space: Space) -> list[GradeLine]:
         known = np.flatnonzero(~np.isnan(table).any(axis=1))
         for row in np.unique(table[known], axis=0):
             drives = tuple(known[(table[known] == row).all(axis=1)].tolist())
-            lines.append(_line(job, drives, row))
+            lines.append(_line(job, drives, row, grip.weight))
     return lines
 
 
@@ -98,9 +102,9 @@ def ballast_to_start_g(
     for grip in _on_ground(job, share, preload_kg):
         of_rear, of_truck = grip.rates()
         gains = of_rear + of_truck * mass if useful.any() else np.zeros(np.shape(of_rear))
-        for more_rear, more in case_deltas_kg(job):
+        for more_rear, more, towed in case_deltas_kg(job).values():
             lacks = -(of_rear * (rear_g + 1000.0 * more_rear) + of_truck * (truck_g + 1000.0 * more)
-                      + grip.preload_kg * 1000.0) - _SLACK_G  # fmt: skip
+                      + (grip.preload_kg - grip.weight * towed) * 1000.0) - _SLACK_G  # fmt: skip
             enough = np.where(gains > 0, lacks / np.where(gains > 0, gains, 1.0), np.inf)
             needed = np.maximum(needed, np.where(lacks > 0, enough, 0.0))  # what is not known lacks nothing
     return needed
@@ -134,9 +138,10 @@ def _slope(grade_ppm: int) -> float:
     return math.atan(grade_ppm / 1_000_000 - _RESOLUTION)
 
 
-def _line(job: Job, drives: tuple[int, ...], row: Floats) -> GradeLine:
+def _line(job: Job, drives: tuple[int, ...], row: Floats, weight: float) -> GradeLine:
     """The line of the load case that leaves least: it is the same whatever the build."""
     of_rear, of_truck, preload_kg = row
     times = {"rear_light_g": math.ceil(of_rear * _UNIT), "truck_light_g": math.ceil(of_truck * _UNIT)}
-    least_kg = min(of_rear * rear + of_truck * truck for rear, truck in case_deltas_kg(job))
+    least_kg = min(of_rear * rear + of_truck * truck - weight * towed
+                   for rear, truck, towed in case_deltas_kg(job).values())  # fmt: skip
     return GradeLine(drives, times, math.ceil((preload_kg + least_kg) * 1000.0 * _UNIT) + _SLACK_LINE)

@@ -23,7 +23,7 @@ from combo.checks.needs import BuildNeeds, Need, job_need, row_needs
 from combo.checks.rows import Chosen
 from combo.checks.run import rows_of
 from combo.checks.table import Table
-from combo.checks.totals import standing_totals, summed
+from combo.checks.totals import TOTALS, standing_totals, summed
 from combo.checks.values import MAIN_POINT, Setting, cruise_points, entry_off, plus_or_minus, value_of
 from combo.formulas import Column
 from combo.formulas.rounding import half_up
@@ -149,12 +149,15 @@ def _hub_height(
     return at_least(hub_stands_mm(diameter_mm, present_mm, heavy_g, unladen_g, weighed_g, hub_height_mm), 0.0)
 
 
+_OF_HUB = frozenset({"diameter_mm", "present_mm", "heavy_g", "unladen_g", "weighed_g", "hub_height_mm"})
+
+
 def _to_ground(what: str, axle: Axle) -> Check:
     """The check of the ground clearance, or the same of the hub."""
     ground = _BY_ID["ground", axle]
     if what == "ground":
         return ground
-    needs = {name: own for name, own in ground.needs.items() if name not in {"clearance_mm", "least_mm"}}
+    needs = {name: own for name, own in ground.needs.items() if name in _OF_HUB}
     return dataclasses.replace(ground, sides=_hub_height, needs=needs)
 
 
@@ -245,13 +248,16 @@ class _Work:
         """Height over the ground of the hub or the lowest point, under the load that stands on the axle."""
         total, load = standing_totals(self.job.fitted.case)[axle], self._loads_g[axle][0]
         start, weighed = total.start(self.job), self.job.loads.axle_kg(axle) * 1000.0
-        heavy = {f"{axle}_heavy_g": load, "front_unladen_g" if axle == "front" else "rear_heavy_g": load}
+        now, unsprung = TOTALS[f"{axle}_sprung_now_g"], float(getattr(self.chosen, axle)["corner.mass_g"][0])
+        heavy = dict.fromkeys((f"{axle}_heavy_g", f"{axle}_unladen_g"), load)
+        heavy |= dict.fromkeys((f"{axle}_sprung_heavy_g", f"{axle}_sprung_unladen_g"), load - unsprung)
         moves = tuple(
             tuple({name: total.start(end) - start for name in heavy}
-                  | {f"{axle}_weighed_g": end.loads.axle_kg(axle) * 1000.0 - weighed} for end in pair)
+                  | {f"{axle}_weighed_g": end.loads.axle_kg(axle) * 1000.0 - weighed,
+                     f"{axle}_sprung_now_g": now.start(end) - now.start(self.job)} for end in pair)
             for pair in self._ends
         )  # fmt: skip
-        sums = heavy | {f"{axle}_weighed_g": weighed}
+        sums = heavy | {f"{axle}_weighed_g": weighed, f"{axle}_sprung_now_g": now.start(self.job)}
         rows = rows_of(self.chosen, "build", "truck")
         room, off = build_rooms(self.bare, check, {name: np.array([own]) for name, own in sums.items()}, rows,
                                 Shifts(tuple((up, down) for up, down in moves)))[0]  # fmt: skip

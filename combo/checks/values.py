@@ -198,7 +198,7 @@ def _laid_out_drop_mm(setting: Setting) -> float:
 
 def _travels_mm(setting: Setting) -> tuple[float, float]:
     """Travel at the bump stop, and down to full droop, both positive."""
-    bump, droop = (_of_state(_in_state(setting, state), name) for state, name in IN_STATE.values())
+    bump, droop = (_of_state(_in_state(setting, state), "travel_mm") for state in ("full_bump", "full_droop"))
     return bump, -droop
 
 

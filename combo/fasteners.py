@@ -23,10 +23,10 @@ TOLERANCE = {"cone": 1.0, "ball": 0.5, "shank": INCH_MM / 16.0, "flat": math.inf
 [mm]; from memory.
 """
 
-_SEAT = re.compile(r"(?P<word>[a-z]+)?\s*(?:seat)?\s*r?(?P<size>[\d./ -]*\d.*)?", re.IGNORECASE)
-_SIZE_FIRST = re.compile(r"(?P<size>[\d./ -]*\d\S*(?:\s*(?:deg|degrees?|mm|in))?)\s+(?P<word>[a-z]+)(?:\s+seat)?",
-                         re.IGNORECASE)  # fmt: skip
-_ANGLE = re.compile(r"(\d+(?:\.\d+)?)\s*(deg|degree|degrees|°)?", re.IGNORECASE)
+_UNITS = frozenset({"mm", "in", "inch", "deg", "degree", "degrees"})
+_FILLERS = frozenset({"seat", "lug", "nut", "style", "type", "wheel"})
+_WORD = re.compile(r"[a-z]+")
+_ANGLE = re.compile(r"(\d+(?:\.\d+)?)\s*(deg|degree|degrees|°)?")
 _METRIC = re.compile(r"m?(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)", re.IGNORECASE)
 _INCH = re.compile(r"(\d+/\d+|\d+)-(\d+)(?:unf|unc|un)?", re.IGNORECASE)
 
@@ -46,20 +46,15 @@ def seat(text: str, *, decimal_comma: bool = False) -> str:
     >>> seat("Conical 60°"), seat("R14"), seat('shank 3/4"'), seat("60 deg"), seat("ball")
     ('cone 60', 'ball 14', 'shank 19.05', 'cone 60', 'ball')
     """
-    plain = normalized(text)
-    match = _SEAT.fullmatch(plain)
-    turned = _SIZE_FIRST.fullmatch(plain)
-    if turned and turned["word"].casefold() in _FORM_OF:
-        match = turned
-    word = (match["word"] or "") if match else "?"
-    alone = _ANGLE.fullmatch(plain)
-    form = _FORM_OF.get(word.casefold()) if word else ("cone" if alone and alone[2] else None)
-    if match is None or form is None:
+    plain = normalized(text).casefold()
+    words = [word for word in _WORD.findall(plain) if word not in _UNITS | _FILLERS]
+    size = _WORD.sub(lambda found: found[0] if found[0] in _UNITS else " ", plain).strip()
+    angle = _ANGLE.fullmatch(size)
+    forms = {_FORM_OF.get(word) for word in words} or {"cone" if angle and angle[2] else None}
+    form = forms.pop()
+    if form is None or forms:
         raise UnitError("not-a-seat", f'found "{text}"', SEAT_ACCEPTED)
-    size = (match["size"] or "").strip()
-    if not size or form == "flat":
-        return form
-    return f"{form} {_size(form, size, text, decimal_comma):g}"
+    return form if not size or form == "flat" else f"{form} {_size(form, size, text, decimal_comma):g}"
 
 
 def _size(form: str, size: str, typed: str, decimal_comma: bool) -> float:

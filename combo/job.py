@@ -2,7 +2,9 @@
 
 A key of job.toml is an attribute's name without its unit: `room_inner` is read into `room_inner_mm`. An absent
 measurement is NaN, and every check that needs it is "unverified"; an absent wish (a target, a budget) asks nothing.
-A measurement may carry a plus-or-minus, which `Job.tolerances` keeps by the measurement's dotted path.
+A measurement may carry a plus-or-minus, which `Job.tolerances` keeps by the measurement's dotted path. Room in a
+wheelhouse may be given for both sides of the truck, which `Job.sides` keeps likewise, left first; the attribute is the
+smaller one.
 """
 
 from __future__ import annotations
@@ -125,6 +127,14 @@ class State:
     frame_room_mm: float = _entry(NAN, measure="as in the wheelhouse, where it differs here")
 
 
+SIDES = ("left", "right")
+ROOMS = (
+    "room_inner_mm", "room_outer_mm", "hub_to_top_mm", "hub_to_lip_mm", "opening_ahead_mm", "opening_behind_mm",
+    "sweep_ahead_mm", "sweep_behind_mm", "frame_room_mm",
+)  # fmt: skip
+"""What is measured of a wheelhouse, and may be for both sides of the truck."""
+
+
 @dataclass(frozen=True)
 class Wheelhouse:
     """[wheelhouse.front], [wheelhouse.rear]: room around the tire, from the hub's mounting face and the hub center.
@@ -205,7 +215,8 @@ class Chains:
 class Panhard:
     """[panhard]: the bar that locates a live axle sideways; no length where the axle has no such bar.
 
-    `rise` is how far the bar's frame end stands above its axle end at ride height; `middle` is the height over the hub
+    `rise` is how far the bar's frame end stands above its axle end at ride height; `axle_end` is the side of the truck
+    on which that end is, so that each side has the shift of its own direction; `middle` is the height over the hub
     center of the point where the bar crosses the truck's middle, below it negative.
     """
 
@@ -213,6 +224,8 @@ class Panhard:
     rear_length_mm: float = NAN
     front_rise_mm: float = _entry(0.0, least="any")
     rear_rise_mm: float = _entry(0.0, least="any")
+    front_axle_end: str = _entry("", words=("left", "right"))
+    rear_axle_end: str = _entry("", words=("left", "right"))
     front_middle_mm: float = _entry(
         NAN, least="any", measure="Panhard bar where it crosses the truck's middle: how far above the hub center"
     )
@@ -836,6 +849,7 @@ class Job:
     fitted: Fitted = Fitted()
     files: Files = Files()
     tolerances: dict[str, float] = dataclasses.field(default_factory=dict, metadata={"is_key": False})
+    sides: dict[str, tuple[float, float]] = dataclasses.field(default_factory=dict, metadata={"is_key": False})
 
     @functools.cached_property
     def laden(self) -> Loads:

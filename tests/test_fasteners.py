@@ -10,7 +10,7 @@ from combo.units import UnitError
 
 @pytest.mark.parametrize(("typed", "read"), [
     ("cone 60", "cone 60"), ("Conical 60°", "cone 60"), ("60 deg", "cone 60"), ("60 Deg Cone", "cone 60"),
-    ("60° conical seat", "cone 60"), ("14 mm ball", "ball 14"), ("3/4 in shank", "shank 19.05"),
+    ("60° conical seat", "cone 60"), ("14 mm ball", "ball 14"), ("3/4 in shank", "shank 19.05"), ("mag shank", "shank"),
     ("tapered seat 60 degrees", "cone 60"),
     ("acorn", "cone"), ("ball 14", "ball 14"), ("ball R14", "ball 14"), ("R14", "ball 14"),
     ("spherical 1/2 in", "ball 12.7"),
@@ -20,7 +20,7 @@ def test_a_seat_is_read_in_the_trades_words(typed, read):
     assert seat(typed) == read
 
 
-@pytest.mark.parametrize("typed", ["square", "cone sixty", "14", "ball 5 lb", "cone 60 mm"])
+@pytest.mark.parametrize("typed", ["square", "cone sixty", "cone ball", "14", "ball 5 lb", "cone 60 mm"])
 def test_what_is_no_seat_is_told(typed):
     with pytest.raises(UnitError) as told:
         seat(typed)

@@ -375,7 +375,7 @@ CHECKS = (
         sides=backspace_limit,
         needs={
             "backspace_mm": "corner.backspace_mm", "clearance_mm": "wheelhouse.clearance_inner_mm",
-            "shift_mm": "state.shift_mm", "room_mm": "state.room_inner_mm",
+            "shift_mm": "state.shift_inner_mm", "room_mm": "state.room_inner_mm",
         },
         scale=_bare_scale,
         scale_words="the clearance",
@@ -399,7 +399,7 @@ CHECKS = (
         sides=inner_sidewall,
         needs={
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "clearance_mm": "state.clearance_inner_mm", "shift_mm": "state.shift_mm",
+            "clearance_mm": "state.clearance_inner_mm", "shift_mm": "state.shift_inner_mm",
             "room_mm": "state.room_inner_mm",
             "tilt_rad": "state.tilt_rad", "track_mm": "state.track_mm", "center_mm": "state.center_mm",
             "other_center_mm": "state.other_center_mm", "diameter_mm": "state.parked_diameter_mm",
@@ -429,7 +429,7 @@ CHECKS = (
         sides=outer_sidewall,
         needs={
             "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "clearance_mm": "state.clearance_outer_mm", "shift_mm": "state.shift_mm",
+            "clearance_mm": "state.clearance_outer_mm", "shift_mm": "state.shift_outer_mm",
             "room_mm": "state.room_outer_mm",
             "tilt_rad": "state.tilt_rad", "track_mm": "state.track_mm", "center_mm": "state.center_mm",
             "other_center_mm": "state.other_center_mm", "diameter_mm": "state.parked_diameter_mm",
@@ -535,7 +535,7 @@ CHECKS = (
             "lock_deg": "state.lock_deg", "clearance_mm": "state.clearance_sweep_mm",
             "frame_clearance_mm": "state.clearance_frame_mm",
             "room_ahead_mm": "state.sweep_ahead_mm", "room_behind_mm": "state.sweep_behind_mm",
-            "frame_room_mm": "state.frame_room_mm", "shift_mm": "state.shift_mm",
+            "frame_room_mm": "state.frame_room_mm", "shift_mm": "state.shift_inner_mm",
         },
         scale=_sweep_scale,
         scale_words="the clearance",

@@ -29,6 +29,7 @@ from combo.checks.values import (
     is_tilted,
     plausible_rpm,
     plus_or_minus,
+    sides_at,
     value_of,
 )
 from combo.formulas.chance import allowance, chance_of_clearing
@@ -67,28 +68,41 @@ def judge(
     """A row check (corner, drive or pair) over its rows; `change` is added to its arguments by name; the chance is
     worked out only to be `told`.
     """
-    settings = [Setting(job, axle, name) for name in variants(job, axle, check)]
-    return _worst_of([one for setting in settings
+    return _worst_of([one for setting in settings_of(job, axle, check)
                       for one in _in_setting(setting, check, rows, change or {}, told=told)])  # fmt: skip
 
 
-def variants(job: Job, axle: Axle, check: Check) -> list[str]:
-    """States or cruise points in which a check is made at an axle; one without a name where it knows neither."""
+def settings_of(job: Job, axle: Axle, check: Check) -> list[Setting]:
+    """States, on both sides of the truck where they differ, or cruise points in which a check is made at an axle; one
+    without a name where it knows neither.
+    """
     if check.over == "cruise":
-        return list(cruise_points(job)) or [""]
+        return [Setting(job, axle, name) for name in list(cruise_points(job)) or [""]]
     if check.over == "states":
         named = [name for name in getattr(job.wheelhouse, axle).states() if name in check.states]
         tilts = "state.tilt_rad" in check.needs.values() and is_tilted(Setting(job, axle, ARTICULATED))
-        return [*(named or [""]), *([ARTICULATED] if tilts else [])]
-    return [""]
+        return [Setting(job, axle, name, side) for name in [*(named or [""]), *([ARTICULATED] if tilts else [])]
+                for side in sides_at(job, axle)]  # fmt: skip
+    return [Setting(job, axle)]
+
+
+def setting_told(job: Job, axle: Axle, check: Check, label: str) -> Setting:
+    """The setting that a judgement names."""
+    return next(own for own in settings_of(job, axle, check) if _told_as(own, check) == label)
+
+
+def _told_as(setting: Setting, check: Check) -> str:
+    if setting.variant or not check.state:
+        return setting.label
+    return ", ".join(own for own in (check.state, setting.side) if own)
 
 
 def deciding_margin(job: Job, axle: Axle, check: Check, rows: Table) -> Floats:
     """The margin that decides, rounded to the check's resolution."""
     if not is_nominal(job):
         return judge(job, axle, check, rows, told=False).margin
-    return deciding_of(margin for name in variants(job, axle, check)
-                       for margin in _nominal_margins(Setting(job, axle, name), check, rows))  # fmt: skip
+    return deciding_of(margin for setting in settings_of(job, axle, check)
+                       for margin in _nominal_margins(setting, check, rows))  # fmt: skip
 
 
 def _nominal_margins(setting: Setting, check: Check, rows: Table) -> Iterator[Floats]:
@@ -171,7 +185,7 @@ def _in_setting(
     values |= {name: values[name] + by for name, by in change.items()}
     off = {name: plus_or_minus(setting, source, rows) for name, source in check.needs.items()}
     off = {name: own for name, own in off.items() if np.any(own)}
-    found, name = [], setting.variant or (check.state or "")
+    found, name = [], _told_as(setting, check)
     for at, margins in enumerate(_margins(check, values, off, len(rows))):
         own = _judgement(setting.job, check, margins, name, told=told)
         if np.isnan(own.margin).any():

@@ -10,7 +10,7 @@ import numpy as np
 
 from combo import job as jobs
 from combo.checks.check import Check, axle_at
-from combo.checks.judge import variants
+from combo.checks.judge import setting_told, settings_of
 from combo.checks.rows import SOURCES, Chosen
 from combo.checks.table import NO_ROWS, Pairs, Table, one_row
 from combo.checks.totals import TOTALS
@@ -34,11 +34,11 @@ class Need:
         return f"{self.of}: {self.name}" + (f" ({self.how})" if self.how else "")
 
 
-def row_needs(job: Job, axle: Axle, check: Check, variant: str, rows: Table, at: int) -> Iterable[Need]:
-    """What one row of a row check still lacks; each once."""
+def row_needs(job: Job, axle: Axle, check: Check, label: str, rows: Table, at: int) -> Iterable[Need]:
+    """What one row of a row check still lacks in the setting that its judgement names; each once."""
     row = one_row(rows, at)
     if not isinstance(row, Pairs):
-        return _missing(Setting(job, axle, variant), check.needs.values(), row)
+        return _missing(setting_told(job, axle, check, label), check.needs.values(), row)
     return {need.text(): need for need in _pair_needs(job, axle, check, row)}.values()
 
 
@@ -62,9 +62,9 @@ def truck_needs(job: Job, check: Check) -> Iterator[Need]:
     totals = [TOTALS[name] for name in total_names(check) if np.isnan(TOTALS[name].base(job))]
     sources = [*check.needs.values(), *(need for total in totals for need in total.needs)]
     for axle in check.axles if check.rows == "corner" else ("rear",):
-        for variant in variants(job, axle, check):
+        for setting in settings_of(job, axle, check):
             for source in sources:
-                yield from _of_truck(Setting(job, axle, variant), source)
+                yield from _of_truck(setting, source)
 
 
 def total_names(check: Check) -> list[str]:

@@ -48,7 +48,7 @@ from combo.formulas.tire import (
     section_width_on_rim_mm,
 )
 from combo.formulas.wheel import offset_on_spacer_mm, overall_width_mm
-from combo.job import WHEELS_AN_AXLE, Axle, CruisePoint, Job
+from combo.job import ROOMS, WHEELS_AN_AXLE, Axle, CruisePoint, Job
 from combo.parts import Parts
 from combo.units import INCH_MM, STANDARD_GRAVITY_M_S2
 
@@ -148,7 +148,7 @@ SOURCES = {
     "state.other_center_mm": ("panhard.middle_mm",),
     "state.parked_diameter_mm": ("tire.overall_diameter_mm",),
     "state.rim_mm": ("tire.rim_diameter_mm",),
-    "state.shift_mm": ("state.travel_mm",),
+    **{f"state.{name}": ("state.travel_mm",) for name in ("shift_mm", "shift_inner_mm", "shift_outer_mm")},
     "state.tilt_rad": ("axle.stop_distance_mm", "state.bump_mm", "state.droop_mm"),
     "state.track_mm": ("axle.track_mm",),
     "state.tread_mm": ("tire.tread_width_mm",),
@@ -161,9 +161,7 @@ SOURCES = {
     "transmission.top_gear": ("transmission.gears",),
     "wheel.offset_mm": ("wheel.backspace_mm",),
 } | {
-    f"state.{name}": (f"wheelhouse.{name}",)
-    for name in ("room_inner_mm", "room_outer_mm", "hub_to_top_mm", "hub_to_lip_mm", "opening_ahead_mm",
-                 "opening_behind_mm", "sweep_ahead_mm", "sweep_behind_mm", "frame_room_mm")
+    f"state.{name}": (f"wheelhouse.{name}",) for name in ROOMS
 }  # fmt: skip
 """What each derived value is worked out from: what a builder has to find out where it is not known."""
 

@@ -38,11 +38,19 @@ _PPM = 1_000_000.0
 
 @dataclass(frozen=True)
 class Setting:
-    """In what a check is made: the job, an axle, and a state of the suspension or a cruise point by name."""
+    """In what a check is made: the job, an axle, a state of the suspension or a cruise point by name, and a side of the
+    truck where the wheelhouse was measured on both.
+    """
 
     job: Job
     axle: Axle
     variant: str = ""
+    side: str = ""
+
+    @property
+    def label(self) -> str:
+        """The state or cruise point with the side, as it is told."""
+        return ", ".join(own for own in (self.variant, self.side) if own)
 
 
 def cruise_points(job: Job) -> dict[str, CruisePoint]:
@@ -172,10 +180,30 @@ def _of_state(setting: Setting, name: str) -> Any:
     state = house.states().get(setting.variant)
     own = getattr(state, name) if state is not None else float("nan")
     if not np.isnan(own):
-        return own
+        return _of_side(setting, f"wheelhouse.{axle}.{setting.variant}.{name}", own)
     if name == "travel_mm":
         return 0.0 if setting.variant == "ride_height" else own
-    return job.steering.lock_deg if name == "lock_deg" else getattr(house, name)
+    if name == "lock_deg":
+        return job.steering.lock_deg
+    return _of_side(setting, f"wheelhouse.{axle}.{name}", getattr(house, name))
+
+
+def _of_side(setting: Setting, path: str, smaller: float) -> float:
+    """A measurement of the setting's side, where it was taken on both; else the smaller."""
+    both = setting.job.sides.get(path)
+    return both[jobs.SIDES.index(setting.side)] if both and setting.side else smaller
+
+
+def sides_at(job: Job, axle: Axle) -> tuple[str, ...]:
+    """Sides of the truck at which a wheelhouse is judged by itself; one without a name where nothing tells them apart.
+    """
+    is_measured = any(path.startswith(f"wheelhouse.{axle}.") for path in job.sides)
+    return jobs.SIDES if is_measured or getattr(job.panhard, f"{axle}_axle_end") else ("",)
+
+
+def _opposite(setting: Setting) -> Setting:
+    other = {"left": "right", "right": "left"}.get(setting.side, "")
+    return dataclasses.replace(setting, side=other)
 
 
 def _in_state(setting: Setting, name: str) -> Setting:
@@ -237,7 +265,10 @@ def _center_mm(setting: Setting, sign: float) -> float:
 
 
 def _dropped(name: str) -> Callable[[Setting], Any]:
-    return lambda setting: _of_state(_in_state(setting, "full_droop"), name) if is_tilted(setting) else 0.0
+    """Room of the dropped wheel, on the truck's other side."""
+    return lambda setting: (
+        _of_state(_in_state(_opposite(setting), "full_droop"), name) if is_tilted(setting) else 0.0
+    )  # fmt: skip
 
 
 def _bar_shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
@@ -249,6 +280,36 @@ def _bar_shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0,
         return float("nan")
     sizes = length + off[0], _of_state(setting, "travel_mm") + off[1], rise + off[2]
     return abs(float(lateral_shift_mm(*sizes)))
+
+
+def _signed_shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
+    """Lateral shift of the axle out of the truck on the setting's side; NaN where the bar's direction is not known.
+
+    The axle goes towards the bar's axle end as `lateral_shift_mm` has it.
+    """
+    panhard = setting.job.panhard
+    end = getattr(panhard, f"{setting.axle}_axle_end")
+    if not end or not setting.side or is_tilted(setting):
+        return float("nan")
+    length, rise = (getattr(panhard, f"{setting.axle}_{name}_mm") for name in ("length", "rise"))
+    shift = lateral_shift_mm(length + off[0], _of_state(setting, "travel_mm") + off[1], rise + off[2])
+    return float(shift) if setting.side == end else -float(shift)
+
+
+def _shift_mm(sign: float) -> Callable[..., float]:
+    """How far the axle's lateral shift takes room outside (1), inside (-1), or of both together (0): of its own
+    direction on a side, else of either.
+    """
+
+    def shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
+        signed = _signed_shift_mm(setting, off)
+        return _bar_shift_mm(setting, off) if np.isnan(signed) else sign * signed
+
+    return shift_mm
+
+
+_SHIFTS = {"shift_inner_mm": _shift_mm(-1.0), "shift_outer_mm": _shift_mm(1.0), "shift_mm": _shift_mm(0.0)}
+"""By name, how the lateral shift of the axle takes room."""
 
 
 def clearance_mm(job: Job, axle: Axle, side: str, state: str = "") -> float:
@@ -268,7 +329,7 @@ def _clearance(side: str) -> Callable[[Setting], float]:
 
 _DERIVED: dict[str, Callable[[Setting], Any]] = {
     **{f"clearance_{side}_mm": _clearance(side) for side in ("inner", "outer", "top", "opening", "sweep", "frame")},
-    "shift_mm": _bar_shift_mm,
+    **_SHIFTS,
     "axis_inboard_mm": lambda setting: _axis_inboard_mm(setting.job),
     "tilt_rad": _tilt_rad,
     "raise_mm": _raise_mm,
@@ -343,24 +404,29 @@ def _of_state_off(setting: Setting, name: str) -> float:
     """Plus-or-minus of what `_of_state` gives, by the path of the entry that it is taken from."""
     if name == "axis_inboard_mm":
         return _axis_off(setting)
-    if name == "shift_mm":
-        return _shift_off(setting)
+    if name in _SHIFTS:
+        return _shift_off(setting, _SHIFTS[name])
     if name.endswith("_dropped_mm") and is_tilted(setting):
-        return _of_state_off(_in_state(setting, "full_droop"), name.replace("_dropped", ""))
+        return _of_state_off(_in_state(_opposite(setting), "full_droop"), name.replace("_dropped", ""))
     if name in _DERIVED:
         return 0.0
     if is_tilted(setting):
         setting = _in_state(setting, "full_bump")
-    job, house, path = setting.job, getattr(setting.job.wheelhouse, setting.axle), f"wheelhouse.{setting.axle}"
+    house, path = getattr(setting.job.wheelhouse, setting.axle), f"wheelhouse.{setting.axle}"
     state = house.states().get(setting.variant)
     owner = jobs.Steering if name == "lock_deg" else jobs.Wheelhouse
     field = next(field for field in dataclasses.fields(owner) if field.name == name)
     if state is not None and not np.isnan(getattr(state, name)):
-        return entry_off(job, f"{path}.{setting.variant}.{name}", field)
-    return entry_off(job, f"steering.{name}" if name == "lock_deg" else f"{path}.{name}", field)
+        return _side_off(setting, f"{path}.{setting.variant}.{name}", field)
+    return _side_off(setting, f"steering.{name}" if name == "lock_deg" else f"{path}.{name}", field)
 
 
-def _shift_off(setting: Setting) -> float:
+def _side_off(setting: Setting, path: str, field: dataclasses.Field[Any]) -> float:
+    is_sided = path in setting.job.sides and setting.side
+    return entry_off(setting.job, f"{path}.{setting.side}" if is_sided else path, field)
+
+
+def _shift_off(setting: Setting, shift_mm: Callable[..., float]) -> float:
     """How much more the axle may shift where the bar's length, its rise or the travel state a plus-or-minus."""
     job, axle = setting.job, setting.axle
     if np.isnan(getattr(job.panhard, f"{axle}_length_mm")) or not setting.variant:
@@ -368,7 +434,7 @@ def _shift_off(setting: Setting) -> float:
     paths = (f"panhard.{axle}_length_mm", f"wheelhouse.{axle}.{setting.variant}.travel_mm", f"panhard.{axle}_rise_mm")
     offs = [job.tolerances.get(path, 0.0) for path in paths]
     ends = itertools.product(*({own, -own} for own in offs))
-    return max(_bar_shift_mm(setting, (bar, travel, rise)) for bar, travel, rise in ends) - _bar_shift_mm(setting)
+    return max(shift_mm(setting, (bar, travel, rise)) for bar, travel, rise in ends) - shift_mm(setting)
 
 
 def _rpm(setting: Setting, rows: Table) -> Any:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from combo.fasteners import thread
-from combo.job import AXLES, CRITERIA, Axle, Files, Job, ListFile, key_of
+from combo.job import AXLES, CRITERIA, ROOMS, SIDES, Axle, Files, Job, ListFile, key_of
 from combo.parts import KINDS
 from combo.problems import Place, Report, nearest
 from combo.units import (
@@ -122,6 +122,7 @@ class _JobReader:
     def __init__(self, shown: str, folder: Path, lines: Lines, report: Report) -> None:
         self._shown, self._folder, self._lines, self._report = shown, folder, lines, report
         self._tolerances: dict[str, float] = {}
+        self._sides: dict[str, tuple[float, float]] = {}
         self._currency = DOLLAR
 
     def job(self, tables: dict[str, Any]) -> tuple[Job | None, Files]:
@@ -131,7 +132,7 @@ class _JobReader:
         job = self._table(Job, rest, ())
         if job is None:
             return None, files
-        job = dataclasses.replace(job, files=files, tolerances=self._tolerances)
+        job = dataclasses.replace(job, files=files, tolerances=self._tolerances, sides=self._sides)
         self._check_whole(job)
         return job, files
 
@@ -200,6 +201,8 @@ class _JobReader:
         if typing.get_origin(hint) is dict:
             return self._rates(value, path) if field.name == "rates" else self._weights(value, path)
         try:
+            if isinstance(value, dict) and path[0] == "wheelhouse" and field.name in ROOMS:
+                return self._both_sides(field, value, path)
             if typing.get_origin(hint) is tuple:
                 return self._several(field, typing.get_args(hint)[0], value, path)
             if arms == [str, float]:
@@ -218,6 +221,24 @@ class _JobReader:
             read = [self._table(hint, entry, (*path, number_)) for number_, entry in enumerate(value)]
             return None if any(entry is None for entry in read) else tuple(read)
         return tuple(self._scalar(field, hint, entry, path) for entry in value)
+
+    def _both_sides(self, field: dataclasses.Field[Any], value: dict[str, Any], path: tuple[str | int, ...]) -> Any:
+        """The smaller of a measurement's two sides; both are kept."""
+        self._unknown_keys(value, SIDES, path)
+        if missing := [side for side in SIDES if side not in value]:
+            self._add(path, "one-side", f"no {missing[0]}", 'both sides are accepted, such as { left = "5 1/2 in", '
+                      'right = "5 7/16 in" }, or one text for both')  # fmt: skip
+            return None
+        dotted, read = ".".join(str(part) for part in (*path[:-1], field.name)), []
+        for side in SIDES:
+            read.append(self._value(field, float, value[side], (*path, side)))
+            own = self._tolerances.pop(".".join(str(part) for part in (*path, field.name)), None)
+            if own is not None:
+                self._tolerances[f"{dotted}.{side}"] = own
+        if None in read:
+            return None
+        self._sides[dotted] = (read[0], read[1])
+        return min(read)
 
     def _weights(self, value: Any, path: tuple[str | int, ...]) -> dict[str, int] | None:
         if not isinstance(value, dict):

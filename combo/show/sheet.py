@@ -5,13 +5,15 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from combo.job import Job
+from combo.job import SIDES, Job
 from combo.show import words
 from combo.solve.measuring import Measurement, Question
 from combo.units import DIMENSIONS, INCH_MM, BoltCircle, sixteenths_text
 
 WIDTH = 96
 _BLANK = "____________"
+_BOTH_BLANKS = "left ______ right ____"
+"""For what may differ from side to side of the truck; one number for both will do."""
 _KEY, _VALUE = 24, 22
 _SIXTEENTH_MM = INCH_MM / 16.0
 _NEAR_MM = 0.02
@@ -38,13 +40,15 @@ def _instructions() -> list[str]:
     text = (
         "Park level, tires straight ahead, a straight edge on the hub's mounting face. Sideways from that face, "
         "outboard positive; along the truck from the rear axle line, ahead positive; up from the hub's center. Write a "
-        "plus-or-minus where the tape is not sure: 13 in +- 1/16 in. A star marks what a check still waits for."
+        "plus-or-minus where the tape is not sure: 13 in +- 1/16 in. Measure wheelhouses on both sides: they differ. "
+        "A star marks what a check still waits for."
     )
     return textwrap.wrap(text, WIDTH)
 
 
 def _measurement(job: Job, line: Measurement, *, blank: bool) -> Iterator[str]:
-    told = _BLANK if blank or line.value is None else value(job, line)
+    empty = _BOTH_BLANKS if line.is_sided else _BLANK
+    told = empty if blank or line.value is None else value(job, line)
     star = "*" if line.checks else " "
     head = f"{star} {line.key:<{_KEY}} {told:<{_VALUE}} "
     hint = " " * len(head)
@@ -68,8 +72,14 @@ def value(job: Job, line: Measurement) -> str:
     if isinstance(line.value, BoltCircle):
         return f"{line.value.text()} mm"
     suffix = next((suffix for suffix in DIMENSIONS if line.attribute.endswith(f"_{suffix}")), "")
-    told = _size(job, suffix, line.value)
-    return told if line.off is None else f"{told} +- {_size(job, suffix, line.off)}"
+    if line.sides:
+        return ", ".join(f"{side} {_with_off(job, suffix, *own)}" for side, own in zip(SIDES, line.sides, strict=True))
+    return _with_off(job, suffix, line.value, line.off)
+
+
+def _with_off(job: Job, suffix: str, size: float, off: float | None) -> str:
+    told = _size(job, suffix, size)
+    return told if off is None else f"{told} +- {_size(job, suffix, off)}"
 
 
 def _size(job: Job, suffix: str, size: float) -> str:

@@ -33,7 +33,8 @@ _PARTS = frozenset(kind.name for kind in KINDS.values())
 class Measurement:
     """One line of the sheet: where it stands in job.toml, how it is taken, what is known, and which checks wait for it.
 
-    `value` is in the unit of the attribute's name, None where it is not known; `off` its own plus-or-minus.
+    `value` is in the unit of the attribute's name, None where it is not known; `off` its own plus-or-minus. `sides` are
+    the values on the left and on the right where both were measured, with their own; `is_sided` whether they may be.
     """
 
     table: str
@@ -43,6 +44,8 @@ class Measurement:
     value: Any
     off: float | None
     checks: tuple[str, ...]
+    is_sided: bool = False
+    sides: tuple[tuple[float, float | None], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -102,7 +105,11 @@ def _lines(
         if how and not isinstance(value, tuple):
             checks = waiting.get((f"truck, {table}", key.replace("_", " ")), {})
             off = job.tolerances.get(f"{path}.{field.name}")
-            yield Measurement(table, key, field.name, how, None if is_absent(value) else value, off, tuple(checks))
+            own = f"{path}.{field.name}"
+            both = zip(jobs.SIDES, job.sides.get(own, ()), strict=False)
+            sides = tuple((size, job.tolerances.get(f"{own}.{side}")) for side, size in both)
+            yield Measurement(table, key, field.name, how, None if is_absent(value) else value, off, tuple(checks),
+                              field.name in jobs.ROOMS, sides)  # fmt: skip
 
 
 def _is_looked_at(line: Measurement, every_state: bool) -> bool:

@@ -78,7 +78,7 @@ def test_a_job_with_problems_exits_2_and_the_table_tells_why(trucks, tmp_path):
     (trucks / "d.toml").write_text((trucks / "d.toml").read_text().replace("room_inner", "room_iner", 1))
     status, out, err = ended(started(trucks, "-o", tmp_path / "out", "--top", 1))
     assert (status, err) == (2, "")
-    assert 'd.toml, line 47, [wheelhouse.front]: unknown key "room_iner"; the nearest known key is "room_inner"' in out
+    assert 'd.toml, line 49, [wheelhouse.front]: unknown key "room_iner"; the nearest known key is "room_inner"' in out
     assert "2 jobs: 1 ranked, 1 with problems." in out
     assert (tmp_path / "out" / "workbooks" / "c.xlsx").read_bytes()[:2] == b"PK"
 

@@ -367,3 +367,30 @@ def test_a_studs_thread_is_read_in_one_form(read):
 def test_what_is_no_thread_is_told_with_its_line(read):
     problem = only(read(change={8: HUB_LINE + '\nstud_thread = "fine"'})[2])
     assert (problem.word, problem.place.row) == ("not-a-thread", 9)
+
+
+# Both sides of the truck
+
+BOTH = 'room_inner = { left = "5 1/2 in +- 1/16 in", right = "5 7/16 in" }'
+
+
+def test_a_measurement_may_be_given_for_both_sides(read):
+    job, _, problems = read("[wheelhouse.rear]", BOTH)
+    path = "wheelhouse.rear.room_inner_mm"
+    assert problems == []
+    assert (job.wheelhouse.rear.room_inner_mm, job.sides) == (138.1125, {path: (139.7, 138.1125)})
+    assert job.tolerances == {f"{path}.left": pytest.approx(1.5875)}
+
+
+def test_a_state_may_have_both_sides_of_its_own(read):
+    job, _, problems = read("[wheelhouse.rear.full_bump]", BOTH)
+    assert (problems, list(job.sides)) == ([], ["wheelhouse.rear.full_bump.room_inner_mm"])
+
+
+@pytest.mark.parametrize(("typed", "word"), [
+    ('room_inner = { left = "5 in" }', "one-side"), ('room_inner = { left = "5 in", rihgt = "5 in" }', "unknown-key"),
+    ('clearance_inner = { left = "1/2 in", right = "1/2 in" }', "no-unit"),
+    ('room_inner = { left = "5 lb", right = "5 in" }', "wrong-dimension"),
+])  # fmt: skip
+def test_what_is_no_pair_of_sides_is_told(read, typed, word):
+    assert word in [problem.word for problem in read("[wheelhouse.rear]", typed)[2]]

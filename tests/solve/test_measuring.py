@@ -58,7 +58,7 @@ def test_every_line_says_how_it_is_measured(example):
 def test_a_wheel_without_a_pad_is_asked_of_the_supplier(example, space):
     pads = next(one for one in questions(space) if (one.kind, one.name) == ("wheel", "pad"))
     assert "R-1570-P00" in pads.skus
-    assert pads.checks == ("stud engagement", "stud in its lug nut")
+    assert pads.checks == ("stud engagement", "stud in its lug nut", "spare at the front brake")
 
 
 def test_a_part_that_is_out_is_not_asked_about(example, space):

@@ -7,7 +7,7 @@ import typing
 from combo import job as jobs
 from combo.show.files import write_starter
 
-NOT_KEYS = {"tolerances", "weights", "headers"}
+NOT_KEYS = {"tolerances", "sides", "weights", "headers"}
 """Attributes of the job that are no keys, or tables whose keys are the user's own words."""
 
 

@@ -235,8 +235,8 @@ def _climb(build: _Build) -> Iterator[Fact]:
     if grade and not np.isnan(loads[case]):
         lifts = "the front wheels lift; " if loads[case] <= 0 else ""
         hitch = "; what a trailer pulls at the hitch takes more" if build.job.trailer.is_pulled else ""
-        yield Fact("climb_front_load", f"front axle load on a {grade:.0%} climb", "front", loads[case], "kg",
-                   f"{lifts}{case}{hitch}")  # fmt: skip
+        yield Fact("climb_front_load", "front axle load on the climb", "front", loads[case], "kg",
+                   f"{lifts}{grade * 100:g} %, {case}{hitch}")  # fmt: skip
 
 
 def _cases_kg(build: _Build) -> dict[str, tuple[float, float]]:

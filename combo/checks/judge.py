@@ -19,10 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, Sides, axle_at, compared, deciding, deciding_of, each_side, judged
-from combo.checks.table import Table
+from combo.checks.table import NO_ROWS, Table
 from combo.checks.totals import TOTALS, truck_totals
 from combo.checks.values import (
     ARTICULATED,
+    OF_TIRE,
     Setting,
     cruise_points,
     entry_off,
@@ -81,20 +82,28 @@ def settings_of(job: Job, axle: Axle, check: Check) -> list[Setting]:
     if check.over == "states":
         named = [name for name in getattr(job.wheelhouse, axle).states() if name in check.states]
         tilts = "state.tilt_rad" in check.needs.values() and is_tilted(Setting(job, axle, ARTICULATED))
-        return [Setting(job, axle, name, side) for name in [*(named or [""]), *([ARTICULATED] if tilts else [])]
-                for side in sides_at(job, axle)]  # fmt: skip
+        states = [Setting(job, axle, name) for name in [*(named or [""]), *([ARTICULATED] if tilts else [])]]
+        return [own for state in states for own in _on_both_sides(state, check)]
     return [Setting(job, axle)]
+
+
+def _on_both_sides(setting: Setting, check: Check) -> list[Setting]:
+    """The setting on each side of the truck, or alone where both sides are alike to the check."""
+    both = [dataclasses.replace(setting, side=side) for side in sides_at(setting.job, setting.axle)]
+    looks_at = [source for source in check.needs.values() if source.startswith("state.") and source not in OF_TIRE]
+    seen = {tuple(str((value_of(own, source, NO_ROWS), plus_or_minus(own, source, NO_ROWS))) for source in looks_at)
+            for own in both}  # fmt: skip
+    return both if len(seen) > 1 else [setting]
 
 
 def setting_told(job: Job, axle: Axle, check: Check, label: str) -> Setting:
     """The setting that a judgement names."""
-    return next(own for own in settings_of(job, axle, check) if _told_as(own, check) == label)
+    told = (own for own in settings_of(job, axle, check) if _told_as(own, check) == label)
+    return next(told, Setting(job, axle, label))
 
 
 def _told_as(setting: Setting, check: Check) -> str:
-    if setting.variant or not check.state:
-        return setting.label
-    return ", ".join(own for own in (check.state, setting.side) if own)
+    return setting.told_as(setting.variant or check.state or "")
 
 
 def deciding_margin(job: Job, axle: Axle, check: Check, rows: Table) -> Floats:

@@ -131,7 +131,9 @@ SOURCES = {
     "mount.stud_room_mm": (
         "hub.stud_length_mm", "hub.stud_diameter_mm", "mount.own_stud_length_mm", "mount.own_stud_diameter_mm",
     ),
-    "corner.pressed_g": ("wheel.max_pressure_kpa", "tire.rated_pressure_kpa", "tire.capacity_kg"),
+    "corner.pressed_g": ("tire.rated_pressure_kpa", "wheel.max_pressure_kpa", "tire.capacity_kg"),
+    "corner.spare_rear_g": ("wheel.mass_kg", "tire.mass_kg"),
+    "drive.torque_g": ("tire.overall_diameter_mm", "truck.cg_height_mm", "drive.stall_n_m"),
     "drive.stall_n_m": ("engine.torque", "transmission.gears", "transmission.moves_off_rpm"),
     "mount.own_thread": ("spacer.stud_thread",),
     "mount.left_agrees": ("mount.nut_sku", "nut.left_hand_twin"),
@@ -475,7 +477,8 @@ def _pressed_g(rows: Rows) -> Any:
     service, most = rows["tire.service"], rows["wheel.max_pressure_kpa"]
     exponent, least = (np.select([service == name for name in table], list(table.values()), np.nan)
                        for table in (LOAD_EXPONENT, LOWEST_TABLED_KPA))  # fmt: skip
-    carried_kg = rows["tire.capacity_kg"] * (most / rows["tire.rated_pressure_kpa"]) ** exponent
+    reached = np.minimum(most / rows["tire.rated_pressure_kpa"], 1.0)  # more pressure than rated carries no more
+    carried_kg = rows["tire.capacity_kg"] * reached**exponent
     return np.where(most < least, 0.0, WHEELS_AN_AXLE * np.floor(carried_kg * 1000.0 + _GRAM_DUST))
 
 

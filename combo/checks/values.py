@@ -47,10 +47,9 @@ class Setting:
     variant: str = ""
     side: str = ""
 
-    @property
-    def label(self) -> str:
-        """The state or cruise point with the side, as it is told."""
-        return ", ".join(own for own in (self.variant, self.side) if own)
+    def told_as(self, variant: str) -> str:
+        """A name for the state or cruise point, with the side."""
+        return ", ".join(own for own in (variant, f"{self.side} side" if self.side else "") if own)
 
 
 def cruise_points(job: Job) -> dict[str, CruisePoint]:

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from by_hand import BY_ID, HOUSE, NAN, corner_rows, job_with, margin_of
 
-from combo.checks.judge import judge, variants
+from combo.checks.judge import judge, settings_of
 from combo.checks.run import margins
 from combo.job import AxleBeam, Axles, Panhard, State, Targets, Wheelhouses
 
@@ -25,6 +25,10 @@ BOTTOM = (-370.0 - 50.0) * 0.28
 TREAD, SECTION, CLEARANCE = 100.0, 120.0, 12.7  # halves of 200 and 240
 WIDE = 2000.0
 """Room enough."""
+
+
+def states_of(job, check):
+    return {setting.variant for setting in settings_of(job, "rear", check)}
 
 
 def job_of(bump=None, droop=None, beam=BEAM, panhard=BAR, articulated=None, **tables):
@@ -158,7 +162,7 @@ def test_a_live_front_axle_leans_as_well():
 def test_no_other_check_is_made_in_a_lean_that_is_worked_out():
     job = job_of()
     of_corners = [check for check in BY_ID.values() if check.rows == "corner"]
-    leaning = {check.id for check in of_corners if "articulated" in variants(job, "rear", check)}
+    leaning = {check.id for check in of_corners if "articulated" in states_of(job, check)}
     assert leaning == {"inner_sidewall", "outer_sidewall", "fender_top"}
 
 
@@ -178,5 +182,5 @@ def test_in_a_measured_lean_the_tire_stands_upright():
 def test_a_measured_lean_is_a_state_of_every_check():
     job = job_of(articulated=MEASURED)
     over = {name for name, check in BY_ID.items() if check.over == "states" and "articulated" in check.states}
-    assert {name for name in over if "articulated" in variants(job, "rear", BY_ID[name])} == over
+    assert {name for name in over if "articulated" in states_of(job, BY_ID[name])} == over
     assert "backspace_limit" in over

@@ -26,13 +26,17 @@ def answer(check, job, where="rear"):
 @pytest.mark.parametrize(("left", "right", "side"), [(200.0, 190.0, "right"), (185.0, 200.0, "left")])
 def test_the_smaller_side_counts_and_is_told(left, right, side):
     found = answer("inner_sidewall", job_of({INNER: (left, right)}))
-    assert (found.margin, found.state) == (pytest.approx(min(left, right) - 120.0 - 12.7), side)
+    assert (found.margin, found.state) == (pytest.approx(min(left, right) - 120.0 - 12.7), f"{side} side")
 
 
 def test_each_side_has_its_own_width_between_the_plumb_lines():
     # left 200 + 180, right 190 + 195: the smaller of the sums and not the sum of the smaller
     found = answer("wheelhouse_width", job_of({INNER: (200.0, 190.0), OUTER: (180.0, 195.0)}))
-    assert (found.limit, found.state) == (380.0, "left")
+    assert (found.limit, found.state) == (380.0, "left side")
+
+
+def test_what_is_alike_on_both_sides_is_told_without_one():
+    assert answer("fender_top", job_of({INNER: (200.0, 190.0)})).state == "full bump"
 
 
 def test_the_other_axle_is_told_without_a_side():
@@ -42,14 +46,14 @@ def test_the_other_axle_is_told_without_a_side():
 def test_a_state_with_sides_of_its_own_names_both():
     house = dataclasses.replace(HOUSE, full_bump=jobs.State(60.0, room_inner_mm=180.0))
     found = answer("inner_sidewall", job_of({"wheelhouse.rear.full_bump.room_inner_mm": (180.0, 186.0)}, house))
-    assert (found.margin, found.state) == (pytest.approx(180.0 - 120.0 - 12.7), "full bump, left")
+    assert (found.margin, found.state) == (pytest.approx(180.0 - 120.0 - 12.7), "full bump, left side")
 
 
 def test_the_plus_or_minus_of_a_side_is_its_own():
     sides = {INNER: (200.0, 199.0)}
     job = job_of(sides, tolerances={f"{INNER}.left": 6.0}, targets=jobs.Targets(fit="worst"))
     found = answer("inner_sidewall", job)
-    assert found.state == "left"
+    assert found.state == "left side"
     assert found.margin == pytest.approx(200.0 - 6.0 - 120.0 * 1.04 - 12.7)  # the tire may be 4 % wider
 
 
@@ -78,16 +82,16 @@ def test_without_its_axle_end_the_bar_takes_room_on_both_sides():
 @pytest.mark.parametrize(("end", "inner", "outer"), [("left", "left", "right"), ("right", "right", "left")])
 def test_the_axle_moves_away_from_the_bars_axle_end(end, inner, outer):
     # the wheel at the axle end comes inboard, the other goes outboard
-    assert barred("inner_sidewall", end).state == f"full bump, {inner}"
-    assert barred("outer_sidewall", end).state == f"full bump, {outer}"
+    assert barred("inner_sidewall", end).state == f"full bump, {inner} side"
+    assert barred("outer_sidewall", end).state == f"full bump, {outer} side"
 
 
 def test_room_on_the_side_that_the_axle_moves_to_is_what_counts():
     # left the axle end: there 200 less the shift inside; right 199 and the shift more
     found = barred("inner_sidewall", "left", {INNER: (203.0, 199.0)})
-    assert (found.state, found.margin) == ("full bump, left", pytest.approx(203.0 - SHIFT - 132.7, abs=0.001))
+    assert (found.state, found.margin) == ("full bump, left side", pytest.approx(203.0 - SHIFT - 132.7, abs=0.001))
     other = barred("inner_sidewall", "left", {INNER: (204.0, 199.0)})
-    assert (other.state, other.margin) == ("full bump, right", pytest.approx(199.0 + SHIFT - 132.7, abs=0.001))
+    assert (other.state, other.margin) == ("full bump, right side", pytest.approx(199.0 + SHIFT - 132.7, abs=0.001))
 
 
 def test_a_shift_of_known_direction_takes_nothing_of_the_room_between_the_plumb_lines():
@@ -101,7 +105,8 @@ def test_a_live_axle_that_tilts_meets_the_dropped_wheel_on_the_other_side():
     tilted = job_of({INNER: (400.0, 160.0)}, house, axle=axle)
     level = job_of({INNER: (160.0, 400.0)}, house, axle=axle)
     ours, theirs = (answer("inner_sidewall", job) for job in (tilted, level))
-    assert (ours.margin, ours.state, theirs.state) == (theirs.margin, "articulated, right", "articulated, left")
+    assert (ours.state, theirs.state) == ("articulated, right side", "articulated, left side")
+    assert ours.margin == theirs.margin
 
 
 def test_the_gap_that_is_told_is_the_smaller():

@@ -173,7 +173,7 @@ def test_the_climb_takes_load_off_the_front_axle():
     slope = math.atan(0.2)
     told = fact_of("climb_front_load", "front", job)
     assert told.value == pytest.approx(1100.0 * math.cos(slope) - 2000.0 * 0.25 * math.sin(slope))
-    assert "20%" in told.name
+    assert told.note.startswith("20 %, ")
 
 
 def test_the_top_speed_is_told_with_its_gear_and_what_holds_it():

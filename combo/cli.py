@@ -176,6 +176,8 @@ def why(
     rear_spacer: Sku = "",
     ratio: Sku = "",
     differential: Sku = "",
+    front_ratio: Sku = "",
+    front_differential: Sku = "",
     ballast: Annotated[
         list[str] | None,
         typer.Option(metavar="COUNT*SKU@STATION", help='Such as "4*B-SAND60@over the axle"; may be given again.'),
@@ -192,13 +194,14 @@ def why(
     from combo.show.machine import why_json
     from combo.show.why import show_why
     from combo.solve.classes import Lists
-    from combo.solve.why import Choice, Corner, ballast_of, verdict
+    from combo.solve.why import Choice, Corner, ballast_of, of_both_axles, verdict
     from combo.solve.why import why as explained
 
     front = Corner(front_wheel or wheel, front_tire or tire, front_spacer or spacer)
     rear = Corner(rear_wheel or wheel, rear_tire or tire, rear_spacer or spacer)
     loaded = _load(job)
-    choice = Choice(front, rear, ratio, differential, ballast_of(ballast or []))
+    gears, carriers = of_both_axles(ratio, front_ratio), of_both_axles(differential, front_differential)
+    choice = Choice(front, rear, gears, carriers, ballast_of(ballast or []))
     answer = explained(loaded.job, loaded.parts, choice)
     with _searching(loaded):
         told = outlook(Lists(loaded.job, loaded.parts), choice, answer.results, most)

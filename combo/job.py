@@ -337,6 +337,8 @@ class AxleBeam:
     track_mm: float = _entry(NAN, measure="from the middle of one tire's tread to the other's, on the ground")
     stop_distance_mm: float = _entry(NAN, measure="from one bump stop to the other, across the truck")
     roll_share_ppm: int = 0
+    ring_gear: str = _entry("", measure="ring gear family of the front axle, where it is driven")
+    splines: int = _entry(0, measure="count the splines of a front axle shaft, where it is driven")
     torque_rating_n_m: float = NAN
     spring_rate_n_per_m: float = _entry(
         NAN, measure="both springs together, at the axle: put 200 lb over the axle and measure the drop"
@@ -346,7 +348,9 @@ class AxleBeam:
 
 @dataclass(frozen=True)
 class Axles:
-    """[axle]: what a gear set and a differential must match; [axle.front], [axle.rear]: how each axle moves."""
+    """[axle]: what a gear set and a differential must match, and which axles are driven; [axle.front], [axle.rear]: how
+    each axle moves.
+    """
 
     ring_gear: str = _entry(
         "", measure="ring gear family of the rear axle: count the cover's bolts, measure the ring gear"
@@ -354,6 +358,7 @@ class Axles:
     splines: int = _entry(0, measure="count the splines of an axle shaft")
     front: AxleBeam = AxleBeam()
     rear: AxleBeam = AxleBeam()
+    driven: str = _entry("rear", words=("rear", "both"))
 
 
 @dataclass(frozen=True)
@@ -380,6 +385,7 @@ class Transmission:
     lets the engine turn at `stall_speed` and multiplies its torque by `stall_ratio`. A clutch multiplies nothing: it
     passes the engine's torque at `clutch_rpm`, up to its own `clutch_rating`. `efficiency` is engine to wheels: 0.85,
     common practice, no source. `low_range` is the transfer case's lowest ratio; 1 without one.
+    `speed_match` is how far front and rear may turn apart on the road by the case's maker.
     """
 
     cruise_gear: float = _entry(NAN, measure="ratio of the gear used for cruising, such as 0.70 in overdrive")
@@ -392,6 +398,11 @@ class Transmission:
     clutch_rpm: float = _entry(NAN, measure="engine speed at which the clutch is let in for a start")
     efficiency: float = 0.85
     low_range: float = 1.0
+    transfer_case: str = _entry(
+        "", words=("part-time", "full-time"), measure="part-time or full-time; of a full-time one ask its maker for "
+        "speed_match, how far front and rear may turn apart"
+    )
+    speed_match_ppm: int = 0
     shift_time_s: float = _entry(0.5, least="zero")
 
     def slip(self, *, locked: bool) -> float:
@@ -409,6 +420,13 @@ class Transmission:
         if self.has_converter:
             return self.stall_speed_rpm
         return NAN if math.isnan(self.clutch_rating_n_m) else self.clutch_rpm
+
+    @property
+    def match_share(self) -> float:
+        """How far front and rear may turn apart: the maker's figure, or 1 % of a part-time case, from memory."""
+        if self.speed_match_ppm:
+            return self.speed_match_ppm / 1_000_000
+        return 0.01 if self.transfer_case == "part-time" else NAN
 
     @property
     def top_gear(self) -> float:

@@ -74,6 +74,7 @@ _CORE = Field("core_charge", "money", least="zero")
 _ON_TRUCK = Field("on_truck", "word", words=("yes", "no"))
 _ON_AXLE = Field("on_truck", "word", words=("front", "rear", "both", "no"))
 _SUPPLIER = Field("supplier", "text")
+_AXLE = Field("axle", "word", words=("front", "rear", "both"))
 
 WHEEL = Kind("wheel", "wheels", (
     _SKU,
@@ -157,6 +158,7 @@ RATIO = Kind("ratio", "ratios", (
     Field("ring_teeth", "count"),
     Field("pinion_teeth", "count"),
     Field("ring_gear", "text", measure="ring gear family of the gear set, from the supplier"),
+    _AXLE,
     _MASS,
     _LABOR,
     _CORE,
@@ -174,6 +176,7 @@ DIFFERENTIAL = Kind("differential", "differentials", (
     Field("splines", "count", measure="count the splines of an axle shaft"),
     Field("bias_ratio", "number", measure="torque bias ratio, from the supplier"),
     Field("preload", "torque", least="zero", measure="breakaway torque of the limited slip, one wheel held"),
+    _AXLE,
     _MASS,
     _LABOR,
     _CORE,
@@ -213,6 +216,8 @@ _PLURALS = {kind.name: plural for plural, kind in KINDS.items()}
 
 OFF = ".off"
 """Behind the name of a column: the plus-or-minus that the cells of a list state for it, NaN where they state none."""
+BETWEEN = " + "
+"""Between the SKUs of the rear and the front axle's gear set or differential, where both axles are driven."""
 PLACE_COLUMNS = ("file", "sheet", "row")
 """Beside its fields every part table says where each part was read: file, sheet ("" in a CSV) and spreadsheet row."""
 
@@ -221,7 +226,8 @@ PLACE_COLUMNS = ("file", "sheet", "row")
 class Parts:
     """The candidate lists: one table a kind, SI inside, NaN or "" where a value is absent; SKUs are unique.
 
-    `extra` holds, by the same index, the columns that no field claims, as they were typed.
+    `extra` holds, by the same index, the columns that no field claims, as they were typed; `listed` how many parts a
+    list has whose table is another, see `combo.read.gears`.
     """
 
     wheels: pd.DataFrame
@@ -232,6 +238,7 @@ class Parts:
     ballast: pd.DataFrame
     nuts: pd.DataFrame
     extra: dict[str, pd.DataFrame] = field(default_factory=dict)
+    listed: dict[str, int] = field(default_factory=dict)
     _columns: dict[tuple[str, str], NDArray[Any]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )  # fmt: skip
@@ -240,6 +247,10 @@ class Parts:
         """The table of a kind by its plural name, such as "wheels"."""
         table: pd.DataFrame = getattr(self, plural)
         return table
+
+    def count(self, plural: str) -> int:
+        """How many parts of a kind are listed."""
+        return self.listed.get(plural, len(self.table(plural)))
 
     def of_kind(self, kind: str) -> pd.DataFrame:
         """The table of a kind by the name of one, such as "wheel"."""

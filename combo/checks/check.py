@@ -137,9 +137,9 @@ class Check:
     `sides` is a function over whole columns, and `needs` names the column or job entry behind each of its arguments; a
     NaN in any of them leaves the row unverified. A check of the whole build either has them too, over `sum.*` and its
     rows' columns, or compares two of the integer totals of `combo.checks.totals`: `total` against `bound`; `share` of
-    them is what is shown (a tire carries half its axle). Beside `sides` these, and `other_total` against the same
-    bound, are what the search adds up: whatever holds the check holds them. Of a layout check `sides` takes the job and
-    the slots, and gives a function of the counts and of what to do in doubt.
+    them is what is shown (a tire carries half its axle). Beside `sides` these, and `other_total` against `other_bound`
+    or the same bound, are what the search adds up: whatever holds the check holds them. Of a layout check `sides` takes
+    the job and the slots, and gives a function of the counts and of what to do in doubt.
 
     `over` tells what it is made in: the `states` of the suspension that the job names, or every cruise point; the worst
     counts. `axles` are those at which a corner check is made. `asked` tells whether the job asks for it, `unasked` what
@@ -158,6 +158,7 @@ class Check:
     total: str = ""
     other_total: str = ""
     bound: str = ""
+    other_bound: str = ""
     sense: Literal["at_most", "at_least"] = "at_most"
     share: float = 1.0
     where: Literal["front", "rear", "truck", "axle"] = "truck"

@@ -48,15 +48,21 @@ def speedometer(error: Column, most_ppm: Column) -> Sides:
     return at_most(np.abs(error), np.asarray(most_ppm) / 1_000_000.0)
 
 
-def carrier(ratio: Column, lowest: Column, highest: Column, belongs: Column) -> Several:
+def carrier(
+    ratio: Column, lowest: Column, highest: Column, belongs: Column, front_ratio: Column, front_lowest: Column,
+    front_highest: Column,
+) -> Several:  # fmt: skip
     """Ring gear family and spline count agree, and the ratio is on the differential's side of the carrier break.
+
+    That is asked at every driven axle.
 
     `belongs` is 1 where both agree, 0 where one is known to differ, NaN where one is not known.
     """
     known = np.asarray(belongs, dtype=float)
     family = np.where(known == 0.0, _MISMATCH, np.where(np.isnan(known), np.nan, np.inf))
     nothing = np.full_like(family, np.nan)
-    return Sides(nothing, nothing, family), *within(ratio, lowest, highest)
+    front = within(front_ratio, front_lowest, front_highest)
+    return Sides(nothing, nothing, family), *within(ratio, lowest, highest), *front
 
 
 def cruise_scale_rpm(job: Job) -> float:
@@ -118,12 +124,13 @@ CHECKS = (
         group="drive",
         rows="drive",
         unit="ratio",
-        formula="ring gear family and splines equal; lowest <= ratio <= highest of the carrier",
+        formula="ring gear family and splines equal; lowest <= ratio <= highest of the carrier; at every driven axle",
         source="the axle maker's carrier break, from the list",
         sides=carrier,
         needs={
             "ratio": "ratio.ratio", "lowest": "differential.ratio_min", "highest": "differential.ratio_max",
-            "belongs": "drive.belongs",
+            "belongs": "drive.belongs", "front_ratio": "drive.front_ratio", "front_lowest": "drive.front_lowest",
+            "front_highest": "drive.front_highest",
         },
         firm=True,
     ),

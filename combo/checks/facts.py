@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from combo.checks.loads import hub_stands_mm
-from combo.checks.rows import Chosen, present_parts_g
+from combo.checks.loads import FrontDrive, hub_stands_mm
+from combo.checks.rows import Chosen, is_front_driven, present_parts_g
 from combo.checks.run import totals
 from combo.checks.table import NO_ROWS, Row
 from combo.checks.totals import case_deltas_kg
@@ -19,6 +19,7 @@ from combo.formulas.acceleration import Launch, time_to_speed_s, top_speed
 from combo.formulas.axle import frame_rake_deg, front_load_on_grade_kg, hub_rise_mm, sag_mm
 from combo.formulas.drive import (
     FRICTION_DRY,
+    axle_speed_ratio,
     grip_factor,
     gripped_torque_n_m,
     lift_divisor,
@@ -32,6 +33,7 @@ from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, StateName
 from combo.units import MILE_KM, PSI_KPA
 
 SIXTY_MPH_KM_H = 60.0 * MILE_KM
+WORN_TREAD_MM = 3.175
 RUBBER_STEM_KPA = 65.0 * PSI_KPA
 RUBBER_STEM = "snap-in rubber stems stand 65 psi (from memory): fit metal stems, or such for high pressure"
 GUIDANCE = "guidance, cold; the tire maker's table and the placard come first"
@@ -179,17 +181,35 @@ def _speedometer(build: _Build) -> Iterator[Fact]:
 
 
 def _thrusts(build: _Build) -> Iterator[Fact]:
-    """Thrust of the rear wheels on the level, as a force over standard gravity, on split and on even ground."""
+    """Thrust of the driven wheels on the level, as a force over standard gravity, on split and on even ground."""
     job, surface = build.job, build.job.surface
-    rear, over = build.sums["rear_light_g"] / 1000.0, job.truck.cg_height_mm / job.truck.wheelbase_mm
+    rear, truck = build.sums["rear_light_g"] / 1000.0, build.sums["truck_light_g"] / 1000.0
+    over = job.truck.cg_height_mm / job.truck.wheelbase_mm
     if np.isnan(rear + over + surface.friction_low + surface.friction_high):
         return
     low, high = surface.friction_low, surface.friction_high
     for words, sides in (("split ground", (low, high)), ("low ground on both sides", (low, low)),
                          ("high ground on both sides", (high, high))):  # fmt: skip
-        thrust = min(float((a * rear + preload_kg) / (1.0 - a * over)) for a, preload_kg in _grips(build, *sides))
+        thrust = min(float((a * rear + b * (truck - rear) + preload_kg) / (1.0 - (a - b) * over))
+                     for a, b, preload_kg in _driven_grips(build, *sides))  # fmt: skip
         if not np.isnan(thrust):
-            yield Fact("thrust", f"thrust on the level, {words}", "rear", thrust, "kg", "as a weight; lightest case")
+            yield Fact("thrust", f"thrust on the level, {words}", "rear", thrust, "kg",
+                       f"as a weight; lightest case{_of_both(build)}")  # fmt: skip
+
+
+def _driven_grips(build: _Build, low: float, high: float) -> list[tuple[float, float, float]]:
+    """Each way in which the driven axles may grip: share of the rear and of the front load that becomes thrust, and
+    what preload adds to it [kg]; the least counts.
+    """
+    drive, radius = build.drive, build.front["corner.driven_radius_mm"]
+    front = FrontDrive(drive["drive.front_low_side"], drive["drive.front_preload_n_m"], radius,
+                       drive["drive.front_ratio"])  # fmt: skip
+    return [(a, float(b), preload + float(more)) for a, preload in _grips(build, low, high)
+            for b, more in front.grips(build.job, low, high)]  # fmt: skip
+
+
+def _of_both(build: _Build) -> str:
+    return "; both axles driven" if is_front_driven(build.job) else ""
 
 
 def _grips(build: _Build, low: float, high: float) -> tuple[tuple[float, float], ...]:
@@ -214,14 +234,15 @@ def _starts(build: _Build) -> Iterator[Fact]:
     resistance = job_value(job, "surface.resistance", "rear")
     for words, high in (("split ground", surface.friction_high), ("low ground on both sides", surface.friction_low)):
         steepest = min(
-            float(steepest_start(rear + more_rear, truck + more, a, preload_kg, over, resistance, towed))
-            for a, preload_kg in _grips(build, surface.friction_low, high)
+            float(steepest_start(rear + more_rear, truck + more, a, preload_kg, over, resistance, towed, b))
+            for a, b, preload_kg in _driven_grips(build, surface.friction_low, high)
             for more_rear, more, towed in case_deltas_kg(job).values()
         )
         if not np.isnan(steepest):
             level = "won't start on the level; " if steepest < 0 else ""
             yield Fact("steepest_start", f"steepest start, {words}", "rear", steepest, "share",
-                       f"{level}every load case; rolling resistance {resistance:g} of the ground")  # fmt: skip
+                       f"{level}every load case; rolling resistance {resistance:g} of the ground{_of_both(build)}"
+                       )  # fmt: skip
 
 
 def _climb(build: _Build) -> Iterator[Fact]:
@@ -307,6 +328,20 @@ def _mph(speed_km_h: float) -> str:
     return f"{speed_km_h / MILE_KM:.0f} mph"
 
 
+def _axle_match(build: _Build) -> Iterator[Fact]:
+    """How far the rear axle turns ahead of the front one on the road, and what worn tread makes of it."""
+    if not is_front_driven(build.job):
+        return
+    names = ("corner.radius_by_revs_mm", "corner.radius_by_size_mm")
+    (front, rear) = ([own[name] for name in names] for own in (build.front, build.rear))
+    at = 0 if front[0] and rear[0] else 1
+    ratio = float(axle_speed_ratio(build.drive["drive.front_ratio"], front[at], build.drive["ratio.ratio"], rear[at]))
+    if not np.isnan(ratio):
+        worn = WORN_TREAD_MM / front[at]
+        yield Fact("axle_match", "rear axle turns ahead of the front", "truck", ratio - 1.0, "share",
+                   f"1/8 in of tread worn at the front alone adds {worn:.1%}")  # fmt: skip
+
+
 def _acceleration(build: _Build) -> Iterator[Fact]:
     road, seconds = build.job.surface.friction_road, time_to_speed_s(_launch(build), SIXTY_MPH_KM_H)
     if not np.isnan(seconds):
@@ -317,11 +352,11 @@ def _acceleration(build: _Build) -> Iterator[Fact]:
 def _launch(build: _Build) -> Launch:
     job, drive = build.job, build.drive
     height = 0.0 if np.isnan(job.truck.cg_height_mm) else job.truck.cg_height_mm / job.truck.wheelbase_mm
-    road = job.surface.friction_road
+    road, both = job.surface.friction_road, is_front_driven(job)
     return Launch(
         truck_kg=build.sums["truck_light_g"] / 1000.0,
-        rear_kg=build.sums["rear_light_g"] / 1000.0,
-        grip=grip_factor("locked", road, road, height),
+        rear_kg=build.sums["truck_light_g" if both else "rear_light_g"] / 1000.0,
+        grip=road if both else grip_factor("locked", road, road, height),
         radius_mm=drive["drive.rolling_radius_mm"],
         axle_ratio=drive["ratio.ratio"],
         gears=job.transmission.gears,
@@ -342,5 +377,5 @@ def _of(build: _Build, axle: Axle) -> Row:
 
 _TELLERS: tuple[Callable[[_Build], Iterator[Fact]], ...] = (
     _fender_gaps, _frame_rake, _offsets, _pressures, _inflation_limits, _speedometer, _thrusts, _starts, _axle_torque,
-    _climb, _sags, _trailer, _top_speed, _acceleration,
+    _climb, _sags, _trailer, _axle_match, _top_speed, _acceleration,
 )  # fmt: skip

@@ -7,18 +7,30 @@ in every case. What holds the front axle's load must hold it with the ballast ta
 from __future__ import annotations
 
 import functools
+import itertools
 from collections.abc import Callable
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
 from combo.checks.check import Check, Cure, Several, Sides, at_least, at_most
+from combo.checks.rows import is_front_driven
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import cruise_points
 from combo.formulas import Column
 from combo.formulas.axle import deflection_mm, sag_mm
-from combo.formulas.drive import FRICTION_DRY, gripped_torque_n_m, mass_started_kg, steepest_start
+from combo.formulas.drive import (
+    FRICTION_DRY,
+    axle_speed_ratio,
+    gripped_torque_n_m,
+    lift_divisor,
+    mass_started_kg,
+    start_share,
+    steepest_start,
+)
 from combo.job import AXLES, Axle, Job
+from combo.units import STANDARD_GRAVITY_M_S2
 
 GROUND_SCALE_MM = 12.7
 HEAVIER_WHEEL = (
@@ -211,21 +223,47 @@ def _grounds(axle: Axle) -> tuple[Check, Check]:
     return ride, laid_out
 
 
+class FrontDrive(NamedTuple):
+    """What the front axle's thrust depends on, where it is driven: thrust over the low side's grip, preload, rolling
+    radius and axle ratio; zeros where it is not.
+    """
+
+    low_side: Column
+    preload_n_m: Column
+    radius_mm: Column
+    ratio: Column
+
+    def grips(self, job: Job, low: float, high: float) -> list[tuple[Column, Column]]:
+        """Share of the load that becomes thrust, and what preload adds [kg]: by the differential, and by both sides'
+        friction.
+        """
+        if not is_front_driven(job):
+            return [(0.0, 0.0)]
+        beam = job.axle.front
+        lever = self.radius_mm / (self.ratio * beam.track_mm) * (1.0 - beam.roll_share_ppm / 1e6) if beam.live else 0.0
+        preload_kg = self.preload_n_m / (self.radius_mm / 1000.0) / STANDARD_GRAVITY_M_S2
+        return [(start_share(self.low_side, low, high, lever), preload_kg / lift_divisor(self.low_side, low, lever)),
+                ((low + high) / 2.0, 0.0)]  # fmt: skip
+
+
 def start_grade(
-    rear_g: Column, truck_g: Column, share: Column, preload_kg: Column, friction_low: float, friction_high: float,
-    height_mm: float, wheelbase_mm: float, resistance: float, least_ppm: int, job: Job,
+    rear_g: Column, truck_g: Column, share: Column, preload_kg: Column, front_low_side: Column,
+    front_preload_n_m: Column, front_radius_mm: Column, front_ratio: Column, friction_low: float,
+    friction_high: float, height_mm: float, wheelbase_mm: float, resistance: float, least_ppm: int, job: Job,
 ) -> Several:  # fmt: skip
     """With one drive wheel on the worse ground the truck still starts up the wanted grade, in every load case.
 
     A preload adds to the thrust, but both sides' friction is the most that any differential can use.
     """
-    over, least = height_mm / wheelbase_mm, least_ppm / 1_000_000.0
-    found = []
+    over, least, found = height_mm / wheelbase_mm, least_ppm / 1_000_000.0, []
+    front = FrontDrive(front_low_side, front_preload_n_m, front_radius_mm, front_ratio)
+    at_rear = (share, preload_kg), ((friction_low + friction_high) / 2.0, 0.0)
+    pairs = list(itertools.product(at_rear, front.grips(job, friction_low, friction_high)))
     for rear_kg, truck_kg, towed_kg in _cases_kg(job, rear_g, truck_g):
-        on = rear_kg, truck_kg
-        by_split = steepest_start(*on, share, preload_kg, over, resistance, towed_kg)
-        by_both = steepest_start(*on, (friction_low + friction_high) / 2.0, 0.0, over, resistance, towed_kg)
-        found += [at_least(by_split, least), at_least(by_both, least)]
+        for (rear_share, rear_preload), (front_share, front_preload) in pairs:
+            steepest = steepest_start(rear_kg, truck_kg, rear_share, rear_preload + front_preload, over, resistance,
+                                      towed_kg, front_share)  # fmt: skip
+            found.append(at_least(steepest, least))
     return tuple(found)
 
 
@@ -239,6 +277,7 @@ def _cases_kg(job: Job, rear_g: Column, truck_g: Column) -> list[tuple[Column, C
 
 def pull(
     heavy_g: Column, pull_g: Column, rear_g: Column, truck_g: Column, share: Column, preload_kg: Column,
+    front_low_side: Column, front_preload_n_m: Column, front_radius_mm: Column, front_ratio: Column,
     friction: float, height_mm: float, wheelbase_mm: float, resistance: float, grade_ppm: int, job: Job,
 ) -> Several:  # fmt: skip
     """The engine moves the heaviest truck off up the grade, and the good road gives it the grip for it in every case.
@@ -247,9 +286,12 @@ def pull(
     """
     over, grade = np.nan_to_num(height_mm) / wheelbase_mm, grade_ppm / 1_000_000.0
     found = [at_most(np.asarray(heavy_g) / 1000.0, np.asarray(pull_g) / 1000.0)]
+    front = FrontDrive(front_low_side, front_preload_n_m, front_radius_mm, front_ratio)
+    pairs = list(itertools.product(((share, preload_kg), (friction, 0.0)), front.grips(job, friction, friction)))
     for rear_kg, truck_kg, towed_kg in _cases_kg(job, rear_g, truck_g):
-        for grip, preload in ((share, preload_kg), (friction, 0.0)):
-            can = mass_started_kg(rear_kg, truck_kg, grip, preload, over, resistance, grade)
+        for (rear_share, rear_preload), (front_share, front_preload) in pairs:
+            can = mass_started_kg(rear_kg, truck_kg, rear_share, rear_preload + front_preload, over, resistance, grade,
+                                  front_share)  # fmt: skip
             found.append(at_most(truck_kg + towed_kg, can))
     return tuple(found)
 
@@ -267,6 +309,31 @@ def axle_torque(
     return at_most(np.where(is_open & (least > rating_n_m), np.nan, least), rating_n_m)
 
 
+def front_axle_torque(
+    stall_n_m: Column, heavy_g: Column, unladen_g: Column, radius_mm: Column, rating_n_m: float
+) -> Sides:
+    """As `axle_torque`, of the front ring gear, to which no thrust moves any load."""
+    return axle_torque(stall_n_m, np.maximum(heavy_g, unladen_g), radius_mm, 0.0, 1.0, rating_n_m)
+
+
+def axle_match(
+    front_ratio: Column, rear_ratio: Column, front_by_revs_mm: Column, rear_by_revs_mm: Column,
+    front_by_size_mm: Column, rear_by_size_mm: Column, most_share: float,
+) -> Sides:  # fmt: skip
+    """A turn of the driveshafts moves both axles as far along the road, by so much of it.
+
+    Both tires' revolutions are declared, or both are worked out from their sizes.
+    """
+    is_declared = (np.asarray(front_by_revs_mm) > 0) & (np.asarray(rear_by_revs_mm) > 0)
+    front, rear = (np.where(is_declared, revs, size) for revs, size in
+                   ((front_by_revs_mm, front_by_size_mm), (rear_by_revs_mm, rear_by_size_mm)))  # fmt: skip
+    return at_most(np.abs(axle_speed_ratio(front_ratio, front, rear_ratio, rear) - 1.0), most_share)
+
+
+_FRONT_DRIVE = {
+    "front_low_side": "drive.front_low_side", "front_preload_n_m": "drive.front_preload_n_m",
+    "front_radius_mm": "front.corner.driven_radius_mm", "front_ratio": "drive.front_ratio",
+}  # fmt: skip
 _PULL_SOURCE = "statics on a grade; efficiency 0.85 and rolling resistance 0.015 are common practice, no source"
 
 
@@ -397,6 +464,7 @@ CHECKS = (
         needs={
             "heavy_g": "sum.combined_g", "pull_g": "drive.pull_g", "rear_g": "sum.rear_light_g",
             "truck_g": "sum.truck_light_g", "share": "drive.road_share", "preload_kg": "drive.road_preload_kg",
+            **_FRONT_DRIVE,
             "friction": "surface.friction_road", "height_mm": "truck.cg_height_mm",
             "wheelbase_mm": "truck.wheelbase_mm", "resistance": "rolling.resistance",
             "grade_ppm": "targets.pull_grade_ppm", "job": "job",
@@ -443,7 +511,7 @@ CHECKS = (
         sides=start_grade,
         needs={
             "rear_g": "sum.rear_light_g", "truck_g": "sum.truck_light_g", "share": "drive.grip_share",
-            "preload_kg": "drive.preload_kg", "friction_low": "surface.friction_low",
+            "preload_kg": "drive.preload_kg", **_FRONT_DRIVE, "friction_low": "surface.friction_low",
             "friction_high": "surface.friction_high", "height_mm": "truck.cg_height_mm",
             "wheelbase_mm": "truck.wheelbase_mm", "resistance": "surface.resistance",
             "least_ppm": "targets.start_grade_ppm", "job": "job",
@@ -475,6 +543,52 @@ CHECKS = (
         unasked="no torque_rating",
         scale=_of(lambda job: job.axle.rear.torque_rating_n_m),
         scale_words="5 % of the rating",
+        firm=True,
+    ),
+    Check(
+        id="axle_torque",
+        name="axle torque",
+        group="drive",
+        rows="build",
+        unit="n_m",
+        formula="as at the rear, with the front axle's ratio, radius and load, none of which moves with the thrust",
+        source="statics; friction 0.9 of dry road from memory; the rating is the axle maker's",
+        sides=front_axle_torque,
+        needs={
+            "stall_n_m": "drive.front_stall_n_m", "heavy_g": "sum.front_heavy_g", "unladen_g": "sum.front_unladen_g",
+            "radius_mm": "front.corner.driven_radius_mm", "rating_n_m": "axle.front_torque_rating_n_m",
+        },
+        where="front",
+        asked=lambda job: is_front_driven(job) and not np.isnan(job.axle.front.torque_rating_n_m),
+        unasked="no torque_rating, or a front axle that is not driven",
+        scale=_of(lambda job: job.axle.front.torque_rating_n_m),
+        scale_words="5 % of the rating",
+        firm=True,
+    ),
+    Check(
+        id="axle_match",
+        name="front and rear axle speed",
+        group="drive",
+        rows="build",
+        unit="share",
+        formula="abs((front ratio / front rolling radius) / (rear ratio / rear rolling radius) - 1) <= the maker's "
+        "figure, or 1 % with a part-time transfer case; revolutions of both tires declared, or both by size",
+        source="kinematics; 1 % from memory",
+        sides=axle_match,
+        needs={
+            "front_ratio": "drive.front_ratio", "rear_ratio": "ratio.ratio",
+            "front_by_revs_mm": "front.corner.radius_by_revs_mm", "rear_by_revs_mm": "rear.corner.radius_by_revs_mm",
+            "front_by_size_mm": "front.corner.radius_by_size_mm", "rear_by_size_mm": "rear.corner.radius_by_size_mm",
+            "most_share": "transmission.match_share",
+        },
+        total="front_radius_least_um",
+        bound="match_most_um",
+        other_total="front_radius_most_um",
+        other_bound="match_least_um",
+        asked=is_front_driven,
+        unasked="one driven axle",
+        scale=lambda job, axle: 0.01,
+        scale_words="1 %",
         firm=True,
     ),
     *(check for at in range(2) for axle in AXLES for check in _grounds(axle)[at : at + 1]),

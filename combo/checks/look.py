@@ -24,6 +24,7 @@ from combo.parts import OFF
 
 STANCE_SCALE_MM = 12.7
 STANCE_SCALE_DEG = 0.5
+SPARE_SHARE = 0.01
 RIM_FLANGE_HEIGHT_MM = 17.5
 """Of contour J: JIS D 4218:2021, table 3 (modified from ISO 4000-2:2013)."""
 
@@ -86,6 +87,12 @@ def scrub_line(
 def winter(is_winter: Column, wanted: Column) -> Sides:
     """The tire has the winter marking, or has none, as wanted."""
     return agrees(np.asarray(is_winter) == wanted, is_winter)
+
+
+def spare_diameter(front_diameter_mm: Column, rear_diameter_mm: Column) -> Sides:
+    """The spare, a rear tire, is as large as the front ones: with both axles driven the drivetrain winds up else."""
+    apart = np.abs(np.asarray(rear_diameter_mm) / front_diameter_mm - 1.0)
+    return at_most(apart, SPARE_SHARE)
 
 
 def construction(front_is_radial: Column, rear_is_radial: Column) -> Sides:
@@ -283,6 +290,23 @@ CHECKS = (
         source="common practice, no source: never mixed",
         sides=construction,
         needs={"front_is_radial": "front.tire.is_radial", "rear_is_radial": "rear.tire.is_radial"},
+        firm=True,
+    ),
+    Check(
+        id="spare_diameter",
+        name="spare beside the front tire",
+        group="look",
+        rows="pair",
+        unit="share",
+        formula="abs(D of the spare, a rear tire / front D - 1) <= 1 %, where both axles are driven; with one, a spare "
+        "like the rear tires is as large as they are",
+        source="common practice, no source: 1 %, from memory",
+        sides=spare_diameter,
+        needs={
+            "front_diameter_mm": "front.tire.running_diameter_mm", "rear_diameter_mm": "rear.tire.running_diameter_mm",
+        },
+        asked=lambda job: job.job.spare and job.axle.driven == "both",
+        unasked="no spare, or one driven axle",
         firm=True,
     ),
     Check(

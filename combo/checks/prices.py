@@ -28,10 +28,11 @@ HUB_CENTRIC_MM = 0.1
 PPM = 1_000_000.0
 CORNER_PARTS = ("wheel", "tire", "spacer")
 DRIVE_PARTS = ("ratio", "differential")
+FRONT_DRIVE_PARTS = ("front_ratio", "front_differential")
 NUTS = ("nut", "left_nut")
-_SENDERS = 10
+_SENDERS = 12
 """More suppliers than the parts of a build beside its ballast may come from."""
-LINES = 27
+LINES = 31
 """More lines than a bill has, without ballast and the shop's own: each may round its tax up or down by half a cent."""
 
 
@@ -87,22 +88,39 @@ def _mounted(rows: Any) -> Floats:
     return np.asarray(_count(rows) - WHEELS_AN_AXLE * is_kept(rows, "wheel") * is_kept(rows, "tire"), dtype=float)
 
 
+def drive_parts(job: Job) -> tuple[str, ...]:
+    """Kinds of parts that a drive has: those of the rear axle, and of the front one where it is driven."""
+    return DRIVE_PARTS + FRONT_DRIVE_PARTS if job.axle.driven == "both" else DRIVE_PARTS
+
+
+def _column_of(kind: str, name: str) -> str:
+    """Column of a part; those of the front axle's gears stand in the row of the rear's."""
+    base = kind.removeprefix("front_")
+    return f"{base}.{name}" if base == kind else f"{base}.front_{name}"
+
+
 def _is_new(kind: str) -> Callable[[Any], Floats]:
-    return lambda rows: np.asarray(rows[f"{kind}.on_truck"] != "yes", dtype=float)
+    return lambda rows: np.asarray(rows[_column_of(kind, "on_truck")] != "yes", dtype=float)
 
 
 def _is_opened(rows: Any) -> Floats:
-    """Whether the axle is opened: as soon as gear set or differential is changed."""
-    return np.asarray(np.maximum(rows["buy.ratio_n"], rows["buy.differential_n"]), dtype=float)
+    """How many axles are opened: each as soon as its gear set or differential is changed."""
+    own = np.asarray(np.maximum(rows["buy.ratio_n"], rows["buy.differential_n"]), dtype=float)
+    if rows.job.axle.driven == "both":
+        own = own + np.maximum(rows["buy.front_ratio_n"], rows["buy.front_differential_n"])
+    return own
 
 
 def _core(kind: str) -> Callable[[Any], Floats]:
-    return lambda rows: np.asarray(rows[f"buy.{kind}_n"] * np.nan_to_num(rows[f"{kind}.core_charge_cents"]))
+    return lambda rows: np.asarray(
+        rows[f"buy.{kind}_n"] * np.nan_to_num(rows[_column_of(kind, "core_charge_cents")])
+    )  # fmt: skip
 
 
 def _labor_cents(rows: Any) -> Floats:
     """Labor of the new of gear set and differential, to the cent; nothing where a list leaves the hours open."""
-    hours = sum(rows[f"buy.{kind}_n"] * np.nan_to_num(rows[f"{kind}.labor_hours"]) for kind in DRIVE_PARTS)
+    hours = sum(rows[f"buy.{kind}_n"] * np.nan_to_num(rows[_column_of(kind, "labor_hours")])
+                for kind in drive_parts(rows.job))  # fmt: skip
     return np.asarray(half_up(hours * rows.job.money.labor_per_hour_cents), dtype=float)
 
 
@@ -134,27 +152,33 @@ def selling_cents(job: Job, plural: str, listed: Any, suppliers: Floats) -> Floa
 
 def heaviest_kg(parts: Parts, kind: str) -> float:
     """Heaviest listed part of a kind; 0 where no mass is listed."""
-    masses = parts.column(kind, "mass_kg")
+    base, _, name = _column_of(kind, "mass_kg").partition(".")
+    masses = parts.column(base, name)
     return float(np.nanmax(masses)) if len(masses) and not np.isnan(masses).all() else 0.0
 
 
-_PLURALS = {"wheel": "wheels", "tire": "tires", "spacer": "spacers", "ratio": "ratios", "differential": "differentials"}
+_PLURALS = {
+    "wheel": "wheels", "tire": "tires", "spacer": "spacers", "ratio": "ratios", "differential": "differentials",
+    "front_ratio": "ratios", "front_differential": "differentials",
+}  # fmt: skip
 
 
 def _supplier(kind: str) -> Callable[[Any], Floats]:
     """Where nobody is named no list is asked."""
     return lambda rows: (
-        supplier_numbers(rows.job, rows.parts, rows[f"{kind}.supplier"]) if rows.parts.suppliers
+        supplier_numbers(rows.job, rows.parts, rows[_column_of(kind, "supplier")]) if rows.parts.suppliers
         else np.zeros(len(rows))
     )  # fmt: skip
 
 
 def _listed(kind: str) -> Callable[[Any], Floats]:
-    return lambda rows: np.nan_to_num(np.asarray(rows[f"{kind}.price_cents"], dtype=float))
+    return lambda rows: np.nan_to_num(np.asarray(rows[_column_of(kind, "price_cents")], dtype=float))
 
 
 def _selling(kind: str) -> Callable[[Any], Floats]:
-    return lambda rows: selling_cents(rows.job, _PLURALS[kind], rows[f"{kind}.price_cents"], rows[f"buy.{kind}_from"])
+    return lambda rows: selling_cents(
+        rows.job, _PLURALS[kind], rows[_column_of(kind, "price_cents")], rows[f"buy.{kind}_from"]
+    )
 
 
 def _kg(kind: str) -> Callable[[Any], Floats]:
@@ -163,7 +187,7 @@ def _kg(kind: str) -> Callable[[Any], Floats]:
     def mass(rows: Any) -> Floats:
         if not rows.job.money.freight_cents_per_kg:
             return np.zeros(len(rows))
-        own = np.asarray(rows[f"{kind}.mass_kg"], dtype=float)
+        own = np.asarray(rows[_column_of(kind, "mass_kg")], dtype=float)
         return np.where(np.isnan(own), heaviest_kg(rows.parts, kind), own)
 
     return mass
@@ -231,7 +255,7 @@ def _of_part(kind: str) -> Callable[[Any], Floats]:
         own = own + _own_lines(job, kind, count)
         if kind == "tire":
             own = own + _with_tax(job, "fees", _new_on_axle(rows, kind) * job.money.tire_disposal_cents)
-        if kind in DRIVE_PARTS:
+        if kind in DRIVE_PARTS + FRONT_DRIVE_PARTS:
             own = own + _with_tax(job, "fees", _core(kind)(rows))
         return own
 
@@ -256,7 +280,7 @@ def _drive_cents(rows: Any) -> Floats:
     job, opened = rows.job, rows["buy.kit_n"]
     own = _with_tax(job, "parts", opened * job.money.install_kit_cents) + _own_lines(job, "axle", opened)
     own = own + _with_tax(job, "labor", rows["buy.labor_cents"])
-    return np.asarray(own + sum(_of_part(kind)(rows) for kind in DRIVE_PARTS), dtype=float)
+    return np.asarray(own + sum(_of_part(kind)(rows) for kind in drive_parts(job)), dtype=float)
 
 
 CORNER_COLUMNS: dict[str, Callable[[Any], Any]] = {
@@ -281,6 +305,11 @@ DRIVE_COLUMNS: dict[str, Callable[[Any], Any]] = {
     "drive.cost_cents": _drive_cents,
 }
 """What drives bring to a bill, likewise."""
+FRONT_DRIVE_COLUMNS: dict[str, Callable[[Any], Any]] = {
+    **{name: own for kind in FRONT_DRIVE_PARTS for name, own in _part_columns(kind, _is_new(kind)).items()},
+    **{f"buy.{kind}_core_cents": _core(kind) for kind in FRONT_DRIVE_PARTS},
+}
+"""What the front axle's gears add to it, where it is driven."""
 
 
 def slot_columns(job: Job, parts: Parts, items: Mapping[str, NDArray[Any]]) -> dict[str, Floats]:
@@ -387,7 +416,7 @@ def least_orders(job: Job, tables: Mapping[str, Columns], slots: Columns) -> dic
     than in any build, as packs of nuts are counted whole.
     """
     found = {}
-    for name, kinds in (("front", CORNER_PARTS), ("rear", CORNER_PARTS), ("drive", DRIVE_PARTS)):
+    for name, kinds in (("front", CORNER_PARTS), ("rear", CORNER_PARTS), ("drive", drive_parts(job))):
         table = tables[name]
         own = Orders.none(len(table), len(job.suppliers))
         for kind in kinds:
@@ -455,14 +484,29 @@ def _work_lines(job: Job, corners: Mapping[str, Columns]) -> Iterator[Charge]:
         yield Charge(what, "", count, count * price, kind in money.taxed)
 
 
+_DRIVE_WORDS = {"ratio": "gear set", "differential": "differential"}
+
+
+def _gear_lines(job: Job, what: str, kind: str, drive: Columns) -> Iterator[Charge]:
+    """The rear axle's, and the front's where it is driven: the same part at both is one line."""
+    count, cents = drive[f"buy.{kind}_n"], drive[f"buy.{kind}_cents"]
+    if job.axle.driven != "both":
+        yield Charge(what, "", count, count * cents, _is_taxed(job, "parts"))
+        return
+    same = drive[f"{kind}.rear_sku"] == drive[f"{kind}.front_sku"]
+    each = {"front": (drive[f"buy.front_{kind}_n"], drive[f"buy.front_{kind}_cents"]), "rear": (count, cents)}
+    yield from _merged(job, what, same, each)
+
+
 def _drive_lines(job: Job, drive: Columns) -> Iterator[Charge]:
-    for kind, what in (("ratio", "gear set"), ("differential", "differential")):
-        count = drive[f"buy.{kind}_n"]
-        yield Charge(what, "", count, count * drive[f"buy.{kind}_cents"], _is_taxed(job, "parts"))
+    for kind, what in _DRIVE_WORDS.items():
+        yield from _gear_lines(job, what, kind, drive)
     opened = drive["buy.kit_n"]
     yield Charge("install kit", "", opened, opened * job.money.install_kit_cents, _is_taxed(job, "parts"))
-    for kind, what in (("ratio", "core charge, gear set"), ("differential", "core charge, differential")):
-        yield Charge(what, "", drive[f"buy.{kind}_n"], drive[f"buy.{kind}_core_cents"], _is_taxed(job, "fees"))
+    for kind, what in _DRIVE_WORDS.items():
+        both = [own for own in drive_parts(job) if own.removeprefix("front_") == kind]
+        count, cents = (sum((drive[f"buy.{own}_{name}"] for own in both), np.zeros(1)) for name in ("n", "core_cents"))
+        yield Charge(f"core charge, {what}", "", count, cents, _is_taxed(job, "fees"))
     yield Charge("labor", "", opened, drive["buy.labor_cents"], _is_taxed(job, "labor"))
 
 
@@ -499,7 +543,7 @@ class Orders:
     ) -> Orders:  # fmt: skip
         """The orders of whole builds, tables as for `charges`."""
         numbers = [own[f"buy.{kind}_from"] for own in corners.values() for kind in (*CORNER_PARTS, *NUTS)]
-        numbers += [drive[f"buy.{kind}_from"] for kind in DRIVE_PARTS]
+        numbers += [drive[f"buy.{kind}_from"] for kind in drive_parts(job)]
         most = max(len(job.suppliers), *(int(own.max(initial=0)) for own in (*numbers, slots["buy.ballast_from"])))
         orders, packs = Orders.none(len(counts), most), {kind: _packs(kind, corners)[1] for kind in NUTS}
         for where, own in corners.items():
@@ -507,7 +551,7 @@ class Orders:
                 orders.add(own, kind, own[f"buy.{kind}_n"], own[f"buy.{kind}_kg"])
             for kind in NUTS:
                 orders.add(own, kind, packs[kind][where], np.zeros(len(counts)))
-        for kind in DRIVE_PARTS:
+        for kind in drive_parts(job):
             orders.add(drive, kind, drive[f"buy.{kind}_n"], drive[f"buy.{kind}_kg"])
         whose = slots["buy.ballast_from"].astype(np.int64)[:, np.newaxis] == np.arange(1 + most)
         laid = counts.astype(float)

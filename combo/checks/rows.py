@@ -48,7 +48,7 @@ from combo.formulas.tire import (
     section_width_on_rim_mm,
 )
 from combo.formulas.wheel import offset_on_spacer_mm, overall_width_mm
-from combo.job import ROOMS, WHEELS_AN_AXLE, Axle, CruisePoint, Job
+from combo.job import ROOMS, WHEELS_AN_AXLE, Axle, AxleBeam, Axles, CruisePoint, Job
 from combo.parts import Parts
 from combo.units import INCH_MM, STANDARD_GRAVITY_M_S2
 
@@ -93,7 +93,22 @@ SOURCES = {
     "tire.running_diameter_mm": ("tire.overall_diameter_mm",),
     "drive.belongs": (
         "ratio.ring_gear", "differential.ring_gear", "axle.ring_gear", "differential.splines", "axle.splines",
+        "ratio.front_ring_gear", "differential.front_ring_gear", "differential.front_splines", "drive.front_family",
+        "drive.front_splines",
     ),
+    "drive.front_family": ("axle.front_ring_gear",),
+    "drive.front_splines": ("axle.front_splines",),
+    "drive.front_lowest": ("differential.front_ratio_min",),
+    "drive.front_highest": ("differential.front_ratio_max",),
+    "drive.front_low_side": ("differential.front_bias_ratio",),
+    "drive.front_stall_n_m": ("drive.stall_n_m",),
+    "corner.driven_radius_mm": ("tire.running_diameter_mm",),
+    "corner.radius_least_um": ("tire.running_diameter_mm",),
+    "corner.radius_most_um": ("tire.running_diameter_mm",),
+    "drive.match_least_um": ("tire.running_diameter_mm", "transmission.match_share"),
+    "drive.match_most_um": ("tire.running_diameter_mm", "transmission.match_share"),
+    "corner.radius_by_size_mm": ("tire.running_diameter_mm",),
+    "transmission.match_share": ("transmission.transfer_case",),
     "drive.grip_share": (
         "surface.friction_low", "surface.friction_high", "drive.bias_ratio", "drive.track_mm",
         "tire.overall_diameter_mm",
@@ -309,7 +324,8 @@ def drive_rows(
     job: Job, parts: Parts, tire: Index, ratio: Index, differential: Index, only: frozenset[str] | None = None
 ) -> Rows:
     """Rows of drives: columns of tire, ratio and differential, `drive.*`, what follows, and `bill.*`."""
-    return Rows(job, "rear", parts, {"tire": tire, "ratio": ratio, "differential": differential}, _DRIVE, only)
+    derived = _DRIVE | prices.FRONT_DRIVE_COLUMNS if is_front_driven(job) else _DRIVE
+    return Rows(job, "rear", parts, {"tire": tire, "ratio": ratio, "differential": differential}, derived, only)
 
 
 # What follows of a corner
@@ -502,6 +518,32 @@ def present_tire(parts: Parts, axle: Axle, column: str) -> float:
     return float(parts.column("tire", column)[there][int(np.argmin(skus))])
 
 
+def _radius_by_revs_mm(rows: Rows) -> Any:
+    """Rolling radius by the tire's declared revolutions; 0 of one that declares none."""
+    return np.nan_to_num(rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].astype(float)))
+
+
+def _radius_ends_mm(rows: Rows) -> tuple[Any, Any]:
+    """The smaller and the larger of the rolling radii by declared revolutions and by size."""
+    by_revs = rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].astype(float))
+    return np.fmin(by_revs, _radius_by_size_mm(rows)), np.fmax(by_revs, _radius_by_size_mm(rows))
+
+
+def _match_um(rows: Rows, end: int) -> Any:
+    """Rolling radius that a front tire must have at least (0) or at most (1) to turn with the rear axle [um], whichever
+    way the radii are known.
+    """
+    share = rows.job.transmission.match_share * (1.0 if end else -1.0)
+    return rows["drive.front_ratio"] * _radius_ends_mm(rows)[end] / (rows["ratio.ratio"] * (1.0 - share)) * 1000.0
+
+
+def _driven_radius_mm(rows: Rows) -> Any:
+    """Rolling radius of a tire whose axle is driven; 0 of another."""
+    if rows.axle == "front" and not is_front_driven(rows.job):
+        return np.zeros(len(rows))
+    return _rolling_radius_mm(rows)
+
+
 def _ground_g(wish: str, drop: str = "") -> Derived:
     """Heaviest axle load [g] under which the lowest point keeps a clearance on the tire; see the check `ground`."""
 
@@ -614,6 +656,11 @@ _CORNER: dict[str, Derived] = {
     "corner.section_width_mm": _section_width_mm,
     "corner.overall_width_mm": lambda rows: overall_width_mm(rows["wheel.rim_width_mm"], rows["wheel.flange_mm"]),
     "corner.present_diameter_mm": _present_diameter_mm,
+    "corner.radius_by_revs_mm": _radius_by_revs_mm,
+    "corner.radius_by_size_mm": lambda rows: _radius_by_size_mm(rows),
+    "corner.driven_radius_mm": _driven_radius_mm,
+    "corner.radius_least_um": lambda rows: np.floor(_radius_ends_mm(rows)[0] * 1000.0),
+    "corner.radius_most_um": lambda rows: np.ceil(_radius_ends_mm(rows)[1] * 1000.0),
     "corner.ground_g": _ground_g("ground_clearance_mm"),
     "corner.laid_ground_g": _ground_g("laid_out_clearance_mm", "state.laid_out_drop_mm"),
     "corner.spare_rear_g": _spare_rear_g,
@@ -660,9 +707,9 @@ def _rpm(rows: Rows) -> Any:
                       rows["ratio.ratio"], box.slip(locked=box.lock_up))  # fmt: skip
 
 
-def _each_kind(rows: Rows, work: Callable[[str, float], float]) -> Floats:
+def _each_kind(rows: Rows, work: Callable[[str, float], float], prefix: str = "") -> Floats:
     """A number of each row's differential, by its kind and its bias ratio; NaN where a list has none."""
-    kinds = zip(rows["differential.type"], rows["differential.bias_ratio"], strict=True)
+    kinds = zip(rows[f"differential.{prefix}type"], rows[f"differential.{prefix}bias_ratio"], strict=True)
     own = [work(kind, bias) if isinstance(kind, str) and kind else np.nan for kind, bias in kinds]
     return np.array(own, dtype=float)
 
@@ -731,7 +778,7 @@ def _torque_g(rows: Rows) -> Any:
 def _pull_g(rows: Rows) -> Any:
     """Mass of a truck that the engine can start up the wanted grade."""
     job, box = rows.job, rows.job.transmission
-    first = box.gears[0] if box.gears else np.nan
+    first = box.gears[0] * (box.low_range if is_front_driven(job) else 1.0) if box.gears else np.nan
     starts_n = thrust_n(_at_rest_n_m(job), first, rows["ratio.ratio"], box.efficiency, rows["drive.rolling_radius_mm"])
     return _mass_on_grade_g(job, job.targets.pull_grade_ppm, np.asarray(starts_n))
 
@@ -805,16 +852,64 @@ def _below_true(rows: Rows) -> tuple[Any, Any]:
 
 
 def _belongs(rows: Rows) -> Any:
-    """1 where gear set, differential and axle are one family and the splines agree, 0 where one differs, else NaN."""
-    axle = rows.job.axle
+    """1 where gear set, differential and axle are one family and the splines agree, at every driven axle; 0 where one
+    differs, else NaN.
+    """
+    known = _family(rows, "", rows.job.axle)
+    if is_front_driven(rows.job):
+        known += _family(rows, "front_", rows.job.axle.front)
+    answers = np.stack([answer.astype(float) for answer in known])
+    return np.where((answers == 0.0).any(axis=0), 0.0, answers.min(axis=0))
+
+
+def _family(rows: Rows, prefix: str, axle: Axles | AxleBeam) -> list[NDArray[Any]]:
+    """What agrees at an axle, each 1, 0, or NaN where it is open."""
     gears, carriers, splines = (
-        rows["ratio.ring_gear"], rows["differential.ring_gear"], rows["differential.splines"],
+        rows[f"ratio.{prefix}ring_gear"], rows[f"differential.{prefix}ring_gear"],
+        rows[f"differential.{prefix}splines"],
     )  # fmt: skip
     pairs = [(gears, carriers), (gears, axle.ring_gear), (carriers, axle.ring_gear)]
     answers = [np.where((a == "") | (b == ""), np.nan, a == b) for a, b in pairs]
-    answers.append(np.where(np.isnan(splines) | (axle.splines == 0), np.nan, splines == axle.splines))
-    known = np.stack([answer.astype(float) for answer in answers])
-    return np.where((known == 0.0).any(axis=0), 0.0, known.min(axis=0))
+    return [*answers, np.where(np.isnan(splines) | (axle.splines == 0), np.nan, splines == axle.splines)]
+
+
+def is_front_driven(job: Job) -> bool:
+    """Whether the front axle is driven, too."""
+    return job.axle.driven == "both"
+
+
+def _of_front(column: str, otherwise: float) -> Derived:
+    """A number of the front axle's gear set or differential; something else where that axle is not driven."""
+
+    def own(rows: Rows) -> Any:
+        return rows[column] if is_front_driven(rows.job) else np.full(len(rows), otherwise)
+
+    return own
+
+
+def _front_entry(rows: Rows, name: str, otherwise: Any) -> Any:
+    """An entry of the front axle, where it is driven."""
+    own = getattr(rows.job.axle.front, name) if is_front_driven(rows.job) else otherwise
+    return np.full(len(rows), own, dtype=object if isinstance(own, str) else float)
+
+
+def _front_low_side(rows: Rows) -> Floats:
+    """As `low_side_share` has it, of the front differential; 0 where that axle is not driven."""
+    if not is_front_driven(rows.job):
+        return np.zeros(len(rows))
+    return _each_kind(rows, low_side_share, "front_")
+
+
+def _front_preload_n_m(rows: Rows) -> Any:
+    if not is_front_driven(rows.job):
+        return np.zeros(len(rows))
+    is_slip = rows["differential.front_type"] == "limited_slip"
+    return np.where(is_slip, np.nan_to_num(rows["differential.front_preload_n_m"]), 0.0)
+
+
+def _front_stall_n_m(rows: Rows) -> Any:
+    """Torque at the front ring gear, likewise: all of it may go there."""
+    return rows["drive.stall_n_m"] / rows["ratio.ratio"] * rows["drive.front_ratio"]
 
 
 _DRIVE: dict[str, Derived] = {
@@ -829,6 +924,16 @@ _DRIVE: dict[str, Derived] = {
     "drive.road_preload_kg": _preload_kg(lambda job: job.surface.friction_road),
     "drive.stall_n_m": _stall_n_m,
     "drive.torque_g": _torque_g,
+    "drive.front_ratio": _of_front("ratio.front_ratio", 0.0),
+    "drive.front_lowest": _of_front("differential.front_ratio_min", -np.inf),
+    "drive.front_highest": _of_front("differential.front_ratio_max", np.inf),
+    "drive.front_family": lambda rows: _front_entry(rows, "ring_gear", "-"),
+    "drive.front_splines": lambda rows: _front_entry(rows, "splines", 1),
+    "drive.match_least_um": lambda rows: np.floor(_match_um(rows, 0)),
+    "drive.match_most_um": lambda rows: np.ceil(_match_um(rows, 1)),
+    "drive.front_low_side": _front_low_side,
+    "drive.front_preload_n_m": _front_preload_n_m,
+    "drive.front_stall_n_m": _front_stall_n_m,
     "drive.pull_g": _pull_g,
     "drive.hold_g": _hold_g,
     "drive.speedometer_error": lambda rows: _speedometer(rows)[0],

@@ -105,6 +105,7 @@ def _sag_rate_n_per_m(job: Job, axle: Axle) -> float:
 _OF_JOB: dict[str, Callable[[Job, Axle], float]] = {
     "surface.resistance": _ground_resistance,
     "axle.sag_rate_n_per_m": _sag_rate_n_per_m,
+    "transmission.match_share": lambda job, axle: job.transmission.match_share,
 }
 """What follows from entries of the job."""
 
@@ -113,6 +114,9 @@ def _entry_of(job: Job, source: str, axle: Axle) -> tuple[Any, str, str]:
     """Table of the job behind a dotted name, its path with the axle in it, and the attribute that is meant."""
     table, _, name = source.partition(".")
     owner, path = getattr(job, table, None), table
+    of_axle, _, rest = name.partition("_")
+    if table in BY_AXLE and of_axle in AXLES:
+        return getattr(owner, of_axle), f"{table}.{of_axle}", rest
     if table in BY_AXLE and not hasattr(owner, name):
         owner, path = getattr(owner, axle), f"{table}.{axle}"
     if table in BY_PREFIX and not hasattr(owner, name):

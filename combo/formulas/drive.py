@@ -175,9 +175,9 @@ def lift_divisor(low_side: Column, friction_low: Column, lever: Column) -> Colum
 
 def steepest_start(
     rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
-    resistance: Column, towed_kg: Column = 0.0,
+    resistance: Column, towed_kg: Column = 0.0, front_share: Column = 0.0,
 ) -> Column:  # fmt: skip
-    """Steepest grade that the grip of the rear wheels lets a truck start on.
+    """Steepest grade that the grip of the driven wheels lets a truck start on.
 
     Parameters
     ----------
@@ -193,6 +193,8 @@ def steepest_start(
         Rolling resistance over load.
     towed_kg : float or ndarray, shape (n,), default 0
         W_t, what stands on a trailer's own wheels [kg].
+    front_share : float or ndarray, shape (n,), default 0
+        a_f, as `share` of the front axle, where it is driven.
 
     Returns
     -------
@@ -202,17 +204,18 @@ def steepest_start(
 
     Notes
     -----
-    a (W_r cos + W (h / L) sin) + P = (W + W_t) (sin + f cos) (statics on a grade, Gillespie, chapter 1). With A = a W_r
-    - f (W + W_t) and B = W (1 - a h / L) + W_t: A cos + P = B sin, hence the slope is atan2(A, B) + asin(P / sqrt(A^2 +
-    B^2)). What a trailer pulls up at the height of the hitch adds to the rear load and is left out: on the safe side.
+    a (W_r cos + W (h / L) sin) + a_f (W_f cos - W (h / L) sin) + P = (W + W_t) (sin + f cos) (statics on a grade,
+    Gillespie, chapter 1). With A = a W_r + a_f W_f - f (W + W_t) and B = W (1 - (a - a_f) h / L) + W_t: A cos + P = B
+    sin, hence the slope is atan2(A, B) + asin(P / sqrt(A^2 + B^2)). What a trailer pulls up at the height of the hitch
+    adds to the rear load and is left out: on the safe side.
 
     Examples
     --------
     >>> round(float(steepest_start(900.0, 2000.0, 0.3, 0.0, 0.25, 0.015)), 4)
     0.1297
     """
-    along = share * rear_kg - resistance * (truck_kg + towed_kg)
-    across = truck_kg * (1.0 - share * height_over_wheelbase) + towed_kg
+    along = share * rear_kg + front_share * (truck_kg - rear_kg) - resistance * (truck_kg + towed_kg)
+    across = truck_kg * (1.0 - (share - front_share) * height_over_wheelbase) + towed_kg
     with np.errstate(invalid="ignore"):
         slope = np.arctan2(along, across) + np.arcsin(np.minimum(preload_kg / np.hypot(along, across), 1.0))
     steepest: Column = np.where(slope >= np.pi / 2.0, np.inf, np.tan(np.minimum(slope, 1.57)))
@@ -221,16 +224,16 @@ def steepest_start(
 
 def mass_started_kg(
     rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
-    resistance: Column, grade: Column,
+    resistance: Column, grade: Column, front_share: Column = 0.0,
 ) -> Column:  # fmt: skip
-    """Heaviest truck, with its trailer, that the grip of the rear wheels moves off up a grade, with the loads given.
+    """Heaviest truck, with its trailer, that the grip of the driven wheels moves off up a grade, with the loads given.
 
     Parameters as `steepest_start`; `grade` is rise over run.
 
     Returns
     -------
     float or ndarray, shape (n,)
-        (a (W_r cos + W (h / L) sin) + P) / (sin + f cos) [kg].
+        (a (W_r cos + W (h / L) sin) + a_f (W_f cos - W (h / L) sin) + P) / (sin + f cos) [kg].
 
     Examples
     --------
@@ -239,7 +242,8 @@ def mass_started_kg(
     """
     slope = np.arctan(grade)
     on_rear = rear_kg * np.cos(slope) + truck_kg * height_over_wheelbase * np.sin(slope)
-    started: Column = (share * on_rear + preload_kg) / resistance_on_grade(grade, resistance)
+    on_front = truck_kg * np.cos(slope) - on_rear
+    started: Column = (share * on_rear + front_share * on_front + preload_kg) / resistance_on_grade(grade, resistance)
     return started
 
 
@@ -254,6 +258,20 @@ def thrust_n(
     10568
     """
     return torque_n_m * gear_ratio * axle_ratio * efficiency / (radius_mm / 1000.0)
+
+
+def axle_speed_ratio(
+    front_ratio: Column, front_radius_mm: Column, rear_ratio: Column, rear_radius_mm: Column
+) -> Column:
+    """How far the rear axle moves along the road for a turn of the driveshafts, over how far the front one does:
+    (i_f / r_f) / (i_r / r_r) (kinematics).
+
+    Examples
+    --------
+    >>> axle_speed_ratio(4.10, 370.0, 4.10, 370.0), round(axle_speed_ratio(4.10, 366.3, 4.10, 370.0), 4)
+    (1.0, 1.0101)
+    """
+    return front_ratio / front_radius_mm / (rear_ratio / rear_radius_mm)
 
 
 def gripped_torque_n_m(rear_kg: Column, friction: float, height_over_wheelbase: float, radius_mm: Column) -> Column:

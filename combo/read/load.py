@@ -17,6 +17,7 @@ from combo.job import AXLES, Job
 from combo.parts import KINDS, WHEEL, Parts
 from combo.problems import Place, Problem, Report, nearest
 from combo.read.cache import Kept, Wanted, keep, kept_of
+from combo.read.gears import for_driven_axles
 from combo.read.lists import HEADERS_COLUMN, read_lists
 from combo.read.made_to_order import circles_of, drilled, is_drilled_to_order, stepped
 from combo.read.settle import settle_differentials, settle_ratios, settle_tires, settle_wheels
@@ -70,8 +71,9 @@ def load(path: Path) -> Loaded:
     if is_drilled_to_order(tables["wheels"]):
         circles = circles_of(job.hub, tables["spacers"])
         tables["wheels"], extra["wheels"] = drilled(tables["wheels"], extra["wheels"], circles, report)
-    parts = Parts(**tables, extra=extra)
+    parts = Parts(**tables, extra=extra)  # type: ignore[arg-type]
     _check_together(job, parts, path.name, report)
+    parts = for_driven_axles(job, parts, path.name, report)
     report.raise_if_any()
     return Loaded(job, parts, tuple(report.notices))
 

@@ -13,6 +13,7 @@ from combo.checks.bill import Line
 from combo.checks.check import Verdict
 from combo.checks.facts import Fact
 from combo.checks.needs import Need
+from combo.checks.rows import is_front_driven
 from combo.checks.run import Result
 from combo.checks.table import Row
 from combo.job import Job
@@ -50,7 +51,7 @@ def rank_json(ranking: Ranking, parts: Parts) -> str:
             {"check": one.check, "kind": one.kind, "alone": one.alone, "first": one.first, "unverified": one.unverified}
             for one in ranking.space.removed
         ],
-        "counts": {plural: len(parts.table(plural)) for plural in KINDS},
+        "counts": {plural: parts.count(plural) for plural in KINDS},
     })  # fmt: skip
 
 
@@ -211,7 +212,8 @@ def rank_csv(ranking: Ranking) -> str:
     writer.writerow([
         "rank", "score", "front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio",
         "differential", "ballast", "cost_cents", "cruise_rpm", "rear_load_kg", "front_load_kg", "binding",
-        "binding_where", "binding_margin", "binding_unit", "unverified", "unbeaten",
+        "binding_where", "binding_margin", "binding_unit", "unverified", "unbeaten", "front_ratio",
+        "front_differential",
     ])  # fmt: skip
     for ranked in ranking.ranked:
         build = _build(ranking, ranked)
@@ -224,6 +226,7 @@ def rank_csv(ranking: Ranking) -> str:
             build["rear_load_kg"], build["front_load_kg"],
             *(binding.get(key, "") for key in ("check", "where", "margin", "unit")),
             len(build["unverified"]), "yes" if build["unbeaten"] else "no",
+            *(parts[f"front_{kind}"] or "" for kind in ("ratio", "differential")),
         ])  # fmt: skip
     return out.getvalue()
 
@@ -269,14 +272,24 @@ def parts_of_build(space: Space, builds: Builds, at: int) -> dict[str, Any]:
             axle: {kind: row[f"{kind}.sku"] or None for kind in ("wheel", "tire", "spacer")}
             for axle, row in (("front", front), ("rear", rear))
         },
-        "ratio": drive["ratio.sku"],
-        "differential": drive["differential.sku"],
+        **gears_of(space.job, drive),
         "ballast": [
             {"item": slots["ballast.sku"][slot], "station": slots["station.name"][slot],
              "station_mm": _number(float(slots["station.at_mm"][slot])), "count": int(builds.counts[at, slot])}
             for slot in builds.counts[at].nonzero()[0]
         ],
     }  # fmt: skip
+
+
+def gears_of(job: Job, drive: Row) -> dict[str, str | None]:
+    """SKUs of a drive's gear sets and differentials; those of a front axle that is not driven are None."""
+    both = is_front_driven(job)
+    found: dict[str, str | None] = {}
+    for kind in ("ratio", "differential"):
+        found[kind] = drive[f"{kind}.rear_sku" if both else f"{kind}.sku"]
+    for kind in ("ratio", "differential"):
+        found[f"front_{kind}"] = drive[f"{kind}.front_sku"] if both else None
+    return found
 
 
 def _check(result: Result) -> dict[str, Any]:

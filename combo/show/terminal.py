@@ -111,7 +111,10 @@ def part_lines(space: Space, builds: Builds, at: int) -> list[str]:
     parts = parts_of_build(space, builds, at)
     front, rear = (" + ".join(sku for sku in parts[axle].values() if sku) for axle in ("front", "rear"))
     lines = [f"all round: {front}"] if front == rear else [f"front: {front}", f"rear: {rear}"]
-    return [*lines, f"drive: {parts['ratio']} + {parts['differential']}", *ballast_lines(space, builds, at)]
+    drive = f"drive: {parts['ratio']} + {parts['differential']}"
+    if parts["front_ratio"]:
+        drive += f", front {parts['front_ratio']} + {parts['front_differential']}"
+    return [*lines, drive, *ballast_lines(space, builds, at)]
 
 
 def ballast_lines(space: Space, builds: Builds, at: int) -> list[str]:
@@ -193,7 +196,7 @@ def each_need(results: Iterable[Result]) -> list[Need]:
 
 
 def _show_removed(out: Console, removed: Iterable[Removed], parts: Parts) -> None:
-    counts = ", ".join(f"{len(parts.table(plural))} {plural}" for plural in KINDS)
+    counts = ", ".join(f"{parts.count(plural)} {plural}" for plural in KINDS)
     out.print(Text("What the checks removed", style="bold"), f"of {counts}:", soft_wrap=True)
     names = {check.id: check.name for check in CHECKS}
     table = Table(box=None, pad_edge=False, header_style="bold")

@@ -38,12 +38,13 @@ class Bar:
     reserve: float
     slack: float
     total: str
+    bound: str
     is_loose: bool = False
 
     @property
     def totals(self) -> tuple[str, str]:
         """Names of the totals that it weighs."""
-        return self.total, self.check.bound
+        return self.total, self.bound
 
     @property
     def weighs_whole(self) -> bool:
@@ -74,9 +75,10 @@ class Bar:
 
 def bars_of(job: Job, shifts: Shifts, allowed: Allowed) -> tuple[Bar, ...]:
     """The bars that the job asks for, as far as they may not be failed; a loose one only while its limit stays."""
-    return tuple(_bar(job, check, total, shifts, allowed)
+    return tuple(_bar(job, check, total, bound, shifts, allowed)
                  for check in asked_checks(job, "build") if _has_bar(check, allowed)
-                 for total in (check.total, check.other_total) if total)  # fmt: skip
+                 for total, bound in ((check.total, check.bound), (check.other_total, check.other_bound or check.bound))
+                 if total)  # fmt: skip
 
 
 def _has_bar(check: Check, allowed: Allowed) -> bool:
@@ -86,11 +88,11 @@ def _has_bar(check: Check, allowed: Allowed) -> bool:
     return check.sides is None or not (by or allowed.must_fail(check, check.where))
 
 
-def _bar(job: Job, check: Check, total: str, shifts: Shifts, allowed: Allowed) -> Bar:
+def _bar(job: Job, check: Check, total: str, bound: str, shifts: Shifts, allowed: Allowed) -> Bar:
     if check.sides is not None:
-        return Bar(check, 0.0, _LOOSE_G, total, is_loose=True)
+        return Bar(check, 0.0, _LOOSE_G, total, bound, is_loose=True)
     reserve = _reserve(job, check, shifts) - whole(check, allowed.of(check, check.where))
-    return Bar(check, reserve, _slack(check), total)
+    return Bar(check, reserve, _slack(check), total, bound)
 
 
 def _reserve(job: Job, check: Check, shifts: Shifts) -> float:

@@ -132,8 +132,8 @@ def weighed(space: Space) -> set[str]:
 def row_points(space: Space, builds: Builds) -> RowPoints:
     """What the rows of builds bring to the criteria."""
     front, rear = space.front["corner.fit"], space.rear["corner.fit"]
-    cruise, grip = space.drive["drive.cruise"], space.drive["drive.grip"]
-    return RowPoints(np.minimum(front[builds.front], rear[builds.rear]), cruise[builds.drive], grip[builds.drive])
+    drive = (space.drive[f"drive.{name}"][builds.drive] for name in ("cruise", "grip", "front_grip"))
+    return RowPoints(np.minimum(front[builds.front], rear[builds.rear]), *drive)
 
 
 def first_levels(space: Space, sums: Sums, rows: RowPoints) -> list[Ints]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from combo.checks.check import Check
 from combo.checks.drive import cruise_scale_rpm
 from combo.checks.judge import deciding_margin
-from combo.checks.rows import Derived, Rows
+from combo.checks.rows import Derived, Rows, is_front_driven
 from combo.checks.run import asked_checks
 from combo.checks.table import Table
 from combo.formulas.drive import grip_factor
@@ -57,7 +57,8 @@ class Criterion:
     """How a criterion is worked out.
 
     kind
-        "total": `total` on the ramp. "thrust": `total` times the drive row's `drive.grip` on the ramp. "deviation":
+        "total": `total` on the ramp. "thrust": `total` times the drive row's `drive.grip`, and what it leaves of
+        `added` times `drive.front_grip`, on the ramp. "deviation":
         distance of `total` from `wanted` (None: not asked) plus the total `added`, on the ramp. "drive": the drive
         row's own points, column `drive.cruise`. "corners": the lesser of the two corners' points, column
         `corner.fit`.
@@ -109,10 +110,14 @@ def corner_columns(job: Job, axle: Axle) -> dict[str, Derived]:
 
 
 def drive_columns(job: Job) -> dict[str, Derived]:
-    """What drives bring to the criteria: `drive.cruise`, the points of the cruise rpm, and `drive.grip`, thrust over
-    rear load.
+    """What drives bring to the criteria: `drive.cruise`, the points of the cruise rpm, and thrust over the load of each
+    axle, `drive.grip` and `drive.front_grip`.
     """
-    return {"drive.cruise": functools.partial(cruise_points, job), "drive.grip": functools.partial(grips, job)}
+    return {
+        "drive.cruise": functools.partial(cruise_points, job),
+        "drive.grip": lambda rows: grips(job, rows)[0],
+        "drive.front_grip": lambda rows: grips(job, rows)[1],
+    }
 
 
 def fit_checks(job: Job, axle: Axle) -> list[Check]:
@@ -127,6 +132,7 @@ class RowPoints:
     fit: Ints
     cruise: Ints
     grip: Floats
+    front_grip: Floats
 
 
 def points(criterion: Criterion, sums: Mapping[str, Floats], rows: RowPoints) -> Ints:
@@ -137,7 +143,10 @@ def points(criterion: Criterion, sums: Mapping[str, Floats], rows: RowPoints) ->
         return rows.fit
     size = sums[criterion.total]
     if criterion.kind == "thrust":
-        return criterion.ramp.score_of_product(size * rows.grip)
+        thrust = size * rows.grip
+        if criterion.added:  # both axles are driven
+            thrust = thrust + (sums[criterion.added] - size) * rows.front_grip
+        return criterion.ramp.score_of_product(thrust)
     if criterion.kind == "deviation":
         size = sums[criterion.added] + (0.0 if criterion.wanted is None else np.abs(size - criterion.wanted))
     known = ~np.isnan(size)
@@ -157,7 +166,8 @@ def _fit(job: Job) -> Criterion:
 
 
 def _traction(job: Job) -> Criterion:
-    return Criterion("traction", "thrust", "rear_light_g", ramp=Ramp(0, _full_thrust(job)))
+    both = "truck_light_g" if is_front_driven(job) else ""
+    return Criterion("traction", "thrust", "rear_light_g", both, ramp=Ramp(0, _full_thrust(job)))
 
 
 def _stance(job: Job) -> Criterion:
@@ -176,32 +186,66 @@ _TABLE: dict[str, Callable[[Job], Criterion]] = {
 
 
 def _full_thrust(job: Job) -> float:
-    """Thrust that earns 10000: a locked axle under the wanted rear load (else the axle's rating, else 1000 kg)."""
+    """Thrust that earns 10000: a locked axle under the wanted rear load (else the axle's rating, else 1000 kg); with
+    both driven the front one, too, under its load on the scale.
+    """
     load_kg = next(
         (kg for kg in (job.targets.rear_load_kg, job.truck.gawr_rear_kg) if not np.isnan(kg)), DEFAULT_REAR_LOAD_KG
     )
-    return _whole(load_kg * 1000.0) * _grip(job, "locked", float("nan"))
+    rear, front = _thrusts(job, _axle_share(job, "locked", np.nan), _locked_in_front(job))
+    front_kg = np.nan_to_num(job.loads.axle_kg("front"))
+    return float(_whole(load_kg * 1000.0) * rear + _whole(front_kg * 1000.0) * front)
 
 
-def _grip(job: Job, kind: str, bias_ratio: float) -> float:
-    """Thrust over static rear load; 1 for every differential where the job gives no surface.
+def most_front_grip(job: Job) -> float:
+    """The most that any differential makes of the load of a driven front axle; 0 where it is not driven."""
+    least_rear = _axle_share(job, "open", np.nan)
+    shares = (least_rear, _axle_share(job, "locked", np.nan))
+    return float(max(_thrusts(job, own, _locked_in_front(job))[1] for own in shares))
 
-    A limited slip without a bias ratio counts as open, and load transfer is left out where the height of the center
-    of gravity is not given: both understate.
+
+def _locked_in_front(job: Job) -> float:
+    return _axle_share(job, "locked", np.nan) if is_front_driven(job) else 0.0
+
+
+def _axle_share(job: Job, kind: str, bias_ratio: float) -> float:
+    """Thrust of an axle over the load that is on it; 1 for every differential where the job gives no surface.
+
+    A limited slip without a bias ratio counts as open: it understates.
     """
-    surface, truck = job.surface, job.truck
+    surface = job.surface
     if np.isnan(surface.friction_low) or np.isnan(surface.friction_high):
         return 1.0
-    height = 0.0 if np.isnan(truck.cg_height_mm) else truck.cg_height_mm / truck.wheelbase_mm
     if kind == "limited_slip" and np.isnan(bias_ratio):
         kind = "open"
-    return grip_factor(kind, surface.friction_low, surface.friction_high, height, bias_ratio)
+    return grip_factor(kind, surface.friction_low, surface.friction_high, 0.0, bias_ratio)
 
 
-def grips(job: Job, drive: Table) -> Floats:
-    kinds = list(zip(drive["differential.type"], drive["differential.bias_ratio"], strict=True))
-    known = {kind: _grip(job, *kind) for kind in set(kinds)}
-    return np.array([known[kind] for kind in kinds], dtype=float)
+def _thrusts(job: Job, rear: float, front: float) -> tuple[float, float]:
+    """Thrust over the load that each axle has at rest on the level, by their shares of the load under thrust.
+
+    What moves from axle to axle is left out where the height of the center of gravity is not given, which understates,
+    or the ground.
+    """
+    surface, truck = job.surface, job.truck
+    height = 0.0 if np.isnan(truck.cg_height_mm) else truck.cg_height_mm / truck.wheelbase_mm
+    if np.isnan(surface.friction_low) or np.isnan(surface.friction_high):
+        height = 0.0
+    moved = 1.0 - (rear - front) * height
+    return rear / moved, front / moved
+
+
+def grips(job: Job, drive: Table) -> tuple[Floats, Floats]:
+    """Thrust over the load of the rear and of the front axle, of each drive; 0 in front where that is not driven."""
+    axles = ("", "front_") if is_front_driven(job) else ("",)
+    kinds = list(zip(*(drive[f"differential.{axle}{name}"] for axle in axles for name in ("type", "bias_ratio")),
+                     strict=True))  # fmt: skip
+    known: dict[tuple[Any, ...], tuple[float, float]] = {}
+    for own in dict.fromkeys(kinds):
+        front = _axle_share(job, *own[2:]) if own[2:] else 0.0
+        known[own] = _thrusts(job, _axle_share(job, *own[:2]), front)
+    each = np.array([known[own] for own in kinds], dtype=float).reshape(len(kinds), 2)
+    return each[:, 0], each[:, 1]
 
 
 def cruise_points(job: Job, drive: Table) -> Ints:

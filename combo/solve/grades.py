@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from combo.checks.rows import is_front_driven
 from combo.checks.table import Columns, Given
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import job_value
@@ -40,7 +41,8 @@ class GradeLine:
 @dataclass(frozen=True)
 class _Grip:
     """Thrust that drives put down, as a share of the load under the rear wheels and what preload adds [kg], shape (n,);
-    and on what: slope [rad], rolling resistance, height of the center of gravity over the wheelbase.
+    and on what: slope [rad], rolling resistance, height of the center of gravity over the wheelbase; and the most that
+    a driven front axle can grip, as a share of its load.
     """
 
     share: Floats
@@ -48,6 +50,7 @@ class _Grip:
     slope: float
     resistance: float
     over: float
+    front: float = 0.0
 
     def loosened(self) -> _Grip:
         """Grip rounded up, so that drives of nearly the same grip are alike."""
@@ -62,7 +65,9 @@ class _Grip:
 
     def rates(self) -> tuple[Floats, Floats]:
         """What a gram on the rear axle and a gram of the truck add to the thrust that is left [g]."""
-        return self.share * math.cos(self.slope), self.share * self.over * math.sin(self.slope) - self.weight
+        more = self.share - self.front
+        of_truck = self.front * math.cos(self.slope) + more * self.over * math.sin(self.slope) - self.weight
+        return more * math.cos(self.slope), of_truck
 
 
 def grade_lines(space: Space) -> list[GradeLine]:
@@ -97,7 +102,7 @@ def ballast_to_start_g(
     useful = rear > 0
     mass = float((slots["slot.mass_g"][useful] / rear[useful]).min(initial=np.inf))
     needed = np.zeros(np.broadcast_shapes(np.shape(rear_g), np.shape(share)))
-    if not _is_judged(job):
+    if not _is_judged(job) or is_front_driven(job):  # ballast that loads one driven axle may unload the other
         return needed
     for grip in _on_ground(job, share, preload_kg):
         of_rear, of_truck = grip.rates()
@@ -118,14 +123,16 @@ def _grips(job: Job, drive: Columns, *, pulls: bool) -> list[_Grip]:
         road = job.surface.friction_road
         for share, preload in ((drive["drive.road_share"], drive["drive.road_preload_kg"]),
                                (np.full(len(drive), road), np.zeros(len(drive)))):  # fmt: skip
-            found.append(_Grip(share, preload, slope, job.rolling.resistance, over / job.truck.wheelbase_mm))
+            found.append(_Grip(share, preload, slope, job.rolling.resistance, over / job.truck.wheelbase_mm,
+                               road if is_front_driven(job) else 0.0))  # fmt: skip
     return found
 
 
 def _on_ground(job: Job, share: Floats, preload_kg: Floats) -> tuple[_Grip, _Grip]:
     slope, over = _slope(job.targets.start_grade_ppm), job.truck.cg_height_mm / job.truck.wheelbase_mm
-    both = np.full(np.shape(share), (job.surface.friction_low + job.surface.friction_high) / 2.0)
-    ground = slope, job_value(job, "surface.resistance", "rear"), over
+    even = (job.surface.friction_low + job.surface.friction_high) / 2.0
+    both = np.full(np.shape(share), even)
+    ground = slope, job_value(job, "surface.resistance", "rear"), over, even if is_front_driven(job) else 0.0
     return _Grip(np.asarray(share), np.asarray(preload_kg), *ground), _Grip(both, np.zeros(np.shape(share)), *ground)
 
 

@@ -15,11 +15,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from combo.checks.rows import is_front_driven
 from combo.checks.table import Given
 from combo.checks.totals import TOTALS
 from combo.job import Job
 from combo.solve.allowed import BUDGET, REAR_LOAD, Allowed
-from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of, criterion_of
+from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of, criterion_of, most_front_grip
 
 Floats = NDArray[np.float64]
 Ends = dict[str, tuple[float, float]]
@@ -60,7 +61,22 @@ def levels_between(job: Job, slots: Given, ends: Ends, allowed: Allowed) -> tupl
     levels = [_level(between, both, weights) for weights in sets]
     every = (*levels, Level({}, cent=1.0, gram=0.0, start=0.0))
     rear_least_g, full_thrust = _rear_least_g(job, allowed), _full_thrust(job)
-    return tuple(dataclasses.replace(level, rear_least_g=rear_least_g, full_thrust=full_thrust) for level in every)
+    share = _front_share(job, slots, ends["parts_g"][1]) / full_thrust
+    return tuple(dataclasses.replace(level, rear_least_g=rear_least_g, full_thrust=full_thrust,
+                                     start=level.start + level.weight("traction") * FULL * share) for level in every
+                 )  # fmt: skip
+
+
+def _front_share(job: Job, slots: Given, parts_g: float) -> float:
+    """The most thrust, in the unit of rear load times grip, that a driven front axle gives in any build.
+
+    All parts twice, for the spare, and all ballast may lie on it: what is known of the rear load alone is bounded.
+    """
+    if not is_front_driven(job):
+        return 0.0
+    bare_g = TOTALS["truck_light_g"].start(job) - TOTALS["rear_light_g"].start(job)
+    most_g = bare_g + 2.0 * parts_g + _most_ballast(job, slots, "slot.mass_g")
+    return max(0.0, float(np.nan_to_num(most_g)) * most_front_grip(job))
 
 
 def reaches(beyond: Floats) -> NDArray[np.bool_]:

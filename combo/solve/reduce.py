@@ -467,7 +467,7 @@ class _Reduction:
         one, other = np.nonzero(self._keep("rear", "drive", checks, axes, weights))
         works: dict[str, Callable[[rows.Rows], object]] = {
             "drive.cost_cents": _column("drive.cost_cents"), "cruise": lambda own: cruise_points(job, own),
-            "grip": lambda own: grips(job, own), "drive.grip_share": _column("drive.grip_share"),
+            "grip": lambda own: grips(job, own)[0], "drive.grip_share": _column("drive.grip_share"),
             "drive.preload_kg": _column("drive.preload_kg"),
         }  # fmt: skip
         sizes = [self.lists.kept_grid((name,), work, None, axes).at(one, other).astype(float)

@@ -18,7 +18,7 @@ from combo.checks.judge import build_margin, judge, shifts_of
 from combo.checks.rows import NO_SPACER, Chosen, Picks, Rows
 from combo.checks.run import Result, asked_checks, results, row_results, rows_of, totals
 from combo.job import AXLES, Axle, Job
-from combo.parts import KINDS, Parts
+from combo.parts import BETWEEN, KINDS, Parts
 from combo.problems import Place, Problem, Problems, nearest
 from combo.solve.allowed import Pinned
 from combo.solve.classes import Lists
@@ -55,6 +55,11 @@ class Choice:
             "rear tire": self.rear.tire, "ratio": self.ratio, "differential": self.differential,
         }  # fmt: skip
         return [name for name, sku in named.items() if not sku]
+
+
+def of_both_axles(rear: str, front: str) -> str:
+    """SKU of a rear and a front gear set or differential together; of one alone its own."""
+    return BETWEEN.join(sku for sku in (rear, front) if sku)
 
 
 def ballast_of(lots: list[str]) -> dict[tuple[str, str], int]:

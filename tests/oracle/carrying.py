@@ -1,6 +1,7 @@
 """What the axles and the truck carry, and where ballast may lie."""
 
 import itertools
+import math
 from fractions import Fraction
 from functools import cache
 
@@ -49,8 +50,23 @@ def scale_loads_g(job):
             items = sum(share_kg(item, axle, job) for item in aboard)
             items -= sum(share_kg(item, axle, job) for item in weighed)
             loads[axle] = None if scale is None else rhu(1000 * (scale + items))
+            loads[f"{axle}_side"] = side_g(job, axle, aboard)
         cases.append(loads)
     return cases
+
+
+def side_g(job, axle, aboard):
+    """Whole grams that an axle's heavier wheel carries over half of the axle's load; None where not known."""
+    left, right = (exact(getattr(job.loads, f"{axle}_{side}_kg")) for side in ("left", "right"))
+    pads = Fraction(0) if is_absent(left, right) else (right - left) / 2
+    moment = sum(
+        ((item in aboard) - item.weighed) * exact(item.mass_kg) * exact(item.lateral_mm) for item in job.loads.items
+    )
+    beam = getattr(job.axle, axle)
+    width, share = exact(beam.track_mm), Fraction(beam.roll_share_ppm or 1000000, 1000000)
+    if moment and width is None:
+        return None
+    return rhu(1000 * abs(pads + (share * moment / width if moment else 0)))
 
 
 def spare_change_g(job, rear):
@@ -75,6 +91,9 @@ def cases_of(job, front, rear, scale_loads):
         change[axle] = total(corners, spare[axle])
     cases = [{axle: total(case[axle], change[axle]) for axle in change} for case in scale_loads]
     for case, loads in zip(cases, scale_loads, strict=True):
+        for axle in ("front", "rear"):
+            side = loads[f"{axle}_side"]
+            case[f"{axle}_wheels"] = None if is_absent(case[axle], side) else case[axle] + 2 * side
         case["truck"] = total(case["front"], case["rear"])
         case["payload"] = total(loads["items"], change["front"], change["rear"])
     return cases
@@ -123,16 +142,39 @@ def gives_kg(job):
 
 # Verdicts
 
+PRESSURE_RULES = {"passenger": (0.80, 180, Fraction(10, 11)), "light_truck": (0.70, 240, Fraction(1))}
+"""By service of a tire: power of pressure by which its load goes, its least pressure [kPa], its share on a truck."""
+
 
 def under(mass_g, limit_g, give_kg):
     """Verdict on a mass under its limit."""
     return None if is_absent(mass_g, limit_g) else holds(Near(Fraction(limit_g - mass_g, 1000), give_kg))
 
 
-def axle_verdict(heavy, one, gawr_kg, give_kg):
-    """Verdict on an axle's heaviest load: its tires, its wheels and the axle itself."""
-    limits = [None if capacity is None else 2 * capacity for capacity in one["capacities_g"]] + [grams(gawr_kg)]
-    return worst(under(heavy, limit, give_kg) for limit in limits)
+def axle_verdicts(axle, heavy, job, one, give_kg):
+    """Verdicts on an axle's heaviest load by name: the axle itself; tires and wheels by twice the heavier wheel's."""
+    limits = dict(zip(("tire_load", "wheel_load"), one["capacities_g"], strict=True))
+    limits["wheel_pressure"] = pressure_capacity_g(one["wheel"], one["tire"])
+    verdicts = {
+        f"{axle}_{name}": under(heavy[f"{axle}_wheels"], None if limit is None else 2 * limit, give_kg)
+        for name, limit in limits.items()
+    }
+    return verdicts | {f"gawr_{axle}": under(heavy[axle], grams(getattr(job.truck, f"gawr_{axle}_kg")), give_kg)}
+
+
+def pressure_capacity_g(wheel, tire):
+    """What a tire carries on a truck at the wheel's largest pressure; nothing below its least pressure."""
+    rating, rated, pressure = (
+        exact(value) for value in (tire["load_rating_kg"], tire["rated_pressure_kpa"], wheel["max_pressure_kpa"])
+    )
+    if is_absent(pressure) or tire["service"] not in PRESSURE_RULES:
+        return None
+    power, least, share = PRESSURE_RULES[tire["service"]]
+    if pressure < least:
+        return 0
+    if is_absent(rating, rated):
+        return None
+    return math.floor(1000 * float(rating * share) * float(pressure / rated) ** power + 1e-6)
 
 
 def rear_load_verdict(job, light, give_kg):
@@ -168,13 +210,14 @@ def with_ballast(cases, loading):
 def loads_of(job, truck, loading, gives):
     """Axle loads with ballast, and the verdicts on them by name; the front axle must carry its load without it, too."""
     cases, ballast = truck["cases"], {"front": max(0, loading["front"]), "rear": loading["rear"]}
+    ballast |= {f"{axle}_wheels": added for axle, added in ballast.items()}
     ballast["truck"] = ballast["payload"] = loading["front"] + loading["rear"]
     heavy = {load: total(truck["heavy"][load], added) for load, added in ballast.items()}
     rear_light = total(truck["light_rear"], loading["rear"])
     payload = grams(job.truck.payload_kg)
     checks = {
-        "front_axle": axle_verdict(heavy["front"], truck["front"], job.truck.gawr_front_kg, gives["front"]),
-        "rear_axle": axle_verdict(heavy["rear"], truck["rear"], job.truck.gawr_rear_kg, gives["rear"]),
+        **axle_verdicts("front", heavy, job, truck["front"], gives["front"]),
+        **axle_verdicts("rear", heavy, job, truck["rear"], gives["rear"]),
         "gvwr": under(heavy["truck"], grams(job.truck.gvwr_kg), gives["truck"]),
         "payload": True if payload is None else under(heavy["payload"], payload, gives["payload"]),
         "rear_load": rear_load_verdict(job, rear_light, gives["rear"]),
@@ -188,6 +231,7 @@ def loads_of(job, truck, loading, gives):
         "payload_g": heavy["payload"],
         "rear_light_g": rear_light,
         "laden_g": with_ballast(cases, loading),
+        "rear_give_kg": gives["rear"],
         "checks": checks,
     }
 
@@ -196,7 +240,7 @@ def heaviest_of(cases):
     """The heaviest of each load over the cases; None where one is not known."""
     return {
         load: None if is_absent(*(case[load] for case in cases)) else max(case[load] for case in cases)
-        for load in ("front", "rear", "truck", "payload")
+        for load in ("front", "rear", "front_wheels", "rear_wheels", "truck", "payload")
     }
 
 

@@ -15,12 +15,24 @@ from fitting import (
     fit_points,
     fit_rooms,
     ground,
+    left_nut_of,
     lip_error_um,
     needs_ring,
     nut_of,
     pair_checks,
 )
-from gearing import cruise_points, cruise_rpm, drives, grip, held_g, hold_gear, pull, start_grade, turning_checks
+from gearing import (
+    axle_torque,
+    cruise_points,
+    cruise_rpm,
+    drives,
+    grip,
+    held_g,
+    hold_gear,
+    pull,
+    start_grade,
+    turning_checks,
+)
 from paying import WITH_MASS, basket, cost_cents, heaviest_kg, least_order
 from verdicts import exact, grams, is_absent, is_accepted, ramp, rhu, total, worst
 
@@ -40,13 +52,14 @@ def tire_capacity_g(tire):
     return rhu(1000 * rating * share[tire["service"]])
 
 
-def corner(job, axle, wheel, tire, spacer, nuts):
+def corner(job, axle, wheel, tire, spacer, tires, nuts):
     """All that a wheel, a tire and a spacer at an axle bring to a build."""
     rooms, nut = fit_rooms(job, axle, wheel, tire, spacer), nut_of(job, axle, wheel, spacer, nuts)
+    left_nut = left_nut_of(job, axle, spacer, nut, nuts)
     diameter = exact(tire["overall_diameter_mm"])
     return {
         "skus": (wheel["sku"], tire["sku"], spacer["sku"]),
-        "checks": corner_checks(job, axle, wheel, tire, spacer, nut, rooms),
+        "checks": corner_checks(job, axle, wheel, tire, spacer, nut, left_nut, rooms, tires),
         "grams": total(grams(wheel["mass_kg"]), grams(tire["mass_kg"]), grams(spacer["mass_kg"])),
         "capacities_g": (tire_capacity_g(tire), grams(wheel["load_rating_kg"])),
         "fit": fit_points(rooms),
@@ -56,6 +69,7 @@ def corner(job, axle, wheel, tire, spacer, nuts):
         "tire": tire,
         "spacer": spacer,
         "nut": nut,
+        "left_nut": left_nut,
         "needs_ring": needs_ring(job, axle, wheel, spacer),
     }
 
@@ -63,7 +77,7 @@ def corner(job, axle, wheel, tire, spacer, nuts):
 def every_corner(job, axle, wheels, tires, spacers, nuts):
     """Every wheel, tire and spacer at an axle."""
     return [
-        corner(job, axle, wheel, tire, spacer, nuts)
+        corner(job, axle, wheel, tire, spacer, tires, nuts)
         for wheel, tire, spacer in itertools.product(wheels, tires, [NO_SPACER, *spacers])
     ]
 
@@ -140,6 +154,7 @@ def thrust_checks(job, tire, drive, loads):
         "hold_gear": hold_gear(drive, heavy),
         "pull": pull(job, tire, drive, heavy, laden),
         "start_grade": start_grade(job, tire, drive, laden),
+        "axle_torque": axle_torque(job, tire, drive, loads["rear_heavy_g"], loads["rear_give_kg"]),
     }
 
 

@@ -7,6 +7,7 @@ from fractions import Fraction
 from verdicts import (
     UNKNOWN,
     Near,
+    alike,
     exact,
     holds,
     in_band,
@@ -39,6 +40,8 @@ HUB_HEIGHT_OF_DIAMETER = Fraction("0.465")
 ROLLING_FACTOR = {"radial": Fraction("0.97"), "bias": Fraction("0.98")}
 UNKNOWN_ROLLING_FACTOR = Fraction("0.975")
 GROWING_STATES = ("", "ride_height", "full_bump")
+SEAT_TOLERANCE = {"cone": Fraction(1), "ball": Fraction("0.5"), "shank": Fraction("25.4") / 16}
+CHAIN_ROOMS_IN = {"S": ("1.46", "0.59"), "U": ("1.97", "0.91"), "W": ("2.50", "1.50")}
 ROOMS = ("room_inner_mm", "room_outer_mm", "hub_to_top_mm", "hub_to_lip_mm", "opening_ahead_mm", "opening_behind_mm",
          "sweep_ahead_mm", "sweep_behind_mm", "frame_room_mm")  # fmt: skip
 
@@ -239,6 +242,24 @@ def bar_shift_mm(job, axle, travel):
     return abs(Fraction(math.sqrt(bar**2 - (rise - travel) ** 2)) - Fraction(math.sqrt(bar**2 - rise**2)))
 
 
+def chain_room_mm(job, axle, place):
+    """Room that tire chains take over the tread or at the sidewall; 0 without any."""
+    own = exact(getattr(job.chains, f"{axle}_{place}_mm"))
+    if own is not None:
+        return own
+    rooms = CHAIN_ROOMS_IN.get(getattr(job.chains, axle), ("0", "0"))
+    return Fraction(rooms[("tread", "sidewall").index(place)]) * Fraction("25.4")
+
+
+def clearance_mm(job, axle, side, place, state=""):
+    """Clearance to keep on a side of the tire: the job's own, or the room of the chains where that is larger.
+
+    A truck that is laid out on air does not drive, so its chains need no room.
+    """
+    own = exact(getattr(getattr(job.wheelhouse, axle), f"clearance_{side}_mm"))
+    return own if state == "laid_out" else max(own, chain_room_mm(job, axle, place))
+
+
 # A live axle with one wheel up and one down
 
 
@@ -286,12 +307,12 @@ def points_of(job, wheel, tire):
 
 def articulated_rooms(job, axle, wheel, tire, spacer):
     """What is left around a tire of an axle that is tilted as far as it goes, by check."""
-    tilt, house = tilt_of(job, axle), getattr(job.wheelhouse, axle)
-    centers = roll_centers_mm(job, axle)
+    tilt, centers = tilt_of(job, axle), roll_centers_mm(job, axle)
     if tilt is None:
         return {name: [UNKNOWN] for name in ("inner_sidewall", "outer_sidewall", "fender_top")}
     bump, droop = state_of(job, axle, "full_bump"), state_of(job, axle, "full_droop")
-    inner, outer, top = (exact(getattr(house, f"clearance_{side}_mm")) for side in ("inner", "outer", "top"))
+    inner, outer = (clearance_mm(job, axle, side, "sidewall") for side in ("inner", "outer"))
+    top = clearance_mm(job, axle, "top", "tread")
     offset, points = effective_offset_mm(job, wheel, spacer), points_of(job, wheel, tire)
     lifted = tilt["half_track"] * (1 - tilt["cosine"])
     left = {"inner_sidewall": [], "outer_sidewall": []}
@@ -314,11 +335,11 @@ def articulated_rooms(job, axle, wheel, tire, spacer):
 
 def fit_rooms(job, axle, wheel, tire, spacer):
     """Of each check that the criterion "fit" looks at: what is left in every part of it, and its clearance [mm]."""
-    house, rooms = getattr(job.wheelhouse, axle), {}
+    rooms = {}
     for state in states_of(job, axle):
-        told = [rooms_in_state(job, house, state, wheel, tire, spacer)]
+        told = [rooms_in_state(job, axle, state, wheel, tire, spacer)]
         if axle == "front":
-            told.append({"steer_sweep": steer_rooms(job, house, state, wheel, tire, spacer)})
+            told.append({"steer_sweep": steer_rooms(job, state, wheel, tire, spacer)})
         for name, left in itertools.chain.from_iterable(one.items() for one in told):
             rooms.setdefault(name, []).extend(left)
     if is_worked_out(job, axle):
@@ -332,23 +353,24 @@ def clearance_of(job, axle, check):
     """Clearance that a check is to keep; at least an eighth of an inch for the points."""
     if check.startswith("brake"):
         return max(exact(getattr(job.brakes, axle).clearance_mm), LEAST_CLEARANCE_MM)
-    sides = {"backspace_limit": ("inner",), "inner_sidewall": ("inner",), "outer_sidewall": ("outer",),
-             "wheelhouse_width": ("inner", "outer"), "fender_top": ("top",), "opening": ("opening",),
-             "steer_sweep": ("sweep",)}[check]  # fmt: skip
-    house = getattr(job.wheelhouse, axle)
-    return sum(max(exact(getattr(house, f"clearance_{side}_mm")), LEAST_CLEARANCE_MM) for side in sides)
+    if check == "backspace_limit":
+        return max(exact(getattr(job.wheelhouse, axle).clearance_inner_mm), LEAST_CLEARANCE_MM)
+    sides = {"inner_sidewall": ("inner",), "outer_sidewall": ("outer",), "wheelhouse_width": ("inner", "outer"),
+             "fender_top": ("top",), "opening": ("opening",), "steer_sweep": ("sweep",)}[check]  # fmt: skip
+    place = "tread" if sides[0] in ("top", "opening", "sweep") else "sidewall"
+    return sum(max(clearance_mm(job, axle, side, place), LEAST_CLEARANCE_MM) for side in sides)
 
 
-def rooms_in_state(job, house, state, wheel, tire, spacer):
+def rooms_in_state(job, axle, state, wheel, tire, spacer):
     """What is left beside, over and around the tire in a state, by check."""
-    inner, outer, top, opening = (
-        exact(getattr(house, f"clearance_{side}_mm")) for side in ("inner", "outer", "top", "opening")
-    )
+    inner, outer = (clearance_mm(job, axle, side, "sidewall", state["name"]) for side in ("inner", "outer"))
+    top, opening = (clearance_mm(job, axle, side, "tread", state["name"]) for side in ("top", "opening"))
+    rim_inner = exact(getattr(job.wheelhouse, axle).clearance_inner_mm)
     offset, width = effective_offset_mm(job, wheel, spacer), section_width_mm(job, wheel, tire)
     shift, room_inner, room_outer = state["shift_mm"], state["room_inner_mm"], state["room_outer_mm"]
     half, radius = width.times(Fraction(1, 2)), grown_diameter_mm(job, tire, state["name"]).times(Fraction(1, 2))
     return {
-        "backspace_limit": [room_inner - effective_backspace_mm(job, wheel, spacer) - inner - shift],
+        "backspace_limit": [room_inner - effective_backspace_mm(job, wheel, spacer) - rim_inner - shift],
         "inner_sidewall": [room_inner - offset - half - inner - shift],
         "outer_sidewall": [room_outer + offset - half - outer - shift],
         "wheelhouse_width": [room_inner + room_outer - width - inner - outer - near(shift).times(2)],
@@ -369,13 +391,13 @@ def steering_axis_mm(job):
     return height.times(slope) + offset + scrub
 
 
-def steer_rooms(job, house, state, wheel, tire, spacer):
+def steer_rooms(job, state, wheel, tire, spacer):
     """What is left ahead, behind and toward the frame of the front tire that is steered from lock to lock.
 
     A width or a diameter that is not known is best at its least; an offset best lets the tire turn on its middle, and
     toward the frame it is best at its least.
     """
-    axis, clearance = steering_axis_mm(job), exact(house.clearance_sweep_mm)
+    axis = steering_axis_mm(job)
     offset, width = effective_offset_mm(job, wheel, spacer), section_width_mm(job, wheel, tire)
     diameter = diameter_mm(job, tire)
     if is_absent(state["lock_deg"], axis.size):
@@ -388,7 +410,8 @@ def steer_rooms(job, house, state, wheel, tire, spacer):
         ends = (axis.ends, [best] if offset.span else offset.ends, ends_or_least(width), ends_or_least(diameter))
         reach = Fraction(max(steer_reach(lock, *one)[which] for one in itertools.product(*ends)))
         shift = state["shift_mm"] if room == "frame_room_mm" else 0
-        left = state[room] - reach - clearance - shift
+        place = "sidewall" if room == "frame_room_mm" else "tread"
+        left = state[room] - reach - clearance_mm(job, "front", "sweep", place, state["name"]) - shift
         rooms.append(left + Near(Fraction(0), span=(0, 0)) if is_guess else left)
     return rooms
 
@@ -437,15 +460,21 @@ def has_own_circle(spacer):
     return not is_absent(spacer.get("wheel_lugs"), spacer.get("wheel_circle_mm"))
 
 
+def circle_met(hub, spacer):
+    """Lug count and circle of what a wheel goes on."""
+    if spacer is NO_SPACER:
+        return hub.bolt_circle.lug_count, hub.bolt_circle.diameter_mm
+    if has_own_circle(spacer):
+        return spacer["wheel_lugs"], spacer["wheel_circle_mm"]
+    return spacer["lugs"], spacer["circle_mm"]
+
+
 def bolt_circle(hub, wheel, spacer):
     """Verdict on the wheel on its mount, and on the spacer on the hub."""
-    hub_side = (hub.bolt_circle.lug_count, hub.bolt_circle.diameter_mm)
-    own = (wheel["lugs"], wheel["circle_mm"])
+    is_mounted = same_circle(wheel["lugs"], wheel["circle_mm"], *circle_met(hub, spacer))
     if spacer is NO_SPACER:
-        return same_circle(*own, *hub_side)
-    spacer_side = (spacer["lugs"], spacer["circle_mm"])
-    mount = (spacer["wheel_lugs"], spacer["wheel_circle_mm"]) if has_own_circle(spacer) else spacer_side
-    return same_circle(*own, *mount) and same_circle(*spacer_side, *hub_side)
+        return is_mounted
+    return is_mounted and same_circle(spacer["lugs"], spacer["circle_mm"], *circle_met(hub, NO_SPACER))
 
 
 def is_bolted(spacer):
@@ -530,11 +559,6 @@ def stud_end(job, axle, wheel, spacer):
 # The wheel's lug nuts
 
 
-def bare(text):
-    """A name without case and blanks."""
-    return "".join(text.split()).lower()
-
-
 def nut_of(job, axle, wheel, spacer, nuts):
     """The nut that a wheel is held by: its own, the one on the truck, or the cheapest that fits; None where none is."""
     by_sku, hub = {nut["sku"]: nut for nut in nuts}, getattr(job.hub, axle)
@@ -542,18 +566,63 @@ def nut_of(job, axle, wheel, spacer, nuts):
         return by_sku[wheel["lug_nut"]]
     if stays(wheel, axle) and hub.lug_nut:
         return by_sku[hub.lug_nut]
-    thread = spacer["stud_thread"] if is_bolted(spacer) else hub.stud_thread
-    wanted = (bare(wheel["seat"]), bare(thread))
-    fitting = [
-        nut for nut in nuts
-        if nut["left_hand"] != "yes" and all(wanted) and (bare(nut["seat"]), bare(nut["thread"])) == wanted
-    ]  # fmt: skip
-    return min(fitting, key=lambda nut: (Fraction(nut["price_cents"], pack_of(nut)), nut["sku"]), default=None)
+    wanted = (wheel["seat"], stud_thread(job, axle, spacer))
+    return cheapest(nut for nut in nuts if nut["left_hand"] != "yes" and all(wanted) and fits_as(nut) == wanted)
+
+
+def left_nut_of(job, axle, spacer, nut, nuts):
+    """The left-hand nut that goes with another on the studs of the left side; None where none is listed or needed."""
+    if nut is None or not has_left_studs(job, axle, spacer):
+        return None
+    return cheapest(other for other in nuts if other["left_hand"] == "yes" and fits_as(other) == fits_as(nut))
+
+
+def has_left_studs(job, axle, spacer):
+    """Whether the studs of the left side turn the other way; those of a bolted spacer never do."""
+    return getattr(job.hub, axle).left_hand and not is_bolted(spacer)
+
+
+def stud_thread(job, axle, spacer):
+    """Thread of the studs that the wheel's nuts are on; "" where not known."""
+    return spacer["stud_thread"] if is_bolted(spacer) else getattr(job.hub, axle).stud_thread
+
+
+def fits_as(nut):
+    """Seat and thread of a nut."""
+    return nut["seat"], nut["thread"]
+
+
+def cheapest(nuts):
+    """The nut that costs least for one, the first by SKU; None of none."""
+    return min(nuts, key=lambda nut: (Fraction(nut["price_cents"], pack_of(nut)), nut["sku"]), default=None)
 
 
 def pack_of(nut):
     """How many nuts a pack holds."""
     return int(nut["pack"] or 1)
+
+
+def seat(job, axle, wheel, spacer, nut, left_nut):
+    """Verdict on the nut in the wheel's seat and on the studs, and on one for left-hand studs where there are any."""
+    if nut is None:
+        return None
+    return worst([
+        same_seat(wheel["seat"], nut["seat"]),
+        alike(nut["thread"], stud_thread(job, axle, spacer)),
+        nut["left_hand"] != "yes",
+        None if has_left_studs(job, axle, spacer) and left_nut is None else True,
+    ])  # fmt: skip
+
+
+def same_seat(one, other):
+    """Verdict on two lug seats: forms that differ fail, sizes agree within what the form allows."""
+    (form, *size), (other_form, *other_size) = one.split() or [""], other.split() or [""]
+    forms = alike(form, other_form)
+    if not forms or form == "flat":
+        return forms
+    if not (size and other_size):
+        return None
+    return abs(Fraction(*size) - Fraction(*other_size)) <= SEAT_TOLERANCE[form]
 
 
 def nut_depth(job, axle, wheel, spacer, nut):
@@ -583,6 +652,12 @@ def brake_barrel(job, axle, wheel):
     return wheel_size(job, wheel, "barrel_diameter_mm") - envelope - 2 * exact(brake.clearance_mm)
 
 
+def wheel_weights(job, axle, wheel):
+    """Verdict on balance weights inside the barrel over the brake; holds where none are stuck there."""
+    thickness = exact(job.brakes.weight_thickness_mm)
+    return True if thickness is None else holds(brake_barrel(job, axle, wheel) - 2 * thickness)
+
+
 def brake_spoke(job, axle, wheel, spacer):
     """What is left between the wheel's spokes and the caliper."""
     brake = getattr(job.brakes, axle)
@@ -604,6 +679,45 @@ def spare_well(job, wheel, tire):
         holds(across - diameter_mm(job, tire) - 2 * clearance),
         holds(deep - section_width_mm(job, wheel, tire) - clearance),
         holds(deep - rim - clearance),
+    ])  # fmt: skip
+
+
+def spare_bolts(job, wheel, front_spacer):
+    """Verdict on the spare, a rear wheel, on what the front wheel meets; holds where there is none."""
+    if not job.job.spare:
+        return True
+    on_circle = same_circle(wheel["lugs"], wheel["circle_mm"], *circle_met(job.hub.front, front_spacer))
+    pilot, bore = near(exact(front_spacer.get("pilot_mm"))), near(exact(wheel["hub_bore_mm"]))
+    if pilot.size is None:
+        if pilot_reaches(job, "front", front_spacer) is False:
+            return on_circle
+        pilot = measured(job, "hub.front.pilot_mm", job.hub.front.pilot_mm)
+    return worst([on_circle, holds(bore - pilot)])
+
+
+def spare_front(job, wheel, front_spacer):
+    """Verdict on the spare over the front brake and on the front studs; holds where there is none.
+
+    It is a rear wheel behind which the front spacer stays.
+    """
+    if not job.job.spare:
+        return True
+    brake, hub, thickness = job.brakes.front, job.hub.front, exact(front_spacer["thickness_mm"])
+    envelope = taped(job, "brakes.front.envelope_diameter_mm", brake.envelope_diameter_mm)
+    reach = taped(job, "brakes.front.caliper_reach_mm", brake.caliper_reach_mm)
+    clearance = exact(brake.clearance_mm)
+    barrel, spokes, pad = (listed(job, wheel[size]) for size in ("barrel_diameter_mm", "spoke_clearance_mm", "pad_mm"))
+    length = taped(job, "hub.front.stud_length_mm", hub.stud_length_mm)
+    diameter = measured(job, "hub.front.stud_diameter_mm", hub.stud_diameter_mm)
+    if is_bolted(front_spacer):
+        length = Near(exact(front_spacer["stud_length_mm"]), length.give)
+        diameter, thickness_under = near(exact(front_spacer["stud_diameter_mm"])), 0
+    else:
+        thickness_under = thickness
+    return worst([
+        holds(barrel - envelope - 2 * clearance),
+        holds(spokes + thickness - reach - clearance),
+        holds(length - thickness_under - diameter.times(exact(hub.stud_engagement)) - pad),
     ])  # fmt: skip
 
 
@@ -676,6 +790,43 @@ def fender_gap(job, axle, tire):
     return in_band(lip - diameter_mm(job, tire).times(Fraction(1, 2)), low, high)
 
 
+def moved_out_mm(job, axle, wheel, spacer):
+    """How much farther out the wheel's middle is than that of the present wheel."""
+    now = measured(job, f"present.{axle}_offset_mm", getattr(job.present, f"{axle}_offset_mm"))
+    return now - effective_offset_mm(job, wheel, spacer)
+
+
+def track(job, axle, wheel, spacer):
+    """Verdict on the track with the new wheels; holds where no limit is given for the axle."""
+    limit = exact(getattr(job.targets, f"{axle}_track_max_mm"))
+    if limit is None:
+        return True
+    now = taped(job, f"axle.{axle}.track_mm", getattr(job.axle, axle).track_mm)
+    return holds(near(limit) - now - moved_out_mm(job, axle, wheel, spacer).times(2))
+
+
+def load_line(job, axle, wheel, spacer):
+    """Verdict on how far out of the bearings' middle the load comes; holds where no limit is given."""
+    limit = exact(job.targets.load_line_max_mm)
+    return True if limit is None else holds(near(limit) - moved_out_mm(job, axle, wheel, spacer))
+
+
+def scrub(job, wheel, tire, spacer, tires):
+    """Verdict on the new scrub radius in the band that is asked; each side has its own worst case."""
+    low, high = exact(job.targets.scrub_min_mm), exact(job.targets.scrub_max_mm)
+    if is_absent(low) and is_absent(high):
+        return True
+    lean, now = exact(job.steering.kingpin_inclination_deg), hubs_and_diameters_now(job, "front", tires)
+    if lean is None or not now:
+        return None
+    new = running_diameter_mm(job, tire).or_plausible("tire.running_diameter_mm")
+    slope, guess = Fraction(math.tan(math.radians(lean))), Near(Fraction(0), span=(0, 0) if new.span else None)
+    at_hub = guess + steering_axis_mm(job) - effective_offset_mm(job, wheel, spacer)
+    least, most = (new.span[0], new.span[1]) if new.span else (new.ends[-1], new.ends[0])
+    tallest, lowest = max(hub * least / old for hub, old in now), min(hub * most / old for hub, old in now)
+    return worst([in_band(at_hub - tallest * slope, low, None), in_band(at_hub - lowest * slope, None, high)])
+
+
 def winter(job, tire):
     """Verdict on the snowflake of the sidewall; holds where it is all the same."""
     if job.targets.winter is None:
@@ -693,7 +844,7 @@ def lip_error_um(job, axle, wheel, tire, spacer):
     return None if gap is None else rhu(1000 * abs(gap - asked))
 
 
-def corner_checks(job, axle, wheel, tire, spacer, nut, rooms):
+def corner_checks(job, axle, wheel, tire, spacer, nut, left_nut, rooms, tires):
     """Verdicts of all checks on a wheel, a tire and a spacer at an axle, by name."""
     return {
         "bolt_circle": bolt_circle(getattr(job.hub, axle), wheel, spacer),
@@ -703,6 +854,11 @@ def corner_checks(job, axle, wheel, tire, spacer, nut, rooms):
         "tire_speed": tire_speed(job, tire),
         "studs": studs(job, axle, wheel, spacer),
         "stud_end": stud_end(job, axle, wheel, spacer),
+        "seat": seat(job, axle, wheel, spacer, nut, left_nut),
+        "wheel_weights": wheel_weights(job, axle, wheel),
+        "track": track(job, axle, wheel, spacer),
+        "load_line": load_line(job, axle, wheel, spacer),
+        "scrub": scrub(job, wheel, tire, spacer, tires) if axle == "front" else True,
         "nut_depth": nut_depth(job, axle, wheel, spacer, nut),
         "spare_well": spare_well(job, wheel, tire) if axle == "rear" else True,
         "cover": cover(job, axle, wheel, tire, spacer),
@@ -756,6 +912,8 @@ def pair_checks(job, front, rear, tires):
         "construction": alike_pair(front["tire"]["construction"], rear["tire"]["construction"]),
         "rake": in_band(diameter_mm(job, rear["tire"]) - diameter_mm(job, front["tire"]), low, high),
         "frame_rake": frame_rake(job, front["tire"], rear["tire"], tires),
+        "spare_bolts": spare_bolts(job, rear["wheel"], front["spacer"]),
+        "spare_front": spare_front(job, rear["wheel"], front["spacer"]),
         "same_style": alike_pair(*style) if job.targets.same_style else True,
         "same_line": alike_pair(*line) if job.targets.same_line else True,
     }

@@ -18,6 +18,7 @@ from verdicts import Near, alike, exact, holds, is_absent, is_accepted, near, pl
 STEEL_AND_ALUMINUM = {"steel": (200e9, 7850), "aluminum": (69e9, 2700)}
 STANDARD_GRAVITY = 9.80665
 AIR_KG_M3 = 1.225
+GRIP = 0.9
 
 
 def carrier(job, ratio, differential):
@@ -394,6 +395,39 @@ def pull(job, tire, drive, heavy_g, loads):
         for mass in pulled_by_grip_kg(job, tire, drive, rear_g, truck_g):
             verdicts.append(None if mass is None else holds(mass - truck_g / 1000, 10000))
     return worst(verdicts)
+
+
+def axle_torque(job, tire, drive, rear_g, give_kg):
+    """Verdict on the rear axle's torque: of the engine at a start, or of the tires that slip, whichever is less.
+
+    Where one is not known the other may settle that it is within the rating; but not that it is above.
+    """
+    rating = exact(job.axle.rear.torque_rating_n_m)
+    if rating is None:
+        return True
+    torques = stall_n_m(job, drive["ratio"]), slip_n_m(job, tire, rear_g, give_kg)
+    within_it = [None if torque is None else holds(rating - Fraction(torque), 10) for torque in torques]
+    if True in within_it:
+        return True
+    return None if None in within_it else False
+
+
+def stall_n_m(job, ratio):
+    """Torque at the rear axle with the engine's at a start in the lowest gear; None where not known."""
+    torque, box = starting_torque(job), job.transmission
+    return None if torque is None or not box.gears else torque * max(box.gears) * box.low_range * float(ratio)
+
+
+def slip_n_m(job, tire, rear_g, give_kg):
+    """Torque at which the rear tires slip on a good road; None where not known."""
+    radius, height = rolling_radius_m(job, tire), exact(job.truck.cg_height_mm)
+    if is_absent(radius, height, rear_g):
+        return None
+    diameter, share = exact(tire["running_diameter_mm"]), rolling_share(job, tire)
+    give_m = radius * float(share) + (0 if diameter is None else float(size_give_mm(job, tire, diameter)) / 2000)
+    press_n = (rear_g / 1000 + float(give_kg)) * STANDARD_GRAVITY
+    lift = 1 - GRIP * float(height) / job.truck.wheelbase_mm
+    return GRIP * press_n * (radius + give_m) / lift
 
 
 def hold_gear(drive, heavy_g):

@@ -11,20 +11,22 @@ import dice as st
 import pandas as pd
 from carrying import front_share_verdict
 from enumeration import enumerate_builds
-from fitting import ground_clearance_mm
+from fitting import ground_clearance_mm, moved_out_mm
 from gearing import (
     at_most_turning,
     critical_rpm,
     engine_rpm,
     held_g,
     pull,
+    slip_n_m,
     speedometer_error,
+    stall_n_m,
     steepest_grade,
     top_slip,
 )
 from hypothesis import strategies
 from paying import orders_cents
-from verdicts import is_absent
+from verdicts import exact, is_absent
 
 from combo import job as jobs
 from combo.parts import KINDS, Parts
@@ -58,7 +60,8 @@ PLAIN = {
         "style": ("slotted", "spoked"),
         "pocket_depth_mm": (34.6, 34.6, 8.0, 0.0, None),
         "pocket_over_studs": ("yes", "yes", "yes", "", "no"),
-        "seat": ("cone 60", "cone 60", "Cone  60", "ball R14"),
+        "seat": ("cone 60",) * 8 + ("cone 61", "ball 14", "cone"),
+        "max_pressure_kpa": (350.0, 350.0, 300.0, 280.0, 240.0),
         "supplier": SUPPLIERS,
         "on_truck": ("", "", "", "", "", "", "no", "front", "rear", "both"),
     },
@@ -69,13 +72,14 @@ PLAIN = {
         "overall_diameter_mm": (733.0, 705.5),
         "rim_width_min_mm": (165.1, 177.8),
         "rim_width_max_mm": (228.6, 203.2),
-        "load_rating_kg": (800.0, 800.0, 670.0),
+        "load_rating_kg": (800.0, 800.0, 670.0, 640.0),
         "service": ("passenger", "light_truck"),
         "speed_symbol": ("S", "S", "H", "H", "Q"),
         "construction": ("radial", "radial", "radial", "radial", "radial", "bias"),
         "revs_per_mile": (None, None, 715.0),
         "static_loaded_radius_mm": (None, None, 345.0),
         "tread_width_mm": (200.0, 190.5, None),
+        "rated_pressure_kpa": (240.0, 240.0, 280.0, 300.0),
         "mass_kg": (14.0, 14.0, 15.25),
         "price_cents": (15000, 15000, 14999, 18001),
         "line": ("winter line", "all season"),
@@ -94,7 +98,7 @@ PLAIN = {
         "pad_mm": (10.0,),
         "stud_length_mm": (36.0,),
         "stud_diameter_mm": (12.7, 14.0),
-        "stud_thread": ("1/2-20", "1/2-20", "M14x1.5"),
+        "stud_thread": ("1/2-20", "1/2-20", "1/2-20", "M14x1.5"),
         "nut_height_mm": (15.4, 15.4, 15.5, None),
         "mass_kg": (0.5, 1.25),
         "price_cents": (0, 2500, 3333),
@@ -135,8 +139,8 @@ PLAIN = {
         "supplier": SUPPLIERS,
     },
     "nuts": {
-        "seat": ("cone 60", "cone 60", "CONE 60", "ball r14"),
-        "thread": ("1/2-20", "1/2-20", "1/2 - 20", "m14x1.5"),
+        "seat": ("cone 60",) * 8 + ("cone 61", "ball 14", "ball 14.5"),
+        "thread": ("1/2-20",) * 5 + ("M14x1.5",),
         "type": ("closed", "closed", "open"),
         "thread_depth_mm": (50.0, 48.0, 38.1, 24.0, 13.4, None),
         "pack": (None, 1, 5, 20),
@@ -161,7 +165,8 @@ ODD = {
         "style": ("",),
         "pocket_over_studs": ("yes",),
         "pocket_depth_mm": (None, 60.0),
-        "seat": ("",),
+        "seat": ("", "cone", "cone 90", "ball", "ball 14", "shank 19.05", "shank", "flat"),
+        "max_pressure_kpa": (None, 170.0, 180.0, 230.0),
     },
     "tires": {
         "rim_diameter_mm": (406.4,),
@@ -177,6 +182,7 @@ ODD = {
         "winter": (None,),
         "speed_symbol": ("", "Q"),
         "revs_per_mile": (690.0,),
+        "rated_pressure_kpa": (None, 450.0),
         "mass_kg": (None,),
     },
     "spacers": {
@@ -199,7 +205,12 @@ ODD = {
         "splines": (None, 28),
     },
     "ballast": {"length_mm": (None, 1300.0), "width_mm": (None,)},
-    "nuts": {"type": ("",), "thread_depth_mm": (12.0, 12.7), "left_hand": ("yes",)},
+    "nuts": {
+        "type": ("",),
+        "thread_depth_mm": (12.0, 12.7),
+        "left_hand": ("yes",),
+        "seat": ("cone", "cone 59", "cone 90", "ball 14", "ball 15", "shank 19.05", "shank 20.5", "shank 22", "flat"),
+    },
 }
 SIZES = {
     "wheels": (2, 3, 1),
@@ -241,19 +252,42 @@ def part_values(draw, plural):
         values["running_diameter_mm"] = values["overall_diameter_mm"]
         if values["overall_diameter_mm"] is not None:
             values["running_diameter_mm"] -= draw(seldom(0.0, 6.0))
+        if values["rated_pressure_kpa"] is None and (values["service"], values["construction"]) == OF_STANDARD_LOAD:
+            values["rated_pressure_kpa"] = 240.0
     return values
+
+
+OF_STANDARD_LOAD = ("passenger", "radial")
+"""Service and construction of tires of which reading knows the pressure where the list leaves it out."""
+
+
+@st.composite
+def with_left_hand_nuts(draw, raw):
+    """Lists in which some nuts have a left-hand twin, at times a dearer and a cheaper one."""
+    twins = [
+        {**nut, "sku": f"{sku}{nut['sku']}", "left_hand": "yes", "price_cents": draw(st.sampled_from((199, 250, 1990)))}
+        for nut in raw["nuts"] for sku in draw(st.sampled_from(((), ("L-",), ("L-", "l"))))
+    ]  # fmt: skip
+    return {**raw, "nuts": [*twins, *raw["nuts"]] if draw(st.booleans()) else [*raw["nuts"], *twins]}
+
+
+def likely_nuts(job, wheel, nuts):
+    """Nuts that look as if they went with a wheel on the hubs' own studs."""
+    threads = {job.hub.front.stud_thread, job.hub.rear.stud_thread}
+    return [nut["sku"] for nut in nuts if nut["left_hand"] != "yes" and nut["thread"] in threads
+            and nut["seat"].split()[:1] == wheel["seat"].split()[:1]]  # fmt: skip
 
 
 @st.composite
 def with_names(draw, job, raw):
     """A job and its lists, in which nuts and suppliers that are named are listed; some parts are on the truck."""
+    raw = draw(with_left_hand_nuts(raw))
     nuts, named = [nut["sku"] for nut in raw["nuts"]], {"", *(supplier.name for supplier in job.suppliers)}
     raw = {
         plural: [{**part, "supplier": part["supplier"] if part["supplier"] in named else ""} for part in parts]
         for plural, parts in raw.items()
     }
-    own = nuts[:2] if nuts and job.job.strict else ("", *nuts[:2])
-    raw["wheels"] = [{**wheel, "lug_nut": draw(st.sampled_from(own))} for wheel in raw["wheels"]]
+    raw["wheels"] = [{**wheel, "lug_nut": draw(lug_nut(job, wheel, raw["nuts"]))} for wheel in raw["wheels"]]
     for axle in jobs.AXLES:
         job = with_value(job, f"hub.{axle}.lug_nut", draw(st.sampled_from(("", *nuts))))
     if draw(seldom(False, True)):
@@ -261,6 +295,14 @@ def with_names(draw, job, raw):
             word = "both" if plural in ("wheels", "tires") else "yes"
             raw[plural] = [{**raw[plural][0], "on_truck": word}, *raw[plural][1:]]
     return job, raw
+
+
+def lug_nut(job, wheel, nuts):
+    """Strategy of the nut that a wheel names: none, one that looks right, seldom any; a strict job's look right."""
+    likely, every = likely_nuts(job, wheel, nuts), tuple(nut["sku"] for nut in nuts)
+    if likely and job.job.strict:
+        return st.sampled_from(likely)
+    return st.sampled_from((*("", *likely) * 3, *every[:2]))
 
 
 def seldom(*pool):
@@ -346,7 +388,8 @@ def hubs(draw, has_gaps):
         pilot_length_mm=draw(absent_or(has_gaps, 5.0, 6.0, 12.0, 30.0)),
         stud_length_mm=draw(st.sampled_from((60.0, 60.0, 50.1, 48.1, 25.4, 25.4))),
         stud_diameter_mm=12.7,
-        stud_thread=draw(st.sampled_from(("1/2-20", "1/2-20", "") if has_gaps else ("1/2-20", "1/2 -20"))),
+        stud_thread=draw(st.sampled_from(("1/2-20", "1/2-20", "") if has_gaps else ("1/2-20",))),
+        left_hand=draw(st.sampled_from((False, False, True))),
         stud_engagement=draw(st.sampled_from((1.0, 1.0, 0.8))),
     )
 
@@ -360,7 +403,11 @@ def carried(draw, has_gaps):
         jobs.LoadItem("toolbox", 45.5, 400.0, ("loaded", "shop")),
     )
     chosen = tuple(
-        dataclasses.replace(item, weighed=draw(seldom(False, True))) for item in items if draw(st.booleans())
+        dataclasses.replace(
+            item, weighed=draw(seldom(False, True)), lateral_mm=draw(st.sampled_from((0.0, -400.0, 250.0, 600.0)))
+        )
+        for item in items
+        if draw(st.booleans())
     )
     named = {case for item in chosen for case in item.cases}
     pads = {
@@ -452,6 +499,11 @@ WISHES = {
     "frame_rake_max_deg": (0.5, 0.1, 0.0, -0.05),
     "fender_gap_min_mm": (53.5, 40.0, 60.0),
     "fender_gap_max_mm": (53.5, 80.0, 67.25),
+    "scrub_min_mm": (3.0, 9.0, 15.0, -10.0),
+    "scrub_max_mm": (15.0, 21.0, 33.7, 40.0),
+    "load_line_max_mm": (10.0, 16.0, 4.0, 22.7, -2.0),
+    "front_track_max_mm": (1520.0, 1496.0, 1532.0, 1508.0, 1545.4),
+    "rear_track_max_mm": (1520.0, 1496.0, 1532.0, 1508.0, 1470.0),
 }
 TIGHT = {
     "truck.gvwr_kg": (2300.0, 2150.0),
@@ -469,6 +521,18 @@ TIGHT = {
     "brakes.rear.clearance_mm": (0.0, 6.35, 10.0),
     "spare.well_diameter_mm": (745.7, 720.0),
     "spare.well_width_mm": (241.35, 235.0),
+    "brakes.weight_thickness_mm": (3.0, 4.325, 6.825, 5.0),
+    "axle.rear.torque_rating_n_m": (3000.0, 3600.0, 3800.0, 4000.0, 4200.0, 4400.0),
+    "transmission.low_range": (2.72, 2.0),
+    "chains.front": ("S", "U", "W"),
+    "chains.rear": ("S", "U", "W"),
+    "chains.front_tread_mm": (28.0, 50.0, 60.15, 0.0),
+    "chains.front_sidewall_mm": (14.0, 20.0, 50.5, 56.5),
+    "chains.rear_tread_mm": (28.0, 50.0, 60.15),
+    "chains.rear_sidewall_mm": (14.0, 23.114, 49.8, 54.8),
+    "hub.front.pilot_mm": (73.1, 72.0),
+    "hub.front.bolt_circle": (BoltCircle(5, 114.2),),
+    "hub.rear.bolt_circle": (BoltCircle(5, 114.5),),
     "spare.station_mm": (NAN,),
     "hub.front.stud_length_mm": (30.7, 24.7, 60.0),
     "hub.rear.stud_length_mm": (25.4, 25.3, 36.0),
@@ -481,6 +545,12 @@ TIGHT = {
     "present.frame_rake_deg": (0.25,),
     "transmission.gears": ((),),
 }
+OFTEN = (
+    "axle.rear.torque_rating_n_m", "axle.rear.torque_rating_n_m", "brakes.weight_thickness_mm",
+    "brakes.front.envelope_diameter_mm", "brakes.front.caliper_reach_mm", "hub.front.pilot_mm", "hub.rear.bolt_circle",
+    "chains.front", "chains.rear", "chains.front_tread_mm", "chains.front_sidewall_mm", "chains.rear_sidewall_mm",
+)  # fmt: skip
+"""Of the sizes above those that are drawn once more, as each rejects few builds."""
 GAPS = (
     *(f"{part}.{axle}.{size}" for axle in jobs.AXLES for part, size in (
         ("wheelhouse", "opening_ahead_mm"), ("wheelhouse", "sweep_behind_mm"), ("wheelhouse", "frame_room_mm"),
@@ -488,7 +558,8 @@ GAPS = (
         ("hub", "pilot_length_mm"), ("hub", "stud_thread"), ("axle", "track_mm"), ("axle", "stop_distance_mm"),
         ("brakes", "envelope_diameter_mm"), ("brakes", "caliper_reach_mm"))),
     *(f"present.{axle}_{size}_mm" for axle in jobs.AXLES for size in ("hub_height", "ground_clearance")),
-    "present.spare_kg", "present.front_offset_mm", "truck.gvwr_kg", "truck.drag_coefficient", "truck.frontal_area_m2",
+    "present.spare_kg", "present.front_offset_mm", "present.rear_offset_mm", "steering.kingpin_inclination_deg",
+    "truck.gvwr_kg", "truck.drag_coefficient", "truck.frontal_area_m2",
     "truck.cg_height_mm", "steering.lock_deg", "steering.scrub_radius_mm", "spare.well_diameter_mm",
     "spare.well_width_mm", "engine.redline_rpm", "driveshaft.diameter_mm", "driveshaft.wall_mm",
     "speedometer.present_ratio", "speedometer.present_revs_per_mile", "transmission.stall_speed_rpm",
@@ -510,7 +581,7 @@ def with_value(member, path, value):
 def tight_values(draw):
     """Paths and values of a few wishes and sizes, such that some parts just fit."""
     pools = {f"targets.{name}": pool for name, pool in WISHES.items()}
-    wishes, sizes = draw(some_of(pools, 6)), draw(some_of(TIGHT, 7))
+    wishes, sizes = draw(some_of(pools, 8)), draw(some_of(TIGHT, 8)) + draw(some_of(OFTEN, 3))
     return [(path, draw(st.sampled_from((pools | TIGHT)[path]))) for path in (*wishes, *sizes)]
 
 
@@ -559,6 +630,8 @@ def with_live_axles(draw, job, is_strict):
     """A job with live axles now and then; most have what the tilt of such an axle takes, a strict one always."""
     for axle in jobs.AXLES:
         if not draw(st.sampled_from((False, False, axle == "rear"))) and not draw(seldom(False, False, True)):
+            width = 1500.0 if is_strict else draw(seldom(1500.0, 1450.0, NAN))
+            job = with_value(job, f"axle.{axle}", jobs.AxleBeam(track_mm=width, roll_share_ppm=draw(seldom(0, 400000))))
             continue
         gap = 1500.0 if is_strict else NAN
         sizes = draw(seldom(1500.0, 1450.0, gap)), draw(st.sampled_from((900.0, 1000.0, 1100.0, 1050.0)))
@@ -614,6 +687,13 @@ OWN_TOLERANCES = {
     "brakes.front.envelope_diameter_mm": 1.0,
     "hub.rear.pilot_mm": 0.05,
     "hub.front.stud_length_mm": 0.5,
+    "hub.front.pilot_mm": 0.05,
+    "hub.front.stud_diameter_mm": 0.1,
+    "brakes.front.caliper_reach_mm": 1.0,
+    "axle.rear.track_mm": 2.0,
+    "present.front_offset_mm": 1.0,
+    "present.rear_offset_mm": 0.5,
+    "steering.scrub_radius_mm": 2.0,
     "present.front_hub_height_mm": 4.0,
     "present.rear_ground_clearance_mm": 2.0,
     "loads.front_axle_kg": 10.0,
@@ -707,6 +787,7 @@ CURVE = ((1000.0, 350.0), (2000.0, 420.0), (3500.0, 380.0), (5000.0, 300.0))
 PRESENT = {
     "spare_kg": 25.0,
     "front_offset_mm": 10.0,
+    "rear_offset_mm": 10.0,
     "front_hub_height_mm": 350.0,
     "rear_hub_height_mm": 355.0,
     "front_ground_clearance_mm": 220.0,
@@ -911,9 +992,31 @@ def at_orders(job, build):
     return dataclasses.replace(job, suppliers=tuple(terms))
 
 
+def at_moved_out(job, build):
+    """The job with limits on the track and on the load's line that the wheels of the build just keep."""
+    outs = {}
+    for axle in jobs.AXLES:
+        corner = build["truck"][axle]
+        outs[axle] = moved_out_mm(job, axle, corner["wheel"], corner["spacer"]).value
+        if is_absent(outs[axle]) or math.isnan(getattr(job.axle, axle).track_mm):
+            continue
+        limit = exact(getattr(job.axle, axle).track_mm) + 2 * outs[axle]
+        job = with_value(job, f"targets.{axle}_track_max_mm", math.ceil(1000 * limit) / 1000)
+    most = None if is_absent(*outs.values()) else max(outs.values())
+    return job if most is None else with_value(job, "targets.load_line_max_mm", math.ceil(1000 * most) / 1000)
+
+
+def at_axle_torque(job, build):
+    """The job with a rating of the rear axle, in whole newton meters, that the build just keeps."""
+    torques = stall_n_m(job, build["drive"]["ratio"]), slip_n_m(job, build["truck"]["rear"]["tire"],
+                                                              build["rear_heavy_g"], 0)  # fmt: skip
+    known = [torque for torque in torques if torque is not None]
+    return with_value(job, "axle.rear.torque_rating_n_m", float(math.ceil(min(known)))) if known else job
+
+
 TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings, at_orders)
 NOMINAL_TOUCHES = (at_start_grade, at_pull_grade, at_front_share, at_redline, at_ground, at_speedometer,
-                   at_hold_grade, at_driveshaft)  # fmt: skip
+                   at_hold_grade, at_driveshaft, at_moved_out, at_axle_torque)  # fmt: skip
 
 
 @st.composite
@@ -924,7 +1027,7 @@ def drawn_jobs(draw):
     while not builds and not may_be_empty:
         job, raw, builds = draw(jobs_with_builds())
     at, every = draw(st.integers(0, 9999)), TOUCHES if job.targets.fit == "worst" else TOUCHES + NOMINAL_TOUCHES
-    touches = draw(st.lists(st.sampled_from(every), max_size=5))
+    touches = draw(st.lists(st.sampled_from(every), max_size=6))
     for touch in touches if builds else []:
         job = touch(job, builds[at % len(builds)])
     return job, raw

@@ -30,6 +30,14 @@ def needed_nuts(axle, corner):
     return 0 if stays(corner["wheel"], axle) else 2 * int(corner["wheel"]["lugs"])
 
 
+def listed_nuts(axle, corner):
+    """Listed nuts of the new wheels of an axle, with how many: with a left-hand nut those of one wheel are such."""
+    count, nut, left = needed_nuts(axle, corner), corner["nut"], corner["left_nut"]
+    if nut is None or count == 0:
+        return []
+    return [(nut, count)] if left is None else [(nut, count // 2), (left, count // 2)]
+
+
 def new_drive(drive):
     """Gear set and differential of a drive, those that are not on the truck, by kind."""
     parts = zip(("ratios", "differentials"), drive["parts"], strict=True)
@@ -49,9 +57,9 @@ def basket(job, corners, drive, loading):
         add("wheels", corner["wheel"], bought_wheels(job, axle, corner))
         add("tires", corner["tire"], bought_tires(job, axle, corner))
         add("spacers", corner["spacer"], 0 if corner["spacer"]["sku"] == "" or stays(corner["spacer"], axle) else 2)
-        if corner["nut"] is not None and needed_nuts(axle, corner):
-            parts["nuts", corner["nut"]["sku"]] = corner["nut"]
-            single_nuts["nuts", corner["nut"]["sku"]] += needed_nuts(axle, corner)
+        for nut, count in listed_nuts(axle, corner):
+            parts["nuts", nut["sku"]] = nut
+            single_nuts["nuts", nut["sku"]] += count
     for key, count in single_nuts.items():
         counts[key] = -(-count // pack_of(parts[key]))
     for kind, part in new_drive(drive):

@@ -412,7 +412,7 @@ def _load_paths(job: Job) -> list[tuple[list[str], float]]:
     found = []
     owners: list[tuple[str, Any]] = [("loads", job.loads), ("present", job.present), ("truck", job.truck)]
     owners += [(f"loads.items.{at}", item) for at, item in enumerate(job.loads.items)]
-    owners += [("spare", job.spare), ("trailer", job.trailer)]
+    owners += [("trailer", job.trailer)]  # where the spare hangs moves the new one as it moves the present one
     for prefix, owner in owners:
         for field in dataclasses.fields(owner):
             size = getattr(owner, field.name)

@@ -20,7 +20,6 @@ from combo.formulas import Column
 from combo.formulas.axle import frame_rake_deg, hub_rise_mm
 from combo.formulas.steering import scrub_radius_mm
 from combo.formulas.wheel import reach_outward_mm
-from combo.parts import OFF
 
 STANCE_SCALE_MM = 12.7
 STANCE_SCALE_DEG = 0.5
@@ -380,12 +379,3 @@ CHECKS = (
         scale_words="1/2 degree",
     ),
 )  # fmt: skip
-
-
-def pair_columns() -> tuple[str, ...]:
-    """Columns of both corners that pair checks look at, without the axle in front."""
-    needed = {source.partition(".")[2] for check in CHECKS if check.rows == "pair" for source in check.needs.values()
-              if source.startswith(("front.", "rear."))}  # fmt: skip
-    off = "tire.overall_diameter_mm" + OFF
-    return tuple(sorted(needed | {off, "tire.construction", "tire.rim_diameter_mm", "tire.sku", "wheel.sku"}))
-

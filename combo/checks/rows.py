@@ -445,8 +445,8 @@ def _thread_agrees(rows: Rows) -> Any:
     """1 where the nut goes on the stud, 0 where thread or hand differ, NaN where one is open."""
     stud = np.where(_is_bolted(rows), rows["spacer.stud_thread"], getattr(rows.job.hub, rows.axle).stud_thread)
     nut = rows["mount.nut_thread"]
-    is_other = (stud != nut) | (_of_nut("left_hand", "")(rows) == "yes")
-    return np.where((stud == "") | (nut == ""), np.nan, np.where(is_other, 0.0, 1.0))
+    known = np.where((stud == "") | (nut == ""), np.nan, np.where(stud == nut, 1.0, 0.0))
+    return np.where(_of_nut("left_hand", "")(rows) == "yes", 0.0, known)
 
 
 def _left_agrees(rows: Rows) -> Any:
@@ -545,7 +545,7 @@ def _driven_radius_mm(rows: Rows) -> Any:
 
 
 def _ground_g(wish: str, drop: str = "") -> Derived:
-    """Heaviest axle load [g] under which the lowest point keeps a clearance on the tire; see the check `ground`."""
+    """Heaviest axle load [g] under which the lowest point may keep a clearance on the tire; see the check `ground`."""
 
     def heaviest_g(rows: Rows) -> Any:
         job, axle = rows.job, rows.axle
@@ -556,7 +556,9 @@ def _ground_g(wish: str, drop: str = "") -> Derived:
         if drop:  # laid out no spring sags
             may_sink_mm = may_sink_mm - value_of(Setting(job, axle), drop, NO_ROWS)
         kg_sags_mm = sag_mm(1.0, np.inf if drop else job_value(job, "axle.sag_rate_n_per_m", axle))
-        unsprung_kg = (rows["corner.mass_g"] - present_parts_g(job, axle)) / 1000.0
+        # The heaviest wheels, tires and spacers: a bound goes by the tire alone, so that parts add up.
+        heaviest = sum(prices.heaviest_kg(rows.parts, kind) for kind in prices.CORNER_PARTS)
+        unsprung_kg = WHEELS_AN_AXLE * heaviest - present_parts_g(job, axle) / 1000.0
         at_ease_mm = may_sink_mm + kg_sags_mm * (unsprung_kg + job.loads.axle_kg(axle))
         with np.errstate(divide="ignore", invalid="ignore"):  # what does not come down carries anything, or nothing
             return np.asarray(at_ease_mm / (kg_sinks_mm + kg_sags_mm)) * 1000.0
@@ -772,7 +774,8 @@ def _torque_g(rows: Rows) -> Any:
     job, over = rows.job, rows.job.truck.cg_height_mm / rows.job.truck.wheelbase_mm
     rating = job.axle.rear.torque_rating_n_m
     by_grip = rating / gripped_torque_n_m(1.0, FRICTION_DRY, over, rows["drive.rolling_radius_mm"]) * 1000.0
-    return np.where(rows["drive.stall_n_m"] <= rating, np.inf, by_grip)
+    stall = rows["drive.stall_n_m"]
+    return np.where(np.isnan(stall), np.nan, np.where(stall <= rating, np.inf, by_grip))
 
 
 def _pull_g(rows: Rows) -> Any:

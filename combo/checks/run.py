@@ -32,6 +32,7 @@ from combo.checks.table import Pairs, Table, Whole
 from combo.checks.totals import TOTALS, summed, whole_totals
 from combo.checks.values import job_value
 from combo.job import Axle, Job
+from combo.parts import OFF
 from combo.units import INCH_MM
 
 HALF_INCH_MM = INCH_MM / 2.0
@@ -70,6 +71,16 @@ def asked_checks(job: Job, rows: str, axle: Axle | None = None) -> tuple[Check, 
         check for check in CHECKS
         if check.rows == rows and check.asked(job) and (axle is None or axle in check.axles)
     )  # fmt: skip
+
+
+def pair_columns(checks: Iterable[Check]) -> tuple[str, ...]:
+    """Columns of both corners that these pair checks look at, without the axle in front, and what their plus-or-minus
+    goes by.
+    """
+    needed = {source.partition(".")[2] for check in checks for source in check.needs.values()
+              if source.startswith(("front.", "rear."))}  # fmt: skip
+    sizes = {name + OFF for name in (*needed, "tire.overall_diameter_mm")}
+    return tuple(sorted(needed | sizes | {"tire.construction", "tire.rim_diameter_mm"}))
 
 
 def margins(job: Job, axle: Axle, checks: Iterable[Check], rows: Table) -> NDArray[np.float64]:

@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 from combo.checks.check import Check, is_accepted
 from combo.checks.distinct import each_once, every_pair, numbered_values
 from combo.checks.judge import build_margin, deciding_margin
-from combo.checks.look import pair_columns
 from combo.checks.rows import Chosen
-from combo.checks.run import asked_checks
+from combo.checks.run import asked_checks, pair_columns
 from combo.checks.table import Given, Pairs, Table, Whole
 from combo.checks.totals import OF_WHOLE
 from combo.job import AXLES
@@ -233,7 +232,7 @@ def pairing_of(space: Space) -> Pairing:
     if not made:
         front, rear = (np.zeros(len(rows), dtype=np.int64) for rows in (space.front, space.rear))
         return Pairing(front, rear, np.ones((1, 1), dtype=bool))
-    columns = [name for name in pair_columns() if name in space.front and not name.endswith(".sku")]
+    columns = [name for name in pair_columns(made) if name in space.front]
     (front, fronts), (rear, rears) = (numbered_values([getattr(space, axle)[name] for name in columns])
                                       for axle in AXLES)  # fmt: skip
     ours, theirs = space.front.take(fronts), space.rear.take(rears)

@@ -22,10 +22,9 @@ from combo.checks import CHECKS, rows
 from combo.checks.check import Check, Place
 from combo.checks.distinct import firsts
 from combo.checks.judge import Shifts, is_nominal, shifts_of
-from combo.checks.look import pair_columns
 from combo.checks.prices import least_start_cents, most_beyond_cents, orders_decide
 from combo.checks.rows import Index
-from combo.checks.run import asked_checks
+from combo.checks.run import asked_checks, pair_columns
 from combo.checks.table import Given
 from combo.checks.totals import truck_totals
 from combo.job import AXLES, Axle, Job
@@ -293,7 +292,7 @@ class _Reduction:
 
     def _twins(self) -> dict[str, Index]:
         """By kind, number of each part among those that are alike in all that anything looks at, but for the price."""
-        seen = set(_pair_columns(self.job))
+        seen = set(pair_columns(asked_checks(self.job, "pair")))
         for axle in AXLES:
             for check in asked_checks(self.job, "corner", axle):
                 seen |= self.lists.columns_checked(check, axle)
@@ -553,15 +552,6 @@ def _counted(of: Index, mounted: Mask) -> tuple[Index, Index, Index]:
     wheel, spacer = np.nonzero(mounted)
     code, count = np.unique(of[wheel] * mounted.shape[1] + spacer, return_counts=True)
     return code // mounted.shape[1], code % mounted.shape[1], count.astype(np.int64)
-
-
-def _pair_columns(job: Job) -> frozenset[str]:
-    """Columns of a corner that the pair checks which are asked look at."""
-    every = asked_checks(job, "pair")
-    needed = {source.partition(".")[2] for check in every for source in check.needs.values()}
-    unasked = {source.partition(".")[2] for check in CHECKS if check.rows == "pair" and check not in every
-               for source in check.needs.values()}  # fmt: skip
-    return frozenset(set(pair_columns()) - (unasked - needed) - {"wheel.sku", "tire.sku"})
 
 
 def _at_both(corners: Mapping[Axle, Corners]) -> dict[Axle, Corners]:

@@ -394,3 +394,26 @@ def test_a_state_may_have_both_sides_of_its_own(read):
 ])  # fmt: skip
 def test_what_is_no_pair_of_sides_is_told(read, typed, word):
     assert word in [problem.word for problem in read("[wheelhouse.rear]", typed)[2]]
+
+
+def test_dual_wheels_are_refused_with_a_clear_word(read):
+    problem = only(read("[axle.rear]", "dual = true")[2])
+    assert (problem.word, problem.place.row, problem.found) == ("dual-wheels", AFTER + 1, "dual wheels")
+    assert problem.accepted.startswith("single wheels are accepted")
+
+
+def test_an_item_to_one_side_needs_the_track_of_both_axles(read):
+    item = ["[[loads.items]]", 'name = "box"', 'mass = "50 lb"', 'station = "10 in"', 'lateral = "20 in"']
+    problems = read(*item, "[axle.front]", 'track = "60 in"')[2]
+    assert [(problem.word, problem.place.table) for problem in problems] == [("missing-key", "axle.rear")]
+
+
+def test_a_trailer_needs_its_tongue_and_its_hitch(read):
+    problems = read("[trailer]", 'mass = "3000 lb"')[2]
+    assert [problem.place.column for problem in problems] == ["tongue", "station"]
+
+
+def test_leveled_air_has_no_spring_rate(read):
+    job, _, problems = read("[axle.rear]", 'spring_rate = "air, leveled"', "[axle.front]", 'spring_rate = "400 lb/in"')
+    assert (problems, job.axle.rear.spring_rate_n_per_m) == ([], math.inf)
+    assert job.axle.front.spring_rate_n_per_m == pytest.approx(400 * 4.4482216152605 / 0.0254)

@@ -11,7 +11,7 @@ import dice as st
 import pandas as pd
 from carrying import front_share_verdict
 from enumeration import enumerate_builds
-from fitting import ground_clearance_mm, moved_out_mm
+from fitting import moved_out_mm
 from gearing import (
     at_most_turning,
     critical_rpm,
@@ -26,6 +26,7 @@ from gearing import (
 )
 from hypothesis import strategies
 from paying import orders_cents
+from standing import ground_clearance_mm
 from verdicts import exact, is_absent
 
 from combo import job as jobs
@@ -644,6 +645,16 @@ def with_live_axles(draw, job, is_strict):
 
 
 @st.composite
+def with_lowest_points(draw, job, is_strict):
+    """A job of which the lowest points now and then hang on the frame; most springs have a rate, a strict one's all."""
+    for axle in jobs.AXLES:
+        rates = (120000.0, 87500.0, 40000.0, math.inf, 120000.0 if is_strict else NAN)
+        job = with_value(job, f"present.{axle}_lowest_on", draw(st.sampled_from(("axle", "frame"))))
+        job = with_value(job, f"axle.{axle}.spring_rate_n_per_m", draw(st.sampled_from(rates)))
+    return job
+
+
+@st.composite
 def end_of_travel(draw, name):
     """A state at the end of the travel of a live axle, with rooms that some tilted tires have."""
     rooms = ("room_inner_mm", "room_outer_mm")
@@ -849,6 +860,7 @@ def plain_jobs(draw):
         **draw(rankings()),
     )  # fmt: skip
     job = draw(with_bar(draw(with_live_axles(job, is_strict)), is_strict))
+    job = draw(with_lowest_points(job, is_strict))
     return draw(with_gaps_in(job)) if has_gaps else job
 
 
@@ -964,10 +976,9 @@ def at_redline(job, build):
 
 def at_ground(job, build):
     """The job with a ground clearance that the lower axle of the build just has."""
-    tires = [build["truck"][axle]["tire"] for axle in jobs.AXLES]
     clearances = [
-        ground_clearance_mm(job, axle, tire, build["tires"], build[f"{axle}_heavy_g"]).size
-        for axle, tire in zip(jobs.AXLES, tires, strict=True)
+        ground_clearance_mm(job, axle, build["truck"][axle], build["tires"], build[f"{axle}_heavy_g"]).size
+        for axle in jobs.AXLES
     ]
     known = [clearance for clearance in clearances if clearance is not None]
     return with_value(job, "targets.ground_clearance_mm", math.floor(1000 * min(known)) / 1000) if known else job

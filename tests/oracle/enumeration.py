@@ -148,8 +148,8 @@ def ground_checks(job, truck, loads, tires):
 
 
 def thrust_checks(job, tire, drive, loads):
-    """Verdicts on the whole truck on every grade, by name."""
-    heavy, laden = loads["truck_heavy_g"], loads["laden_g"]
+    """Verdicts on the truck and what it pulls on every grade, by name."""
+    heavy, laden = loads["train_heavy_g"], loads["laden_g"]
     return {
         "hold_gear": hold_gear(drive, heavy),
         "pull": pull(job, tire, drive, heavy, laden),

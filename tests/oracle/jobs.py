@@ -396,8 +396,8 @@ def hubs(draw, has_gaps):
 
 
 @st.composite
-def carried(draw, has_gaps):
-    """Scale loads and what is carried besides, in named cases or in all."""
+def carried(draw, has_gaps, trailer):
+    """Scale loads and what is carried besides, in named cases or in all; cases of the trailer are named like others."""
     items = (
         jobs.LoadItem("driver", 80.0, 1500.0),
         jobs.LoadItem("cargo", 200.0, -300.0, ("loaded",)),
@@ -410,7 +410,7 @@ def carried(draw, has_gaps):
         for item in items
         if draw(st.booleans())
     )
-    named = {case for item in chosen for case in item.cases}
+    named = {case for item in chosen for case in item.cases} | set(trailer.cases)
     pads = {
         f"{axle}_{side}_kg": draw(st.sampled_from(pool))
         for axle, pool in (("front", (545.25, 520.0)), ("rear", (450.5, 441.75))) for side in ("left", "right")
@@ -425,6 +425,24 @@ def carried(draw, has_gaps):
         cases=tuple(sorted(named | {"empty"})) if draw(st.booleans()) else tuple(sorted(named)),
         items=chosen,
     )
+
+
+TRAILERS = (
+    {"mass_kg": 900.0, "tongue_kg": 90.0, "station_mm": -1250.0},
+    {"mass_kg": 454.545, "tongue_kg": 45.5, "station_mm": -1100.0, "cases": ("loaded",)},
+    {"mass_kg": 700.0, "tongue_kg": 0.0, "station_mm": -1250.0, "cases": ("towing",)},
+)
+
+
+@st.composite
+def trailers(draw, has_gaps):
+    """A trailer on its hitch, and the rating of it with the truck; mostly none."""
+    if draw(seldom(True, False)):
+        return jobs.Trailer(), NAN
+    own = draw(st.sampled_from(TRAILERS))
+    own |= {"tongue_kg": draw(seldom(own["tongue_kg"], NAN))} if has_gaps else {}
+    hitch = draw(absent_or(has_gaps, 900.0, 900.0, 1500.0, 700.0))
+    return jobs.Trailer(**own, hitch_rating_kg=hitch), draw(absent_or(has_gaps, 4000.0, 3400.0, 3000.0, 2800.0))
 
 
 @st.composite
@@ -813,10 +831,12 @@ def plain_jobs(draw):
     is_strict = draw(st.sampled_from((False, False, False, True)))
     has_gaps = not is_strict and draw(st.sampled_from((False, False, True)))
     hub, house = draw(hubs(has_gaps)), draw(wheelhouses(has_gaps))
+    trailer, gcwr = draw(trailers(has_gaps))
     job = jobs.Job(
         job=jobs.About("drawn", same_all_round=draw(st.booleans()), spare=draw(st.booleans()), strict=is_strict),
         truck=jobs.Truck(
             3000.0,
+            gcwr_kg=gcwr,
             gawr_front_kg=draw(absent_or(has_gaps, 1400.0, 1300.0)),
             gawr_rear_kg=draw(absent_or(has_gaps, 1500.0, 1200.0)),
             gvwr_kg=2800.0,
@@ -846,7 +866,8 @@ def plain_jobs(draw):
         rolling=jobs.Rolling(draw(st.sampled_from((NAN, NAN, 1.0, 0.96)))),
         surface=draw(st.sampled_from((jobs.Surface(), jobs.Surface(0.2, 0.6), jobs.Surface(0.2, 0.6),
                                       jobs.Surface(0.2, 0.6), jobs.Surface(0.35, NAN)))),
-        loads=draw(carried(has_gaps)),
+        loads=draw(carried(has_gaps, trailer)),
+        trailer=trailer,
         ballast=draw(ballast_plans()),
         targets=draw(targets(is_strict)),
         money=draw(prices()),
@@ -928,7 +949,7 @@ def at_pull_grade(job, build):
     for grade in range(1000, 1000000, 1000):
         steeper = with_value(job, "targets.pull_grade_ppm", grade)
         tire, laden = build["truck"]["rear"]["tire"], build["laden_g"]
-        if pull(steeper, tire, build["drive"], build["truck_heavy_g"], laden) is not True:
+        if pull(steeper, tire, build["drive"], build["train_heavy_g"], laden) is not True:
             break
         job = steeper
     return job
@@ -939,7 +960,7 @@ def at_hold_grade(job, build):
     for grade in range(1000, 1000000, 1000):
         steeper = with_value(job, "targets.hold_grade_ppm", grade)
         most = held_g(steeper, build["truck"]["rear"]["tire"], build["drive"]["ratio"])[-1]
-        if is_absent(most, build["truck_heavy_g"]) or most < build["truck_heavy_g"]:
+        if is_absent(most, build["train_heavy_g"]) or most < build["train_heavy_g"]:
             break
         job = steeper
     return job
@@ -954,6 +975,14 @@ def at_driveshaft(job, build):
     rpm = at_most_turning(job, tire, ratio, job.targets.top_speed_km_h, 1, 0).value
     share = 0.75 if rpm is None else math.ceil(1000000 * float(rpm) / critical_rpm(job.driveshaft)) / 1000000
     return with_value(job, "driveshaft.share", share)
+
+
+def at_trailer(job, build):
+    """The job with a rating of truck and trailer that the build just keeps, and a hitch of just the trailer's mass."""
+    if math.isnan(job.trailer.mass_kg) or is_absent(build["train_heavy_g"]):
+        return job
+    job = with_value(job, "truck.gcwr_kg", build["train_heavy_g"] / 1000)
+    return with_value(job, "trailer.hitch_rating_kg", job.trailer.mass_kg)
 
 
 def at_front_share(job, build):
@@ -1025,7 +1054,7 @@ def at_axle_torque(job, build):
     return with_value(job, "axle.rear.torque_rating_n_m", float(math.ceil(min(known)))) if known else job
 
 
-TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings, at_orders)
+TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings, at_orders, at_trailer)
 NOMINAL_TOUCHES = (at_start_grade, at_pull_grade, at_front_share, at_redline, at_ground, at_speedometer,
                    at_hold_grade, at_driveshaft, at_moved_out, at_axle_torque)  # fmt: skip
 

@@ -7,6 +7,8 @@ from functools import cache
 
 from verdicts import Near, exact, grams, holds, is_absent, is_worst, rhu, total, worst
 
+from combo.job import LoadItem
+
 
 def front_share_of(mass, station_mm, job):
     """Part of a mass that the front axle carries."""
@@ -26,13 +28,35 @@ def spare_moves(job):
 def share_kg(item, axle, job):
     """What an item that is carried adds to an axle."""
     mass = exact(item.mass_kg)
+    if is_absent(mass, exact(item.station_mm)):
+        return None
     front = front_share_of(mass, item.station_mm, job)
     return front if axle == "front" else mass - front
 
 
+def is_pulled(job):
+    """Whether the job names a trailer."""
+    return exact(job.trailer.mass_kg) is not None
+
+
+def carried_items(job):
+    """All that the truck carries: what the job lists, and the trailer's tongue."""
+    own = job.trailer
+    tongue = [LoadItem("tongue", own.tongue_kg, own.station_mm, own.cases)] if is_pulled(job) else []
+    return [*job.loads.items, *tongue]
+
+
+def towed_g(job, name):
+    """Whole grams on the wheels of the trailer in a load case; None where not known."""
+    own = job.trailer
+    if not is_pulled(job) or (own.cases and name not in own.cases):
+        return 0
+    return None if exact(own.tongue_kg) is None else rhu(1000 * (exact(own.mass_kg) - exact(own.tongue_kg)))
+
+
 def case_names(job):
     """The load cases; one without a name where there is none."""
-    named = {*job.loads.cases, *(case for item in job.loads.items for case in item.cases)}
+    named = {*job.loads.cases, *(case for item in carried_items(job) for case in item.cases)}
     return sorted(named) or [None]
 
 
@@ -43,13 +67,14 @@ def scale_loads_g(job):
     """
     cases, weighed = [], [item for item in job.loads.items if item.weighed]
     for name in case_names(job):
-        aboard = [item for item in job.loads.items if not item.cases or name in item.cases]
-        loads = {"items": rhu(1000 * sum(exact(item.mass_kg) for item in aboard))}
+        aboard = [item for item in carried_items(job) if not item.cases or name in item.cases]
+        mass = total(*(exact(item.mass_kg) for item in aboard))
+        loads = {"items": None if mass is None else rhu(1000 * mass), "towed": towed_g(job, name)}
         for axle in ("front", "rear"):
             scale = exact(job.loads.axle_kg(axle))
-            items = sum(share_kg(item, axle, job) for item in aboard)
-            items -= sum(share_kg(item, axle, job) for item in weighed)
-            loads[axle] = None if scale is None else rhu(1000 * (scale + items))
+            items = total(*(share_kg(item, axle, job) for item in aboard))
+            off = sum(share_kg(item, axle, job) for item in weighed)
+            loads[axle] = None if is_absent(scale, items) else rhu(1000 * (scale + items - off))
             loads[f"{axle}_side"] = side_g(job, axle, aboard)
         cases.append(loads)
     return cases
@@ -96,6 +121,8 @@ def cases_of(job, front, rear, scale_loads):
             case[f"{axle}_wheels"] = None if is_absent(case[axle], side) else case[axle] + 2 * side
         case["truck"] = total(case["front"], case["rear"])
         case["payload"] = total(loads["items"], change["front"], change["rear"])
+        case["towed"] = loads["towed"]
+        case["train"] = total(case["truck"], case["towed"])
     return cases
 
 
@@ -202,16 +229,23 @@ def front_share_verdict(job, cases, loading, give_kg):
 
 
 def with_ballast(cases, loading):
-    """Rear load and the whole truck in every load case, with ballast; None where not known."""
+    """Rear load, the whole truck and what it pulls in every load case, with ballast; None where not known."""
     added = loading["front"] + loading["rear"]
-    return [(total(case["rear"], loading["rear"]), total(case["truck"], added)) for case in cases]
+    return [(total(case["rear"], loading["rear"]), total(case["truck"], added), case["towed"]) for case in cases]
+
+
+def hitch(job):
+    """Verdict on the trailer on its hitch; holds without one."""
+    if not is_pulled(job):
+        return True
+    return under(grams(job.trailer.mass_kg), grams(job.trailer.hitch_rating_kg), 0)
 
 
 def loads_of(job, truck, loading, gives):
     """Axle loads with ballast, and the verdicts on them by name; the front axle must carry its load without it, too."""
     cases, ballast = truck["cases"], {"front": max(0, loading["front"]), "rear": loading["rear"]}
     ballast |= {f"{axle}_wheels": added for axle, added in ballast.items()}
-    ballast["truck"] = ballast["payload"] = loading["front"] + loading["rear"]
+    ballast["truck"] = ballast["payload"] = ballast["train"] = loading["front"] + loading["rear"]
     heavy = {load: total(truck["heavy"][load], added) for load, added in ballast.items()}
     rear_light = total(truck["light_rear"], loading["rear"])
     payload = grams(job.truck.payload_kg)
@@ -219,6 +253,8 @@ def loads_of(job, truck, loading, gives):
         **axle_verdicts("front", heavy, job, truck["front"], gives["front"]),
         **axle_verdicts("rear", heavy, job, truck["rear"], gives["rear"]),
         "gvwr": under(heavy["truck"], grams(job.truck.gvwr_kg), gives["truck"]),
+        "gcwr": under(heavy["train"], grams(job.truck.gcwr_kg), gives["truck"]) if is_pulled(job) else True,
+        "hitch": hitch(job),
         "payload": True if payload is None else under(heavy["payload"], payload, gives["payload"]),
         "rear_load": rear_load_verdict(job, rear_light, gives["rear"]),
         "front_share": front_share_verdict(job, cases, loading, gives["share"]),
@@ -228,6 +264,7 @@ def loads_of(job, truck, loading, gives):
         "front_heavy_g": heavy["front"],
         "rear_heavy_g": heavy["rear"],
         "truck_heavy_g": heavy["truck"],
+        "train_heavy_g": heavy["train"],
         "payload_g": heavy["payload"],
         "rear_light_g": rear_light,
         "laden_g": with_ballast(cases, loading),
@@ -240,7 +277,7 @@ def heaviest_of(cases):
     """The heaviest of each load over the cases; None where one is not known."""
     return {
         load: None if is_absent(*(case[load] for case in cases)) else max(case[load] for case in cases)
-        for load in ("front", "rear", "front_wheels", "rear_wheels", "truck", "payload")
+        for load in ("front", "rear", "front_wheels", "rear_wheels", "truck", "payload", "train")
     }
 
 

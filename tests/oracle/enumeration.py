@@ -1,7 +1,7 @@
 """Every build of a small job, by loops and fractions: what the ranking must equal.
 
 Nothing here is shared with `combo` but the job's data class. A part is a plain dict in SI with None where a value is
-absent. The checks are in `fitting`, `gearing` and `carrying`, the bill in `paying`.
+absent. The checks are in `fitting`, `standing`, `gearing` and `carrying`, the bill in `paying`.
 """
 
 import itertools
@@ -14,7 +14,6 @@ from fitting import (
     corner_checks,
     fit_points,
     fit_rooms,
-    ground,
     left_nut_of,
     lip_error_um,
     needs_ring,
@@ -34,6 +33,7 @@ from gearing import (
     turning_checks,
 )
 from paying import WITH_MASS, basket, cost_cents, heaviest_kg, least_order
+from standing import ground
 from verdicts import exact, grams, is_absent, is_accepted, ramp, rhu, total, worst
 
 from combo.job import CRITERIA
@@ -144,12 +144,12 @@ def carries(job, truck, loads, tires):
 
 def ground_checks(job, truck, loads, tires):
     """Verdicts on the ground under both axles, by axle."""
-    return {axle: ground(job, axle, truck[axle]["tire"], tires, loads[f"{axle}_heavy_g"]) for axle in ("front", "rear")}
+    return {axle: ground(job, axle, truck[axle], tires, loads[f"{axle}_heavy_g"]) for axle in ("front", "rear")}
 
 
 def thrust_checks(job, tire, drive, loads):
-    """Verdicts on the whole truck on every grade, by name."""
-    heavy, laden = loads["truck_heavy_g"], loads["laden_g"]
+    """Verdicts on the truck and what it pulls on every grade, by name."""
+    heavy, laden = loads["train_heavy_g"], loads["laden_g"]
     return {
         "hold_gear": hold_gear(drive, heavy),
         "pull": pull(job, tire, drive, heavy, laden),

@@ -743,29 +743,6 @@ def tire_speed(job, tire):
 # Checks of the look
 
 
-def ground(job, axle, tire, tires, heaviest_g):
-    """Verdict on the ground under the axle at its heaviest; holds where no clearance is asked."""
-    asked = exact(job.targets.ground_clearance_mm)
-    if asked is None:
-        return True
-    clearance = ground_clearance_mm(job, axle, tire, tires, heaviest_g)
-    return holds(clearance - asked)
-
-
-def ground_clearance_mm(job, axle, tire, tires, heaviest_g):
-    """Clearance of the lowest point at an axle, its new tires pressed flat as the present ones are."""
-    now = f"present.{axle}_ground_clearance_mm"
-    clearance = taped(job, now, getattr(job.present, f"{axle}_ground_clearance_mm"))
-    diameter, scale = running_diameter_mm(job, tire), exact(job.loads.axle_kg(axle))
-    if is_absent(diameter.size, scale, heaviest_g) or not has_deflection(job, axle, tires):
-        return UNKNOWN
-    rises = [
-        new / 2 - (old / 2 - hub) * new / old * (Fraction(heaviest_g, 1000) / scale) - hub
-        for (hub, old), new in itertools.product(hubs_and_diameters_now(job, axle, tires), diameter.ends)
-    ]
-    return clearance + min(rises)
-
-
 def lip_room_mm(job, axle):
     """Room outside the hub's face up to the lip, at ride height."""
     has_own = getattr(job.wheelhouse, axle).ride_height is not None

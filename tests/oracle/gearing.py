@@ -13,7 +13,7 @@ from fitting import (
     size_give_mm,
     tire_now,
 )
-from verdicts import Near, alike, exact, holds, is_absent, is_accepted, near, plausible, ramp, rhu, within, worst
+from verdicts import Near, alike, exact, holds, is_absent, is_accepted, near, plausible, ramp, rhu, total, within, worst
 
 STEEL_AND_ALUMINUM = {"steel": (200e9, 7850), "aluminum": (69e9, 2700)}
 STANDARD_GRAVITY = 9.80665
@@ -328,20 +328,21 @@ def thrusts(job, tire, drive, low, high):
     return (both if drive["kind"] == "locked" else thrust_of_low_side(job, tire, drive, low)), both
 
 
-def steepest_grades(job, tire, drive, rear_g, truck_g):
+def steepest_grades(job, tire, drive, rear_g, truck_g, towed_g):
     """The steepest grade to start on where one side has less grip, and by the grip of both; None where not known."""
-    if is_absent(exact(job.truck.cg_height_mm), rear_g, truck_g):
+    if is_absent(exact(job.truck.cg_height_mm), rear_g, truck_g, towed_g):
         return None, None
+    masses = [mass_g / 1000 for mass_g in (rear_g, truck_g, towed_g)]
     surface = exact(job.surface.friction_low), exact(job.surface.friction_high)
     return tuple(
-        None if thrust is None else grade_of(slope_at(job, *thrust, rear_g / 1000, truck_g / 1000))
+        None if thrust is None else grade_of(slope_at(job, *thrust, *masses))
         for thrust in thrusts(job, tire, drive, *surface)
     )
 
 
 def steepest_grade(job, tire, drive, loads):
     """The steepest grade that the truck can start on in every load case; None where something is not known."""
-    grades = [grade for rear_g, truck_g in loads for grade in steepest_grades(job, tire, drive, rear_g, truck_g)]
+    grades = [grade for masses in loads for grade in steepest_grades(job, tire, drive, *masses)]
     return None if is_absent(*grades) else min(grades)
 
 
@@ -356,10 +357,11 @@ def ground_resistance(job):
     return job.rolling.resistance if own is None else float(own)
 
 
-def slope_at(job, friction, preload_kg, rear_kg, truck_kg):
-    """Angle of the steepest slope at a friction of the rear wheels and a preload."""
-    along = friction * rear_kg - ground_resistance(job) * truck_kg
-    across = truck_kg * (1 - friction * job.truck.cg_height_mm / job.truck.wheelbase_mm)
+def slope_at(job, friction, preload_kg, rear_kg, truck_kg, towed_kg):
+    """Angle of the steepest slope at a friction of the rear wheels and a preload, with what is pulled."""
+    moved_kg = truck_kg + towed_kg
+    along = friction * rear_kg - ground_resistance(job) * moved_kg
+    across = moved_kg - friction * truck_kg * job.truck.cg_height_mm / job.truck.wheelbase_mm
     return math.atan2(along, across) + math.asin(min(preload_kg / math.hypot(along, across), 1.0))
 
 
@@ -367,12 +369,12 @@ def start_grade(job, tire, drive, loads):
     """Verdict on the steepest grade in every load case; holds where none is asked."""
     if job.targets.start_grade_ppm <= 0:
         return True
-    grades = [grade for rear_g, truck_g in loads for grade in steepest_grades(job, tire, drive, rear_g, truck_g)]
+    grades = [grade for masses in loads for grade in steepest_grades(job, tire, drive, *masses)]
     return worst(None if grade is None else grade >= job.targets.start_grade_ppm for grade in grades)
 
 
 def pulled_by_grip_kg(job, tire, drive, rear_g, truck_g):
-    """The heaviest truck that the rear wheels push up the wanted grade, by one side and by both; None if not known."""
+    """The heaviest mass that the rear wheels push up the wanted grade, by one side and by both; None if not known."""
     if is_absent(rear_g, truck_g):
         return None, None
     road, slope = exact(job.surface.friction_road), math.atan(job.targets.pull_grade_ppm / 1000000)
@@ -391,9 +393,10 @@ def pull(job, tire, drive, heavy_g, loads):
         return True
     most = started_g(job, tire, drive["ratio"])
     verdicts = [None if is_absent(heavy_g, most) else heavy_g <= most]
-    for rear_g, truck_g in loads:
+    for rear_g, truck_g, towed_g in loads:
         for mass in pulled_by_grip_kg(job, tire, drive, rear_g, truck_g):
-            verdicts.append(None if mass is None else holds(mass - truck_g / 1000, 10000))
+            moved_g = total(truck_g, towed_g)
+            verdicts.append(None if is_absent(mass, moved_g) else holds(mass - moved_g / 1000, 10000))
     return worst(verdicts)
 
 

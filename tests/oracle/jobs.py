@@ -11,7 +11,7 @@ import dice as st
 import pandas as pd
 from carrying import front_share_verdict
 from enumeration import enumerate_builds
-from fitting import ground_clearance_mm, moved_out_mm
+from fitting import moved_out_mm
 from gearing import (
     at_most_turning,
     critical_rpm,
@@ -26,6 +26,7 @@ from gearing import (
 )
 from hypothesis import strategies
 from paying import orders_cents
+from standing import ground_clearance_mm
 from verdicts import exact, is_absent
 
 from combo import job as jobs
@@ -395,8 +396,8 @@ def hubs(draw, has_gaps):
 
 
 @st.composite
-def carried(draw, has_gaps):
-    """Scale loads and what is carried besides, in named cases or in all."""
+def carried(draw, has_gaps, trailer):
+    """Scale loads and what is carried besides, in named cases or in all; cases of the trailer are named like others."""
     items = (
         jobs.LoadItem("driver", 80.0, 1500.0),
         jobs.LoadItem("cargo", 200.0, -300.0, ("loaded",)),
@@ -409,7 +410,7 @@ def carried(draw, has_gaps):
         for item in items
         if draw(st.booleans())
     )
-    named = {case for item in chosen for case in item.cases}
+    named = {case for item in chosen for case in item.cases} | set(trailer.cases)
     pads = {
         f"{axle}_{side}_kg": draw(st.sampled_from(pool))
         for axle, pool in (("front", (545.25, 520.0)), ("rear", (450.5, 441.75))) for side in ("left", "right")
@@ -424,6 +425,24 @@ def carried(draw, has_gaps):
         cases=tuple(sorted(named | {"empty"})) if draw(st.booleans()) else tuple(sorted(named)),
         items=chosen,
     )
+
+
+TRAILERS = (
+    {"mass_kg": 900.0, "tongue_kg": 90.0, "station_mm": -1250.0},
+    {"mass_kg": 454.545, "tongue_kg": 45.5, "station_mm": -1100.0, "cases": ("loaded",)},
+    {"mass_kg": 700.0, "tongue_kg": 0.0, "station_mm": -1250.0, "cases": ("towing",)},
+)
+
+
+@st.composite
+def trailers(draw, has_gaps):
+    """A trailer on its hitch, and the rating of it with the truck; mostly none."""
+    if draw(seldom(True, False)):
+        return jobs.Trailer(), NAN
+    own = draw(st.sampled_from(TRAILERS))
+    own |= {"tongue_kg": draw(seldom(own["tongue_kg"], NAN))} if has_gaps else {}
+    hitch = draw(absent_or(has_gaps, 900.0, 900.0, 1500.0, 700.0))
+    return jobs.Trailer(**own, hitch_rating_kg=hitch), draw(absent_or(has_gaps, 4000.0, 3400.0, 3000.0, 2800.0))
 
 
 @st.composite
@@ -644,6 +663,16 @@ def with_live_axles(draw, job, is_strict):
 
 
 @st.composite
+def with_lowest_points(draw, job, is_strict):
+    """A job of which the lowest points now and then hang on the frame; most springs have a rate, a strict one's all."""
+    for axle in jobs.AXLES:
+        rates = (120000.0, 87500.0, 40000.0, math.inf, 120000.0 if is_strict else NAN)
+        job = with_value(job, f"present.{axle}_lowest_on", draw(st.sampled_from(("axle", "frame"))))
+        job = with_value(job, f"axle.{axle}.spring_rate_n_per_m", draw(st.sampled_from(rates)))
+    return job
+
+
+@st.composite
 def end_of_travel(draw, name):
     """A state at the end of the travel of a live axle, with rooms that some tilted tires have."""
     rooms = ("room_inner_mm", "room_outer_mm")
@@ -802,10 +831,12 @@ def plain_jobs(draw):
     is_strict = draw(st.sampled_from((False, False, False, True)))
     has_gaps = not is_strict and draw(st.sampled_from((False, False, True)))
     hub, house = draw(hubs(has_gaps)), draw(wheelhouses(has_gaps))
+    trailer, gcwr = draw(trailers(has_gaps))
     job = jobs.Job(
         job=jobs.About("drawn", same_all_round=draw(st.booleans()), spare=draw(st.booleans()), strict=is_strict),
         truck=jobs.Truck(
             3000.0,
+            gcwr_kg=gcwr,
             gawr_front_kg=draw(absent_or(has_gaps, 1400.0, 1300.0)),
             gawr_rear_kg=draw(absent_or(has_gaps, 1500.0, 1200.0)),
             gvwr_kg=2800.0,
@@ -835,7 +866,8 @@ def plain_jobs(draw):
         rolling=jobs.Rolling(draw(st.sampled_from((NAN, NAN, 1.0, 0.96)))),
         surface=draw(st.sampled_from((jobs.Surface(), jobs.Surface(0.2, 0.6), jobs.Surface(0.2, 0.6),
                                       jobs.Surface(0.2, 0.6), jobs.Surface(0.35, NAN)))),
-        loads=draw(carried(has_gaps)),
+        loads=draw(carried(has_gaps, trailer)),
+        trailer=trailer,
         ballast=draw(ballast_plans()),
         targets=draw(targets(is_strict)),
         money=draw(prices()),
@@ -849,6 +881,7 @@ def plain_jobs(draw):
         **draw(rankings()),
     )  # fmt: skip
     job = draw(with_bar(draw(with_live_axles(job, is_strict)), is_strict))
+    job = draw(with_lowest_points(job, is_strict))
     return draw(with_gaps_in(job)) if has_gaps else job
 
 
@@ -916,7 +949,7 @@ def at_pull_grade(job, build):
     for grade in range(1000, 1000000, 1000):
         steeper = with_value(job, "targets.pull_grade_ppm", grade)
         tire, laden = build["truck"]["rear"]["tire"], build["laden_g"]
-        if pull(steeper, tire, build["drive"], build["truck_heavy_g"], laden) is not True:
+        if pull(steeper, tire, build["drive"], build["train_heavy_g"], laden) is not True:
             break
         job = steeper
     return job
@@ -927,7 +960,7 @@ def at_hold_grade(job, build):
     for grade in range(1000, 1000000, 1000):
         steeper = with_value(job, "targets.hold_grade_ppm", grade)
         most = held_g(steeper, build["truck"]["rear"]["tire"], build["drive"]["ratio"])[-1]
-        if is_absent(most, build["truck_heavy_g"]) or most < build["truck_heavy_g"]:
+        if is_absent(most, build["train_heavy_g"]) or most < build["train_heavy_g"]:
             break
         job = steeper
     return job
@@ -942,6 +975,14 @@ def at_driveshaft(job, build):
     rpm = at_most_turning(job, tire, ratio, job.targets.top_speed_km_h, 1, 0).value
     share = 0.75 if rpm is None else math.ceil(1000000 * float(rpm) / critical_rpm(job.driveshaft)) / 1000000
     return with_value(job, "driveshaft.share", share)
+
+
+def at_trailer(job, build):
+    """The job with a rating of truck and trailer that the build just keeps, and a hitch of just the trailer's mass."""
+    if math.isnan(job.trailer.mass_kg) or is_absent(build["train_heavy_g"]):
+        return job
+    job = with_value(job, "truck.gcwr_kg", build["train_heavy_g"] / 1000)
+    return with_value(job, "trailer.hitch_rating_kg", job.trailer.mass_kg)
 
 
 def at_front_share(job, build):
@@ -964,10 +1005,9 @@ def at_redline(job, build):
 
 def at_ground(job, build):
     """The job with a ground clearance that the lower axle of the build just has."""
-    tires = [build["truck"][axle]["tire"] for axle in jobs.AXLES]
     clearances = [
-        ground_clearance_mm(job, axle, tire, build["tires"], build[f"{axle}_heavy_g"]).size
-        for axle, tire in zip(jobs.AXLES, tires, strict=True)
+        ground_clearance_mm(job, axle, build["truck"][axle], build["tires"], build[f"{axle}_heavy_g"]).size
+        for axle in jobs.AXLES
     ]
     known = [clearance for clearance in clearances if clearance is not None]
     return with_value(job, "targets.ground_clearance_mm", math.floor(1000 * min(known)) / 1000) if known else job
@@ -1014,7 +1054,7 @@ def at_axle_torque(job, build):
     return with_value(job, "axle.rear.torque_rating_n_m", float(math.ceil(min(known)))) if known else job
 
 
-TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings, at_orders)
+TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings, at_orders, at_trailer)
 NOMINAL_TOUCHES = (at_start_grade, at_pull_grade, at_front_share, at_redline, at_ground, at_speedometer,
                    at_hold_grade, at_driveshaft, at_moved_out, at_axle_torque)  # fmt: skip
 

@@ -1,0 +1,108 @@
+"""How high what hangs lowest stands over the ground: on new tires, and on springs that carry more or less."""
+
+import itertools
+from fractions import Fraction
+
+from carrying import front_share_of, scale_kg, spare_moves, weighed_kg
+from fitting import (
+    HUB_HEIGHT_OF_DIAMETER,
+    diameter_now_mm,
+    has_deflection,
+    hub_height_mm,
+    hubs_and_diameters_now,
+    running_diameter_mm,
+)
+from verdicts import UNKNOWN, exact, grams, holds, is_absent, is_worst, taped
+
+STANDARD_GRAVITY = Fraction("9.80665")
+
+
+def ground(job, axle, one, tires, heaviest_g):
+    """Verdict on the ground under the axle at its heaviest; holds where no clearance is asked."""
+    asked = exact(job.targets.ground_clearance_mm)
+    return True if asked is None else holds(ground_clearance_mm(job, axle, one, tires, heaviest_g) - asked)
+
+
+def ground_clearance_mm(job, axle, one, tires, heaviest_g):
+    """Clearance of the lowest point at an axle, which goes down with its springs where it is on the frame."""
+    return cleared_mm(job, axle, one, tires, heaviest_g, softness_mm_per_kg(job, axle))
+
+
+def hangs_on_frame(job, axle):
+    """Whether the lowest point at an axle goes up and down with the frame."""
+    return getattr(job.present, f"{axle}_lowest_on") == "frame"
+
+
+def softness_mm_per_kg(job, axle):
+    """How far the lowest point goes down for each kilogram more on the springs; None where not known."""
+    rate = getattr(job.axle, axle).spring_rate_n_per_m
+    if not hangs_on_frame(job, axle) or rate == float("inf"):
+        return Fraction(0)
+    return None if exact(rate) is None else 1000 * STANDARD_GRAVITY / exact(rate)
+
+
+def cleared_mm(job, axle, one, tires, heaviest_g, softness):
+    """Clearance of the lowest point with a new wheel, tire and spacer, on springs of a softness.
+
+    The new tires are pressed flat as the present ones are. Each mass off a scale is off by itself.
+    """
+    now = f"present.{axle}_ground_clearance_mm"
+    clearance = taped(job, now, getattr(job.present, f"{axle}_ground_clearance_mm"))
+    diameter = running_diameter_mm(job, one["tire"])
+    if is_absent(diameter.size, softness, one["grams"], heaviest_g) or not has_deflection(job, axle, tires):
+        return UNKNOWN
+    masses = masses_kg(job, axle, one, heaviest_g)
+    if is_absent(*masses):
+        return UNKNOWN
+    rise = min(
+        rise_mm(hub, old, new, masses, softness)
+        for (hub, old), new in itertools.product(hubs_and_diameters_now(job, axle, tires), diameter.ends)
+    )
+    return clearance + rise - loss_by_scales_mm(job, axle, tires, diameter.size, masses, softness)
+
+
+def masses_kg(job, axle, one, heaviest_g):
+    """What an axle will carry and carries now, and what its springs will carry and carry now; None where not known."""
+    scale = exact(job.loads.axle_kg(axle))
+    names = (f"{axle}_wheel_and_tire_kg", f"{axle}_spacer_kg")
+    present = [grams(getattr(job.present, name)) for name in names]
+    if is_absent(scale, *present):
+        return (None,) * 4
+    heavy = Fraction(heaviest_g, 1000)
+    return heavy, scale, heavy - Fraction(2 * one["grams"], 1000), scale - Fraction(2 * sum(present), 1000)
+
+
+def rise_mm(hub, old, new, masses, softness):
+    """How far the lowest point rises on a new diameter, at a hub's height and a diameter now."""
+    heavy, scale, sprung, sprung_now = masses
+    deflection = (old / 2 - hub) * new / old * heavy / scale
+    return new / 2 - deflection - hub - (sprung - sprung_now) * softness
+
+
+def loss_by_scales_mm(job, axle, tires, new, masses, softness):
+    """How much lower the lowest point may be as each mass that was weighed is off by itself, all losses together."""
+    if not is_worst(job):
+        return Fraction(0)
+    hub, old = hub_height_mm(job, axle).size, diameter_now_mm(job, axle, tires).size
+    old = hub / HUB_HEIGHT_OF_DIAMETER if old is None else old
+    as_weighed, lost = rise_mm(hub, old, new, masses, softness), Fraction(0)
+    for moves in moved_by_scales_kg(job, axle):
+        moved = [
+            rise_mm(hub, old, new, [mass + way * move for mass, move in zip(masses, moves, strict=True)], softness)
+            for way in (-1, 1)
+        ]
+        lost += max(0, as_weighed - min(moved))
+    return lost
+
+
+def moved_by_scales_kg(job, axle):
+    """Of each mass that was weighed: how far its plus-or-minus moves each of the four masses."""
+    scale, wheel = scale_kg(job, axle), weighed_kg(job, f"present.{axle}_wheel_and_tire_kg")
+    spacer = exact(job.tolerances.get(f"present.{axle}_spacer_kg", 0))
+    moves = [(scale,) * 4, *((-2 * mass, Fraction(0), -2 * mass, -2 * mass) for mass in (wheel, spacer))]
+    if spare_moves(job):
+        spare = weighed_kg(job, "present.spare_kg")
+        ahead = front_share_of(spare, job.spare.station_mm, job)
+        share = ahead if axle == "front" else spare - ahead
+        moves.append((-share, Fraction(0), -share, Fraction(0)))
+    return moves

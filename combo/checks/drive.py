@@ -49,8 +49,8 @@ def speedometer(error: Column, most_ppm: Column) -> Sides:
 
 
 def carrier(
-    ratio: Column, lowest: Column, highest: Column, belongs: Column, front_ratio: Column, front_lowest: Column,
-    front_highest: Column,
+    ratio: Column, lowest: Column, highest: Column, belongs: Column, front_ratio: Column = 0.0,
+    front_lowest: Column = -np.inf, front_highest: Column = np.inf,
 ) -> Several:  # fmt: skip
     """Ring gear family and spline count agree, and the ratio is on the differential's side of the carrier break.
 

@@ -255,9 +255,9 @@ class FrontDrive(NamedTuple):
 
 
 def start_grade(
-    rear_g: Column, truck_g: Column, share: Column, preload_kg: Column, front_low_side: Column,
-    front_preload_n_m: Column, front_radius_mm: Column, front_ratio: Column, friction_low: float,
-    friction_high: float, height_mm: float, wheelbase_mm: float, resistance: float, least_ppm: int, job: Job,
+    rear_g: Column, truck_g: Column, share: Column, preload_kg: Column, friction_low: float, friction_high: float,
+    height_mm: float, wheelbase_mm: float, resistance: float, least_ppm: int, job: Job, front_low_side: Column = 0.0,
+    front_preload_n_m: Column = 0.0, front_radius_mm: Column = 0.0, front_ratio: Column = 0.0,
 ) -> Several:  # fmt: skip
     """With one drive wheel on the worse ground the truck still starts up the wanted grade, in every load case.
 
@@ -285,8 +285,9 @@ def _cases_kg(job: Job, rear_g: Column, truck_g: Column) -> list[tuple[Column, C
 
 def pull(
     heavy_g: Column, pull_g: Column, rear_g: Column, truck_g: Column, share: Column, preload_kg: Column,
-    front_low_side: Column, front_preload_n_m: Column, front_radius_mm: Column, front_ratio: Column,
     friction: float, height_mm: float, wheelbase_mm: float, resistance: float, grade_ppm: int, job: Job,
+    front_low_side: Column = 0.0, front_preload_n_m: Column = 0.0, front_radius_mm: Column = 0.0,
+    front_ratio: Column = 0.0,
 ) -> Several:  # fmt: skip
     """The engine moves the heaviest truck off up the grade, and the good road gives it the grip for it in every case.
 

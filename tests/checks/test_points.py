@@ -75,6 +75,6 @@ def test_traction_takes_the_grip_as_it_is():
     job = job_with(targets=jobs.Targets(rear_load_kg=900.0), surface=jobs.Surface(third, third),
                    truck=jobs.Truck(3000.0))  # fmt: skip
     (traction,) = [one for one in all_criteria(job) if one.name == "traction"]
-    rows = RowPoints(np.array([0]), np.array([0]), np.array([third]))
+    rows = RowPoints(np.array([0]), np.array([0]), np.array([third]), np.zeros(1))
     assert points(traction, {"rear_light_g": np.array([900_000.0])}, rows).tolist() == [10_000]
     assert points(traction, {"rear_light_g": np.array([899_999.0])}, rows).tolist() == [9_999]

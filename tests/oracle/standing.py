@@ -141,13 +141,13 @@ def scrub_line(job, axle, wheel, tire, tires):
 
 def over_scrub_line(job, axle, wheel, tire, tires, drop):
     """Verdict on the lowest point over the scrub line, in a state in which it is so much lower."""
-    level = holds_at_worst(scrub_rooms_mm(job, axle, wheel, tire, tires, drop, [Fraction(1)]))
+    level = holds(least_over_scrub_line_mm(job, axle, wheel, tire, tires, drop, [Fraction(1)]))
     if job.targets.scrub_line == "level":
         return level
     slopes = slopes_of(job, axle)
     if slopes is None:
         return True if level else None
-    return holds_at_worst(scrub_rooms_mm(job, axle, wheel, tire, tires, drop, slopes))
+    return holds(least_over_scrub_line_mm(job, axle, wheel, tire, tires, drop, slopes))
 
 
 def slopes_of(job, axle):
@@ -160,21 +160,25 @@ def slopes_of(job, axle):
     return [Fraction(1, 2) + out / width for out, width in itertools.product(aside.ends, track.ends)]
 
 
-def scrub_rooms_mm(job, axle, wheel, tire, tires, drop, slopes):
-    """What is left over the scrub line with each measurement at either end; none where something is not known."""
+def least_over_scrub_line_mm(job, axle, wheel, tire, tires, drop, slopes):
+    """What is left over the scrub line at the worst; on a tire of unknown diameter at the best that is plausible."""
     now = f"present.{axle}_ground_clearance_mm"
     clearance = taped(job, now, getattr(job.present, f"{axle}_ground_clearance_mm"))
-    new, rim = running_diameter_mm(job, tire), exact(wheel["rim_diameter_mm"])
-    if is_absent(clearance.size, drop.size, new.size):
-        return []
+    rim, new = exact(wheel["rim_diameter_mm"]), running_diameter_mm(job, tire)
+    if is_absent(clearance.size, drop.size) or not hub_height_mm(job, axle).size:
+        return Near(None)
+    if new.size is None:
+        ends = new.or_plausible("tire.running_diameter_mm").span
+        sizes = [scrub_room_mm(job, axle, rim, (end,), tires, clearance, drop, slopes) for end in ends]
+        return Near(max(sizes), span=(0, 0))
+    return Near(scrub_room_mm(job, axle, rim, new.ends, tires, clearance, drop, slopes))
+
+
+def scrub_room_mm(job, axle, rim, diameters, tires, clearance, drop, slopes):
+    """What is left over the scrub line on some diameters, at the worst end of every measurement."""
     stands = hubs_and_diameters_now(job, axle, tires)
-    every = itertools.product(stands, new.ends, clearance.ends, drop.ends, slopes)
-    return [
+    every = itertools.product(stands, diameters, clearance.ends, drop.ends, slopes)
+    return min(
         cleared + hub * each / old - hub - lower - slope * (hub * each / old - rim / 2 - FLANGE_UNDER_RIM_MM)
         for (hub, old), each, cleared, lower, slope in every
-    ]
-
-
-def holds_at_worst(rooms):
-    """Verdict on the least of some rooms; unverified where there is none."""
-    return holds(min(rooms)) if rooms else None
+    )

@@ -33,7 +33,7 @@ from gearing import (
     turning_checks,
 )
 from paying import WITH_MASS, basket, cost_cents, heaviest_kg, least_order
-from standing import ground
+from standing import ground, ground_laid_out, scrub_line
 from verdicts import exact, grams, is_absent, is_accepted, ramp, rhu, total, worst
 
 from combo.job import CRITERIA
@@ -59,7 +59,10 @@ def corner(job, axle, wheel, tire, spacer, tires, nuts):
     diameter = exact(tire["overall_diameter_mm"])
     return {
         "skus": (wheel["sku"], tire["sku"], spacer["sku"]),
-        "checks": corner_checks(job, axle, wheel, tire, spacer, nut, left_nut, rooms, tires),
+        "checks": {
+            **corner_checks(job, axle, wheel, tire, spacer, nut, left_nut, rooms, tires),
+            "scrub_line": scrub_line(job, axle, wheel, tire, tires),
+        },
         "grams": total(grams(wheel["mass_kg"]), grams(tire["mass_kg"]), grams(spacer["mass_kg"])),
         "capacities_g": (tire_capacity_g(tire), grams(wheel["load_rating_kg"])),
         "fit": fit_points(rooms),
@@ -143,8 +146,12 @@ def carries(job, truck, loads, tires):
 
 
 def ground_checks(job, truck, loads, tires):
-    """Verdicts on the ground under both axles, by axle."""
-    return {axle: ground(job, axle, truck[axle], tires, loads[f"{axle}_heavy_g"]) for axle in ("front", "rear")}
+    """Verdicts on the ground under both axles, on the road and laid out, by check and axle."""
+    return {
+        (name, axle): check(job, axle, truck[axle], tires, loads[f"{axle}_heavy_g"])
+        for name, check in (("ground", ground), ("ground_laid_out", ground_laid_out))
+        for axle in ("front", "rear")
+    }
 
 
 def thrust_checks(job, tire, drive, loads):

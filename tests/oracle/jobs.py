@@ -508,6 +508,8 @@ WISHES = {
     "hold_grade_ppm": (10000, 30000, 45000, 60000),
     "speedometer_error_ppm": (50000, 20000, 10000, 5000),
     "ground_clearance_mm": (195.0, 205.0, 210.0, 214.0, 220.0),
+    "laid_out_clearance_mm": (100.0, 110.4, 115.0, 120.0, 0.0),
+    "scrub_line": ("level", "cross", "cross"),
     "cover": ("tire", "tread"),
     "winter": (True, True, False),
     "same_style": (True,),
@@ -567,9 +569,10 @@ TIGHT = {
 OFTEN = (
     "axle.rear.torque_rating_n_m", "axle.rear.torque_rating_n_m", "brakes.weight_thickness_mm",
     "brakes.front.envelope_diameter_mm", "brakes.front.caliper_reach_mm", "hub.front.pilot_mm", "hub.rear.bolt_circle",
+    "targets.ground_clearance_mm", "targets.laid_out_clearance_mm", "targets.scrub_line",
     "chains.front", "chains.rear", "chains.front_tread_mm", "chains.front_sidewall_mm", "chains.rear_sidewall_mm",
 )  # fmt: skip
-"""Of the sizes above those that are drawn once more, as each rejects few builds."""
+"""Of the wishes and sizes above those that are drawn once more, as each rejects few builds."""
 GAPS = (
     *(f"{part}.{axle}.{size}" for axle in jobs.AXLES for part, size in (
         ("wheelhouse", "opening_ahead_mm"), ("wheelhouse", "sweep_behind_mm"), ("wheelhouse", "frame_room_mm"),
@@ -667,7 +670,9 @@ def with_lowest_points(draw, job, is_strict):
     """A job of which the lowest points now and then hang on the frame; most springs have a rate, a strict one's all."""
     for axle in jobs.AXLES:
         rates = (120000.0, 87500.0, 40000.0, math.inf, 120000.0 if is_strict else NAN)
+        lateral = draw(st.sampled_from((0.0, 250.0, 400.0, 250.0 if is_strict else NAN)))
         job = with_value(job, f"present.{axle}_lowest_on", draw(st.sampled_from(("axle", "frame"))))
+        job = with_value(job, f"present.{axle}_lowest_lateral_mm", lateral)
         job = with_value(job, f"axle.{axle}.spring_rate_n_per_m", draw(st.sampled_from(rates)))
     return job
 
@@ -725,6 +730,8 @@ OWN_TOLERANCES = {
     "steering.scrub_radius_mm": 2.0,
     "present.front_hub_height_mm": 4.0,
     "present.rear_ground_clearance_mm": 2.0,
+    "present.front_lowest_lateral_mm": 10.0,
+    "wheelhouse.rear.laid_out.travel_mm": 3.0,
     "loads.front_axle_kg": 10.0,
     "loads.rear_axle_kg": 4.5,
     "present.rear_wheel_and_tire_kg": 0.25,
@@ -819,8 +826,6 @@ PRESENT = {
     "rear_offset_mm": 10.0,
     "front_hub_height_mm": 350.0,
     "rear_hub_height_mm": 355.0,
-    "front_ground_clearance_mm": 220.0,
-    "rear_ground_clearance_mm": 226.0,
 }
 BRAKE = jobs.Brake(330.0, 20.0)
 
@@ -853,6 +858,8 @@ def plain_jobs(draw):
         present=jobs.Present(
             draw(absent_or(has_gaps, 26.0, 24.0)), draw(absent_or(has_gaps, 26.0, 24.0)), **PRESENT,
             front_spacer_kg=draw(seldom(0.0, 1.25)), rear_spacer_kg=draw(seldom(0.0, 2.0)),
+            front_ground_clearance_mm=draw(seldom(220.0, 150.0, 142.0)),
+            rear_ground_clearance_mm=draw(seldom(226.0, 147.0, 155.5)),
             front_tire_diameter_mm=draw(st.sampled_from((NAN, NAN, 733.0, 742.5))),
             rear_tire_diameter_mm=draw(st.sampled_from((NAN, NAN, 733.0, 722.5, 710.0))),
         ),

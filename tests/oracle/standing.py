@@ -11,10 +11,12 @@ from fitting import (
     hub_height_mm,
     hubs_and_diameters_now,
     running_diameter_mm,
+    travel_mm,
 )
-from verdicts import UNKNOWN, exact, grams, holds, is_absent, is_worst, taped
+from verdicts import UNKNOWN, Near, exact, grams, holds, is_absent, is_worst, measured, taped, worst
 
 STANDARD_GRAVITY = Fraction("9.80665")
+FLANGE_UNDER_RIM_MM = Fraction("17.5")
 
 
 def ground(job, axle, one, tires, heaviest_g):
@@ -106,3 +108,77 @@ def moved_by_scales_kg(job, axle):
         share = ahead if axle == "front" else spare - ahead
         moves.append((-share, Fraction(0), -share, Fraction(0)))
     return moves
+
+
+# Laid out on air
+
+
+def ground_laid_out(job, axle, one, tires, heaviest_g):
+    """Verdict on the ground under a truck that is laid out on air; holds where no clearance is asked."""
+    asked = exact(job.targets.laid_out_clearance_mm)
+    if asked is None:
+        return True
+    clearance = cleared_mm(job, axle, one, tires, heaviest_g, Fraction(0))
+    return holds(clearance - laid_down_mm(job, axle) - asked)
+
+
+def laid_down_mm(job, axle):
+    """How far the lowest point goes down as the truck lays out; a size of None where not known."""
+    if not hangs_on_frame(job, axle):
+        return Near(Fraction(0))
+    path = f"wheelhouse.{axle}.laid_out.travel_mm"
+    return Near(travel_mm(job, axle, "laid_out"), measured(job, path, 0).give)
+
+
+def scrub_line(job, axle, wheel, tire, tires):
+    """Verdict on the lowest point over the scrub line of a flat tire, in each state that counts; holds if not asked."""
+    if not job.targets.scrub_line:
+        return True
+    named = [name for name in ("ride_height", "laid_out") if getattr(getattr(job.wheelhouse, axle), name) is not None]
+    drops = [laid_down_mm(job, axle) if name == "laid_out" else Near(Fraction(0)) for name in named or ["ride_height"]]
+    return worst(over_scrub_line(job, axle, wheel, tire, tires, drop) for drop in drops)
+
+
+def over_scrub_line(job, axle, wheel, tire, tires, drop):
+    """Verdict on the lowest point over the scrub line, in a state in which it is so much lower."""
+    level = holds(least_over_scrub_line_mm(job, axle, wheel, tire, tires, drop, [Fraction(1)]))
+    if job.targets.scrub_line == "level":
+        return level
+    slopes = slopes_of(job, axle)
+    if slopes is None:
+        return True if level else None
+    return holds(least_over_scrub_line_mm(job, axle, wheel, tire, tires, drop, slopes))
+
+
+def slopes_of(job, axle):
+    """Height of the line over the far tire's ground at the lowest point, over the near rim's bottom, or None."""
+    aside_path, track_path = f"present.{axle}_lowest_lateral_mm", f"axle.{axle}.track_mm"
+    aside = taped(job, aside_path, getattr(job.present, f"{axle}_lowest_lateral_mm"))
+    track = taped(job, track_path, getattr(job.axle, axle).track_mm)
+    if is_absent(aside.size, track.size):
+        return None
+    return [Fraction(1, 2) + out / width for out, width in itertools.product(aside.ends, track.ends)]
+
+
+def least_over_scrub_line_mm(job, axle, wheel, tire, tires, drop, slopes):
+    """What is left over the scrub line at the worst; on a tire of unknown diameter at the best that is plausible."""
+    now = f"present.{axle}_ground_clearance_mm"
+    clearance = taped(job, now, getattr(job.present, f"{axle}_ground_clearance_mm"))
+    rim, new = exact(wheel["rim_diameter_mm"]), running_diameter_mm(job, tire)
+    if is_absent(clearance.size, drop.size) or not hub_height_mm(job, axle).size:
+        return Near(None)
+    if new.size is None:
+        ends = new.or_plausible("tire.running_diameter_mm").span
+        sizes = [scrub_room_mm(job, axle, rim, (end,), tires, clearance, drop, slopes) for end in ends]
+        return Near(max(sizes), span=(0, 0))
+    return Near(scrub_room_mm(job, axle, rim, new.ends, tires, clearance, drop, slopes))
+
+
+def scrub_room_mm(job, axle, rim, diameters, tires, clearance, drop, slopes):
+    """What is left over the scrub line on some diameters, at the worst end of every measurement."""
+    stands = hubs_and_diameters_now(job, axle, tires)
+    every = itertools.product(stands, diameters, clearance.ends, drop.ends, slopes)
+    return min(
+        cleared + hub * each / old - hub - lower - slope * (hub * each / old - rim / 2 - FLANGE_UNDER_RIM_MM)
+        for (hub, old), each, cleared, lower, slope in every
+    )

@@ -6,17 +6,20 @@ goes with its wheels. It shares no code with the program under test. Whole numbe
 in DOUBLE, which holds every half micrometer that a list in inches can make.
 
 What it says: bolt circle (adapters too), hub bore (that of spacers, too), rim diameter and width, backspace limit,
-inner and outer sidewall, wheelhouse width, fender top, opening, steering sweep, brakes, studs and their ends, depth of
-lug nuts, spare well, ground clearance, cover, fender gap, winter marking, speed symbol, cruise rpm at every point,
-redline, driveshaft, speedometer, carrier, pull, hold and start on a grade, tire and wheel load, axle ratings, GVWR,
-payload, rear load, front share, budget, rake, construction, style, line, spare, ballast with its ties and limits; one
-wheel all round or the axles free; weights or an order.
+inner and outer sidewall, wheelhouse width, fender top, opening, steering sweep, brakes, studs and their ends, seat,
+thread and depth of lug nuts, spare well, the spare on the front hub and over the front brake, ground clearance, cover,
+fender gap, winter marking, speed symbol, cruise rpm at every point, redline, driveshaft, speedometer, carrier, pull,
+hold and start on a grade, tire and wheel load, axle ratings, GVWR, payload, rear load, front share, budget, rake,
+construction, style, line, spare, ballast with its ties and limits; one wheel all round or the axles free; weights or an
+order.
 
 What it leaves out, and refuses or expects not to meet:
 
 - packing of ballast on its floors: the floors have to hold whatever the limits allow (a "plain" job's do);
 - worst case and chance: `fit` has to be nominal;
 - limits on repeats in [shortlist];
+- seats but cones, balls and shanks as `lists` writes them: two that agree have equal sizes, without a tolerance;
+- the wheels' largest pressure, that no list states: it is open on every build, so that a strict job has none;
 - rooms that are not measured, and wheels with neither offset nor backspace;
 - tires but P-metric, LT-metric and flotation sizes with load index and speed symbol; rim sizes but whole inches;
 - a rake of the frame, a live axle with one wheel up that is worked out and not measured;
@@ -124,6 +127,16 @@ def folded(text: str) -> str:
     return f"lower(regexp_replace({text}, '\\s', '', 'g'))"
 
 
+def seat_form(text: str) -> str:
+    """The form of a seat: cone, ball or shank; NULL where it is not known."""
+    return f"nullif(regexp_extract({folded(text)}, '(cone|ball|shank)', 1), '')"
+
+
+def seat_size(text: str) -> str:
+    """The size of a seat in degrees or millimeters; NULL where none is stated."""
+    return f"CAST(nullif(regexp_extract({text}, '[0-9.]+'), '') AS DOUBLE)"
+
+
 def least_known(points: Sequence[str]) -> str:
     """The least of some points; NULL where any is: `least` alone would pass over it."""
     return f"CASE WHEN ({' + '.join(points)}) IS NOT NULL THEN least({', '.join(points)}) END"
@@ -162,6 +175,12 @@ BILLED = (
     "wheel_net", "spacer_net", "nut", "nut_price", "nut_pack", "nut_n", "ring_n", "disposed_n", "mounted_n",
 )  # fmt: skip
 """What a corner brings to the lines of a bill, beside its tires: amounts without tax, and counts."""
+
+SPARE = {
+    "front": ("on_lugs", "on_um", "on_pilot", "on_meets", "thick_um", "most_pad"),
+    "rear": ("lugs", "circle_um", "bore_um", "barrel_um", "spoke_um", "pad_um"),
+}
+"""What a corner brings to the question whether the spare, a rear wheel, goes on in front."""
 
 
 class Enumeration:
@@ -266,7 +285,8 @@ class Enumeration:
                     {decimal("barrel_diameter_in", "25400")} AS barrel_um,
                     {decimal("spoke_clearance_in", "25400")} AS spoke_um, {decimal("pad_in", "25400")} AS pad_um,
                     {grams("load_rating_lb")} AS rated_g, {grams("mass_lb")} AS mass_g, mass_lb, style,
-                    if(pocket_over_studs = 'yes', {decimal("pocket_depth_mm", "1000")}, 0) AS pocket_um, seat, lug_nut,
+                    if(pocket_over_studs = 'yes', {decimal("pocket_depth_mm", "1000")}, 0) AS pocket_um, lug_nut,
+                    {seat_form("seat")} AS seat_form, {seat_size("seat")} AS seat_size,
                     {money("price")} AS price, coalesce(on_truck, '') AS on_truck
                 FROM {self.read("wheels")})""")
         self.run(
@@ -344,17 +364,17 @@ class Enumeration:
             )
 
     def _load_nuts(self) -> None:
-        """Lug nuts, and the cheapest of each seat and thread: none with a left-hand thread, ties by SKU."""
+        """Lug nuts, and the cheapest of each seat, as read, and thread: none left-hand, ties by SKU."""
         self.run(f"""
             CREATE TEMP TABLE nuts AS
-            SELECT sku, {folded("seat")} AS seat, {folded("thread")} AS thread, type,
+            SELECT sku, {seat_form("seat")} AS form, {seat_size("seat")} AS size, {folded("thread")} AS thread, type,
                 {decimal("thread_depth_mm", "1000")} AS nut_um, {money("price")} AS price,
                 CAST(coalesce(pack, '1') AS BIGINT) AS pack, coalesce(left_hand, 'no') = 'yes' AS is_left
             FROM {self.read("nuts")}""")
         self.run("""
             CREATE TEMP TABLE cheapest_nuts AS
             SELECT * FROM nuts WHERE NOT is_left
-            QUALIFY row_number() OVER (PARTITION BY seat, thread ORDER BY price / pack, sku) = 1""")
+            QUALIFY row_number() OVER (PARTITION BY form, size, thread ORDER BY price / pack, sku) = 1""")
 
     # Corners
 
@@ -395,6 +415,7 @@ class Enumeration:
         )
         hang, sink = self._ground(axle)
         count = 3 if is_rear and job.has_spare else 2
+        spare = "".join(f"{name}, " for name in SPARE[axle]) if job.has_spare else ""
         spare_g = "w_g + t_g" if is_rear and self.spare_at is not None else "0"
         self.run(f"""
             CREATE TEMP TABLE {axle} AS
@@ -407,7 +428,7 @@ class Enumeration:
                     {room_out - outer} + offset_um - s_um / 2 AS out_um, {between - inner - outer} - s_um AS between_um
                 FROM paired),
             swept AS (SELECT *, {swept} AS swept_um FROM roomy WHERE {" AND ".join(checks[:5])})
-            SELECT wheel, tire, spacer, 2 * (w_g + t_g + s_g) AS pair_g, {spare_g} AS spare_g,
+            SELECT wheel, tire, spacer, {spare}2 * (w_g + t_g + s_g) AS pair_g, {spare_g} AS spare_g,
                 2 * least(wheel_rated, tire_rated) AS least_rated_g,
                 2 * wheel_rated AS wheel_rated_g, 2 * tire_rated AS tire_rated_g,
                 coalesce({fit}, 0) AS fit, CAST(floor(diameter_um + 0.5) AS BIGINT) AS diameter_um,
@@ -489,10 +510,22 @@ class Enumeration:
             f"AND {self.clears('thick_um + pocket_um - own_pad_um - inner_nut_um')}, "
             f"{self.clears(f'{length} - pad_um - thick_um - {engaged} * {thread}', 'pad_um')})",
             *self._nut_checks(length, thread, engaged),
+            self.holds("CAST(NULL AS BOOLEAN)"),  # the wheel's largest pressure, that no list states
             self.clears(pieces["rim"]),
             well,
         ]
         hub_thread, hub_nut = (f"'{job.find(f'hub.{axle}.{key}') or ''}'" for key in ("stud_thread", "lug_nut"))
+        of_nut = ", ".join(
+            f"if(n.sku IS NULL, c.{name}, n.{name}) AS {alias}"
+            for name, alias in {
+                "type": "nut_type",
+                "nut_um": "nut_um",
+                "form": "nut_form",
+                "size": "nut_size",
+                "thread": "nut_thread",
+                "is_left": "nut_is_left",
+            }.items()
+        )
         self.run(f"""
             CREATE OR REPLACE TEMP TABLE mounts AS
             WITH spaced AS (
@@ -502,19 +535,20 @@ class Enumeration:
                     coalesce(outer_um, circle_um, {float(circle)}) AS on_um, coalesce(pilot_um, {pilot}) AS pilot,
                     if(sku = '' OR pilot_um IS NOT NULL, TRUE, {reach} > thick_um) AS meets,
                     outer_lugs IS NOT NULL OR stud_um IS NOT NULL AS bolted,
-                    if(bolted, thread, {hub_thread}) AS nut_thread
+                    {folded(f"nullif(if(bolted, thread, {hub_thread}), '')")} AS on_thread
                 FROM spacers WHERE sku = '' OR (lugs = {lugs} AND {same.format("circle_um", float(circle))})),
             met AS (
                 SELECT *, w.offset_um - thick_um AS e_um
                 FROM wheels w JOIN spaced s ON w.lugs = s.on_lugs AND {same.format("w.circle_um", "s.on_um")}),
             nutted AS (
-                SELECT met.*, coalesce(n.sku, c.sku, '') AS nut, if(n.sku IS NULL, c.type, n.type) AS nut_type,
-                    if(n.sku IS NULL, c.nut_um, n.nut_um) AS nut_um,
+                SELECT met.*, coalesce(n.sku, c.sku, '') AS nut, {of_nut},
                     coalesce(n.price, c.price, {self.price("lug_nut")}) AS nut_price,
                     coalesce(n.pack, c.pack, 1) AS nut_pack
                 FROM met LEFT JOIN nuts n ON n.sku = coalesce(lug_nut, if({kept}, {hub_nut}, ''))
-                    LEFT JOIN cheapest_nuts c ON c.seat = {folded("met.seat")} AND c.thread = {folded("nut_thread")})
-            SELECT sku AS wheel, spacer, rim_um, width_um, e_um AS offset_um, mass_g AS w_g, s_g,
+                    LEFT JOIN cheapest_nuts c
+                        ON c.form = seat_form AND c.size IS NOT DISTINCT FROM seat_size AND c.thread = on_thread)
+            SELECT sku AS wheel, spacer, {self._spare_columns(axle)}
+                rim_um, width_um, e_um AS offset_um, mass_g AS w_g, s_g,
                 rated_g AS wheel_rated, style, on_truck, {least_known(fits)} AS mount_fit,
                 ({count} - if({kept}, 2, 0)) * price AS wheel_net, if(spacer = '', 0, 2 * s_price) AS spacer_net,
                 nut, nut_price, nut_pack, if({kept}, 0, 2 * lugs) AS nut_n,
@@ -524,12 +558,34 @@ class Enumeration:
             FROM nutted WHERE {" AND ".join(checks)}""")
 
     def _nut_checks(self, length: str, thread: str, engaged: str) -> list[str]:
-        """The stud does not bottom in a closed nut, and the nut has thread enough where its thread is listed."""
+        """The nut has the wheel's seat and the stud's thread and is not left-hand, the stud does not bottom in a closed
+        one, and it has thread enough where its thread is listed.
+        """
         out = f"if(bolted, stud_um - pad_um, {length} - pad_um - thick_um)"
         needed = f"{engaged} * if(bolted, thread_um, {thread})"
         # With a pad as thick as is plausible no stud would stand out: where the pad is open, that stays open, too.
         stays_off = f"CASE nut_type WHEN 'open' THEN TRUE WHEN 'closed' THEN floor(nut_um - {out} + 0.5) >= 0 END"
-        return [self.holds(stays_off, "nut_um"), f"if(nut_um IS NULL, TRUE, floor(nut_um - {needed} + 0.5) >= 0)"]
+        same_size = "CASE WHEN nut_form = seat_form THEN nut_size = seat_size ELSE nut_form = seat_form END"
+        goes_on = f"NOT nut_is_left AND ({same_size}) AND nut_thread = on_thread"
+        return [
+            self.holds(goes_on),
+            self.holds(stays_off, "nut_um"),
+            f"if(nut_um IS NULL, TRUE, floor(nut_um - {needed} + 0.5) >= 0)",
+        ]
+
+    def _spare_columns(self, axle: str) -> str:
+        """What the spare, a rear wheel, meets on the front hub or spacer, or brings there."""
+        if not self.job.has_spare:
+            return ""
+        if axle == "rear":
+            return "".join(f"{name}, " for name in SPARE[axle])
+        length, thread = (constant(self.job.size(f"hub.front.{key}")) for key in ("stud_length", "stud_diameter"))
+        engaged = constant(self.job.size("hub.front.stud_engagement") or 1)
+        most_pad = f"if(bolted, stud_um - {engaged} * thread_um, {length} - thick_um - {engaged} * {thread})"
+        # A pilot of unknown length is compared as if it reached through the spacer.
+        return (
+            f"on_lugs, on_um, pilot AS on_pilot, coalesce(meets, TRUE) AS on_meets, thick_um, {most_pad} AS most_pad, "
+        )
 
     def _tires_at(self, axle: str) -> None:
         """Tires that wheelhouse, opening, ground and wishes at an axle let pass."""
@@ -979,8 +1035,24 @@ class Enumeration:
         checks += [self.holds("f.line = r.line")] if job.find("targets.same_line") else []
         if job.same_all_round:
             checks.append("f.wheel = r.wheel AND f.tire = r.tire")
+        checks += self._spare_in_front() if job.has_spare else []
         checks.append(f"f.cents + r.rear_cents <= {self.budget + ROUNDINGS_CENTS}")
         return " AND ".join(checks)
+
+    def _spare_in_front(self) -> list[str]:
+        """The rear wheel goes on what the front wheel is on, over the front brake; nothing is taken as plausible."""
+        envelope, caliper = (
+            constant(self.job.size(f"brakes.front.{key}")) for key in ("envelope_diameter", "caliper_reach")
+        )
+        brake = self.job.brake_um("front")
+        return [
+            "r.lugs = f.on_lugs",
+            "abs(round(r.circle_um - f.on_um)) <= 150",
+            self.holds("CASE WHEN f.on_meets THEN round(r.bore_um - f.on_pilot) >= 0 ELSE TRUE END"),
+            self.clears(f"r.barrel_um - {envelope} - {2 * brake}"),
+            self.clears(f"r.spoke_um + f.thick_um - {caliper} - {brake}"),
+            self.clears("f.most_pad - r.pad_um"),
+        ]
 
     def _candidates(self, threshold: tuple[int, ...] | None, most: int | None) -> str:
         """Pairs of corners with a drive that may be among the first; with `most` the most promising alone."""

@@ -339,7 +339,7 @@ def _axle_match(build: _Build) -> Iterator[Fact]:
     if not np.isnan(ratio):
         worn = WORN_TREAD_MM / front[at]
         yield Fact("axle_match", "rear axle turns ahead of the front", "truck", ratio - 1.0, "share",
-                   f"1/8 in of tread worn at the front alone adds {worn:.1%}")  # fmt: skip
+                   f"1/8 in of tread worn at the front alone adds {worn * 100:.1f} %")  # fmt: skip
 
 
 def _acceleration(build: _Build) -> Iterator[Fact]:

@@ -51,8 +51,11 @@ def _measurement(job: Job, line: Measurement, *, blank: bool) -> Iterator[str]:
     told = empty if blank or line.value is None else value(job, line)
     star = "*" if line.checks else " "
     head = f"{star} {line.key:<{_KEY}} {told:<{_VALUE}} "
-    hint = " " * len(head)
-    wrapped = textwrap.wrap(line.how, WIDTH - len(head)) or [""]
+    hint = " " * (_KEY + _VALUE + 4)
+    wrapped = textwrap.wrap(line.how, WIDTH - len(hint)) or [""]
+    if len(head) > len(hint):  # both sides, each with its plus-or-minus
+        yield head.rstrip()
+        head = hint
     yield head + wrapped[0]
     yield from (hint + rest for rest in wrapped[1:])
 

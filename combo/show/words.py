@@ -129,6 +129,8 @@ def margin(job: Job, result: Result) -> str:
         return "agrees" if result.margin >= 0 else "differs"
     if result.margin < 0 and result.value is None and result.limit is None:
         return "does not go together"
+    if math.isinf(result.margin):
+        return "does not apply"
     if result.margin >= 0:
         return f"{amount(job, result.check.unit, result.margin)} left"
     return f"{_not_nothing(job, result)} {'short' if _is_below(result) else 'over'}"

@@ -30,6 +30,17 @@ def test_what_a_check_waits_for_has_a_star_and_a_blank(example, space):
     assert "* lock                     ____________" in sheet(example, space, steering=steering, wheelhouse=houses)
 
 
+def test_a_blank_sheet_has_a_blank_for_each_side_of_a_wheelhouse(example, space):
+    blank = sheet(example, space, blank=True)
+    assert "  room_inner               left ______ right ____ straight edge" in blank
+    assert "  wheelbase                ____________ " in blank
+
+
+def test_both_sides_are_told_where_both_are_known(example, space):
+    sides = {"wheelhouse.front.sweep_ahead_mm": (469.9, 473.075)}
+    assert "  sweep_ahead              left 18 1/2 in, right 18 5/8 in\n" in sheet(example, space, sides=sides)
+
+
 def test_suppliers_are_asked_with_the_skus(example, space):
     assert "wheel pad (thickness of the wheel where a lug nut seats" in sheet(example, space)
     assert "R-1570-P00" in sheet(example, space)

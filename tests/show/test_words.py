@@ -1,9 +1,13 @@
 """Amounts in the shop's terms."""
 
 import dataclasses
+import math
 
 import pytest
 
+from combo.checks import CHECKS
+from combo.checks.check import Verdict
+from combo.checks.run import Result
 from combo.show import words
 
 
@@ -27,3 +31,14 @@ def test_money_has_a_sign_thousands_and_cents():
 @pytest.mark.parametrize(("unit", "written"), [("mm", "mm"), ("km_h", "km/h"), ("yes_no", "yes or no")])
 def test_a_unit_is_written_as_people_do(unit, written):
     assert words.unit_name(unit) == written
+
+
+def test_a_limit_that_a_build_has_nothing_of_does_not_apply(example):
+    stud_end = next(check for check in CHECKS if check.id == "stud_end")
+    assert words.margin(example.job, Result(stud_end, "front", Verdict.PASS, math.inf, None, None, math.nan)) == (
+        "does not apply"
+    )
+
+
+def test_a_torque_is_told_in_pound_feet(example):
+    assert words.amount(example.job, "n_m", 1355.8179) == "1,000 lb-ft"

@@ -339,6 +339,10 @@ def axle_match(
     return at_most(np.abs(axle_speed_ratio(front_ratio, front, rear_ratio, rear) - 1.0), most_share)
 
 
+_AXLE_TORQUE = (
+    "the lesser of engine torque at stall x lowest gear x low range x axle ratio, and 0.9 W_r r / (1 - 0.9 h / L) at "
+    "the rear, 0.9 W_f r in front, heaviest case, <= the axle's torque rating; a shock is not in it"
+)
 _FRONT_DRIVE = {
     "front_low_side": "drive.front_low_side", "front_preload_n_m": "drive.front_preload_n_m",
     "front_radius_mm": "front.corner.driven_radius_mm", "front_ratio": "drive.front_ratio",
@@ -473,10 +477,9 @@ CHECKS = (
         needs={
             "heavy_g": "sum.combined_g", "pull_g": "drive.pull_g", "rear_g": "sum.rear_light_g",
             "truck_g": "sum.truck_light_g", "share": "drive.road_share", "preload_kg": "drive.road_preload_kg",
-            **_FRONT_DRIVE,
             "friction": "surface.friction_road", "height_mm": "truck.cg_height_mm",
             "wheelbase_mm": "truck.wheelbase_mm", "resistance": "rolling.resistance",
-            "grade_ppm": "targets.pull_grade_ppm", "job": "job",
+            "grade_ppm": "targets.pull_grade_ppm", "job": "job", **_FRONT_DRIVE,
         },
         total="combined_g",
         bound="pull_g",
@@ -520,10 +523,10 @@ CHECKS = (
         sides=start_grade,
         needs={
             "rear_g": "sum.rear_light_g", "truck_g": "sum.truck_light_g", "share": "drive.grip_share",
-            "preload_kg": "drive.preload_kg", **_FRONT_DRIVE, "friction_low": "surface.friction_low",
+            "preload_kg": "drive.preload_kg", "friction_low": "surface.friction_low",
             "friction_high": "surface.friction_high", "height_mm": "truck.cg_height_mm",
             "wheelbase_mm": "truck.wheelbase_mm", "resistance": "surface.resistance",
-            "least_ppm": "targets.start_grade_ppm", "job": "job",
+            "least_ppm": "targets.start_grade_ppm", "job": "job", **_FRONT_DRIVE,
         },
         asked=lambda job: job.targets.start_grade_ppm > 0,
         unasked="no start_grade",
@@ -536,8 +539,7 @@ CHECKS = (
         group="drive",
         rows="build",
         unit="n_m",
-        formula="the lesser of engine torque at stall x lowest gear x low range x axle ratio and 0.9 W_r r / (1 - 0.9 "
-        "h / L), heaviest case, <= the axle's torque rating; a shock is not in it",
+        formula=_AXLE_TORQUE,
         source="statics; friction 0.9 of dry road from memory; the rating is the axle maker's",
         sides=axle_torque,
         needs={
@@ -560,7 +562,7 @@ CHECKS = (
         group="drive",
         rows="build",
         unit="n_m",
-        formula="as at the rear, with the front axle's ratio, radius and load, none of which moves with the thrust",
+        formula=_AXLE_TORQUE,
         source="statics; friction 0.9 of dry road from memory; the rating is the axle maker's",
         sides=front_axle_torque,
         needs={

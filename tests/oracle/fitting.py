@@ -24,7 +24,7 @@ from verdicts import (
     worst,
 )
 
-from combo.job import STATES
+from combo.job import SIDES, STATES
 
 PI = Fraction("3.14159265358979323846264338327950288")
 DEFAULT_FLANGE_MM = Fraction("12.7")
@@ -198,34 +198,52 @@ def has_deflection(job, axle, tires):
 
 
 def states_of(job, axle):
-    """The rooms at an axle in every state that the job names, or in the one that it measures."""
+    """The rooms at an axle in every state that the job names, or in the one that it measures, on each side."""
     house = getattr(job.wheelhouse, axle)
     named = [name for name in STATES if getattr(house, name) is not None]
-    return [state_of(job, axle, name) for name in named or [""]]
+    return [state_of(job, axle, name, side) for name in named or [""] for side in sides_of(job, axle)]
 
 
-def state_of(job, axle, name):
-    """Rooms, lock and lateral shift in a state: what it leaves out is the wheelhouse's."""
+def sides_of(job, axle):
+    """Sides of the truck that are told apart; one without a name where none are."""
+    is_measured = any(path.startswith(f"wheelhouse.{axle}.") for path in job.sides)
+    return SIDES if is_measured or getattr(job.panhard, f"{axle}_axle_end") else ("",)
+
+
+def state_of(job, axle, name, side=""):
+    """Rooms, lock and lateral shift in a state: what it leaves out is the wheelhouse's; without a side the smaller."""
     house = getattr(job.wheelhouse, axle)
     own = getattr(house, name) if name else house
     rooms = {}
     for key in ROOMS:
         is_own = name and exact(getattr(own, key)) is not None
         path = f"wheelhouse.{axle}.{name}.{key}" if is_own else f"wheelhouse.{axle}.{key}"
-        rooms[key] = taped(job, path, getattr(own if is_own else house, key))
+        value = getattr(own if is_own else house, key)
+        if side and path in job.sides:
+            path, value = f"{path}.{side}", job.sides[path][SIDES.index(side)]
+        rooms[key] = taped(job, path, value)
     lock = exact(own.lock_deg) if name else None
     lock = exact(job.steering.lock_deg) if lock is None else lock
-    return {**rooms, "name": name, "lock_deg": lock, "shift_mm": lateral_shift_mm(job, axle, name)}
+    inward, outward, across = shifts_mm(job, axle, name, side)
+    return {**rooms, "name": name, "lock_deg": lock, "inward_mm": inward, "outward_mm": outward, "across_mm": across}
 
 
-def lateral_shift_mm(job, axle, name):
-    """How far a Panhard bar has drawn the axle aside in a state; unknown where the travel is."""
+def shifts_mm(job, axle, name, side):
+    """Room that a Panhard bar takes in a state on the inside, on the outside, and between the plumb lines; unknown
+    where the travel is.
+    """
     if exact(getattr(job.panhard, f"{axle}_length_mm")) is None:
-        return Fraction(0)
+        return [Fraction(0)] * 3
     travel = travel_mm(job, axle, name) if name else None
     if travel is None and name == "ride_height":
         travel = Fraction(0)
-    return None if travel is None else bar_shift_mm(job, axle, travel)
+    if travel is None:
+        return [None] * 3
+    drawn, end = drawn_mm(job, axle, travel), getattr(job.panhard, f"{axle}_axle_end")
+    if not (side and end):
+        return [abs(drawn), abs(drawn), 2 * abs(drawn)]
+    out = drawn if side == end else -drawn
+    return [-out, out, Fraction(0)]
 
 
 def travel_mm(job, axle, name):
@@ -234,12 +252,12 @@ def travel_mm(job, axle, name):
     return None if state is None else exact(state.travel_mm)
 
 
-def bar_shift_mm(job, axle, travel):
-    """How far a Panhard bar draws the axle aside at a travel; nothing without a bar."""
+def drawn_mm(job, axle, travel):
+    """How far a Panhard bar draws the axle towards its axle end at a travel; nothing without a bar."""
     bar, rise = (exact(getattr(job.panhard, f"{axle}_{size}_mm")) for size in ("length", "rise"))
     if bar is None:
         return Fraction(0)
-    return abs(Fraction(math.sqrt(bar**2 - (rise - travel) ** 2)) - Fraction(math.sqrt(bar**2 - rise**2)))
+    return Fraction(math.sqrt(bar**2 - (rise - travel) ** 2)) - Fraction(math.sqrt(bar**2 - rise**2))
 
 
 def chain_room_mm(job, axle, place):
@@ -289,7 +307,7 @@ def tilt_of(job, axle):
         "cosine": Fraction(math.sqrt(1 - sine**2)),
         "half_track": track / 2,
         "raised": (track - stops) / 2 * sine,
-        "shift": bar_shift_mm(job, axle, (up + down) / 2),
+        "shift": abs(drawn_mm(job, axle, (up + down) / 2)),
     }
 
 
@@ -306,11 +324,21 @@ def points_of(job, wheel, tire):
 
 
 def articulated_rooms(job, axle, wheel, tire, spacer):
-    """What is left around a tire of an axle that is tilted as far as it goes, by check."""
+    """What is left around a tire of an axle that is tilted as far as it goes, with either wheel up, by check."""
+    left = {"inner_sidewall": [], "outer_sidewall": [], "fender_top": []}
+    for raised in sides_of(job, axle):
+        for name, rooms in tilted_rooms(job, axle, wheel, tire, spacer, raised).items():
+            left[name].extend(rooms)
+    return left
+
+
+def tilted_rooms(job, axle, wheel, tire, spacer, raised):
+    """What is left with the wheel of one side up and that of the other down, by check."""
     tilt, centers = tilt_of(job, axle), roll_centers_mm(job, axle)
     if tilt is None:
         return {name: [UNKNOWN] for name in ("inner_sidewall", "outer_sidewall", "fender_top")}
-    bump, droop = state_of(job, axle, "full_bump"), state_of(job, axle, "full_droop")
+    dropped = {"left": "right", "right": "left"}.get(raised, "")
+    bump, droop = state_of(job, axle, "full_bump", raised), state_of(job, axle, "full_droop", dropped)
     inner, outer = (clearance_mm(job, axle, side, "sidewall") for side in ("inner", "outer"))
     top = clearance_mm(job, axle, "top", "tread")
     offset, points = effective_offset_mm(job, wheel, spacer), points_of(job, wheel, tire)
@@ -367,13 +395,13 @@ def rooms_in_state(job, axle, state, wheel, tire, spacer):
     top, opening = (clearance_mm(job, axle, side, "tread", state["name"]) for side in ("top", "opening"))
     rim_inner = exact(getattr(job.wheelhouse, axle).clearance_inner_mm)
     offset, width = effective_offset_mm(job, wheel, spacer), section_width_mm(job, wheel, tire)
-    shift, room_inner, room_outer = state["shift_mm"], state["room_inner_mm"], state["room_outer_mm"]
+    room_inner, room_outer, inward = state["room_inner_mm"], state["room_outer_mm"], state["inward_mm"]
     half, radius = width.times(Fraction(1, 2)), grown_diameter_mm(job, tire, state["name"]).times(Fraction(1, 2))
     return {
-        "backspace_limit": [room_inner - effective_backspace_mm(job, wheel, spacer) - rim_inner - shift],
-        "inner_sidewall": [room_inner - offset - half - inner - shift],
-        "outer_sidewall": [room_outer + offset - half - outer - shift],
-        "wheelhouse_width": [room_inner + room_outer - width - inner - outer - near(shift).times(2)],
+        "backspace_limit": [room_inner - effective_backspace_mm(job, wheel, spacer) - rim_inner - inward],
+        "inner_sidewall": [room_inner - offset - half - inner - inward],
+        "outer_sidewall": [room_outer + offset - half - outer - state["outward_mm"]],
+        "wheelhouse_width": [room_inner + room_outer - width - inner - outer - near(state["across_mm"])],
         "fender_top": [state["hub_to_top_mm"] - radius - top],
         "opening": [state[f"opening_{way}_mm"] - radius - opening for way in ("ahead", "behind")],
     }
@@ -409,7 +437,7 @@ def steer_rooms(job, state, wheel, tire, spacer):
                               ("frame_room_mm", 1, offset.span and offset.span[0])):  # fmt: skip
         ends = (axis.ends, [best] if offset.span else offset.ends, ends_or_least(width), ends_or_least(diameter))
         reach = Fraction(max(steer_reach(lock, *one)[which] for one in itertools.product(*ends)))
-        shift = state["shift_mm"] if room == "frame_room_mm" else 0
+        shift = state["inward_mm"] if room == "frame_room_mm" else 0
         place = "sidewall" if room == "frame_room_mm" else "tread"
         left = state[room] - reach - clearance_mm(job, "front", "sweep", place, state["name"]) - shift
         rooms.append(left + Near(Fraction(0), span=(0, 0)) if is_guess else left)
@@ -745,8 +773,13 @@ def tire_speed(job, tire):
 
 def lip_room_mm(job, axle):
     """Room outside the hub's face up to the lip, at ride height."""
-    has_own = getattr(job.wheelhouse, axle).ride_height is not None
-    return state_of(job, axle, "ride_height" if has_own else "")["room_outer_mm"]
+    return lip_rooms_mm(job, axle, "room_outer_mm", ("",))[0]
+
+
+def lip_rooms_mm(job, axle, room, sides):
+    """A room at ride height, on each of these sides."""
+    name = "ride_height" if getattr(job.wheelhouse, axle).ride_height is not None else ""
+    return [state_of(job, axle, name, side)[room] for side in sides]
 
 
 def cover(job, axle, wheel, tire, spacer):
@@ -756,15 +789,16 @@ def cover(job, axle, wheel, tire, spacer):
     width = section_width_mm(job, wheel, tire)
     if job.targets.cover == "tread":
         width = tread_width_mm(job, tire).or_plausible("tire.tread_width_mm")
-    return holds(lip_room_mm(job, axle) + effective_offset_mm(job, wheel, spacer) - width.times(Fraction(1, 2)))
+    reach = width.times(Fraction(1, 2)) - effective_offset_mm(job, wheel, spacer)
+    return worst(holds(room - reach) for room in lip_rooms_mm(job, axle, "room_outer_mm", sides_of(job, axle)))
 
 
 def fender_gap(job, axle, tire):
     """Verdict on the gap between tire and lip at ride height, in the band that is asked."""
     low, high = exact(job.targets.fender_gap_min_mm), exact(job.targets.fender_gap_max_mm)
-    name = "ride_height" if getattr(job.wheelhouse, axle).ride_height is not None else ""
-    lip = state_of(job, axle, name)["hub_to_lip_mm"]
-    return in_band(lip - diameter_mm(job, tire).times(Fraction(1, 2)), low, high)
+    half = diameter_mm(job, tire).times(Fraction(1, 2))
+    return worst(in_band(lip - half, low, high)
+                 for lip in lip_rooms_mm(job, axle, "hub_to_lip_mm", sides_of(job, axle)))  # fmt: skip
 
 
 def moved_out_mm(job, axle, wheel, spacer):

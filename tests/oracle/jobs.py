@@ -4,6 +4,7 @@
 """
 
 import dataclasses
+import itertools
 import math
 import random
 
@@ -642,6 +643,7 @@ def with_bar(draw, job, is_strict):
         length = draw(st.sampled_from((NAN, 914.4)) if has_travel else seldom(NAN, 914.4))
         if has_travel or not is_strict:
             job = with_value(job, f"panhard.{axle}_length_mm", length)
+        job = with_value(job, f"panhard.{axle}_axle_end", draw(st.sampled_from(("", "", "left", "right"))))
         job = with_value(job, f"panhard.{axle}_rise_mm", draw(st.sampled_from((0.0, 50.0, -30.0))))
         job = with_value(job, f"panhard.{axle}_middle_mm", draw(seldom(0.0, 60.0, -40.0, 0.0 if is_strict else NAN)))
     return job
@@ -1077,7 +1079,25 @@ def drawn_jobs(draw):
     touches = draw(st.lists(st.sampled_from(every), max_size=6))
     for touch in touches if builds else []:
         job = touch(job, builds[at % len(builds)])
-    return job, raw
+    return draw(with_sides(job)), raw
+
+
+@st.composite
+def with_sides(draw, job):
+    """A job of which some rooms were measured on both sides of the truck, the smaller as before."""
+    sides, offs = {}, {}
+    for axle, room in itertools.product(jobs.AXLES, jobs.ROOMS):
+        house = getattr(job.wheelhouse, axle)
+        owners = {f"wheelhouse.{axle}": house}
+        owners |= {f"wheelhouse.{axle}.{name}": own for name, own in house.states().items()}
+        for path, own in owners.items():
+            smaller = getattr(own, room)
+            if not math.isnan(smaller) and draw(st.sampled_from((False,) * 9 + (True,))):
+                both = [smaller, smaller + draw(st.sampled_from((0.0, 3.175, 6.35, 12.7)))]
+                sides[f"{path}.{room}"] = tuple(both[::-1] if draw(st.sampled_from((False, True))) else both)
+                if job.tolerances and draw(st.sampled_from((False, True))):
+                    offs[f"{path}.{room}.{draw(st.sampled_from(jobs.SIDES))}"] = 2.0
+    return dataclasses.replace(job, sides=sides, tolerances={**job.tolerances, **offs})
 
 
 @st.composite

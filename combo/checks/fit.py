@@ -151,6 +151,9 @@ def steer_sweep(
     center_mm, half_mm = axis_inboard_mm - offset_mm, overall_diameter_mm / 2.0
     corners = (section_width_mm / 2.0 + center_mm, section_width_mm / 2.0 - center_mm)
     along = [corner_along_mm(side_mm, half_mm, lock_deg) + clearance_mm for side_mm in corners]
+    # With any offset one corner comes as far as both do where the tire turns on its middle: known without the offset.
+    centered = corner_along_mm(section_width_mm / 2.0, half_mm, lock_deg) + clearance_mm
+    along.append(np.where(np.isnan(axis_inboard_mm), np.nan, centered))
     inward = sweep_inward_mm(axis_inboard_mm, offset_mm, section_width_mm, overall_diameter_mm, lock_deg)
     return (
         *(at_most(needed, room_mm) for room_mm in (room_ahead_mm, room_behind_mm) for needed in along),

@@ -132,7 +132,7 @@ class _Way:
         """Each next step down from the last one; where more is allowed than is asked now, no further than to that."""
         is_wider = self.moved > 0
         for _ in range(most):
-            if math.isnan(self.moved) or not self.goes_to(short_of(self._limit.check, self.moved)):
+            if not math.isfinite(self.moved) or not self.goes_to(short_of(self._limit.check, self.moved)):
                 return
             if is_wider and self.moved <= 0:
                 return

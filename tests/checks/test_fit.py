@@ -273,7 +273,9 @@ def test_the_inner_edge_at_lock_stays_off_the_frame():
 def test_a_shift_takes_room_to_the_frame_alone():
     arguments = AT_THE_LIMIT["steer_sweep"] | {"shift_mm": 6.0}
     sides = BY_ID["steer_sweep"].sides(**arguments)
-    assert [round(float(side.margin), 6) for side in sides] == [0.0, 100.0, 0.0, 100.0, -2.0]
+    middle = round(512.5 - 12.5 - (120.0**2 + 400.0**2) ** 0.5, 6)  # both corners, were it to turn on its middle
+    ways = [0.0, 100.0, middle]
+    assert [round(float(side.margin), 6) for side in sides] == [*ways, *ways, -2.0]
 
 
 def test_without_steering_the_sweep_is_half_the_diameter():

@@ -89,7 +89,10 @@ def settings_of(job: Job, axle: Axle, check: Check) -> list[Setting]:
 
 def _on_both_sides(setting: Setting, check: Check) -> list[Setting]:
     """The setting on each side of the truck, or alone where both sides are alike to the check."""
-    both = [dataclasses.replace(setting, side=side) for side in sides_at(setting.job, setting.axle)]
+    sides = sides_at(setting.job, setting.axle)
+    if len(sides) == 1:
+        return [setting]
+    both = [dataclasses.replace(setting, side=side) for side in sides]
     looks_at = [source for source in check.needs.values() if source.startswith("state.") and source not in OF_TIRE]
     seen = {tuple(str((value_of(own, source, NO_ROWS), plus_or_minus(own, source, NO_ROWS))) for source in looks_at)
             for own in both}  # fmt: skip

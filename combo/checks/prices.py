@@ -88,6 +88,11 @@ def _mounted(rows: Any) -> Floats:
     return np.asarray(_count(rows) - WHEELS_AN_AXLE * is_kept(rows, "wheel") * is_kept(rows, "tire"), dtype=float)
 
 
+def nuts_of(job: Job) -> tuple[str, ...]:
+    """Kinds of lug nuts that a job may need: those with a left-hand thread where a hub has such studs."""
+    return NUTS if any(getattr(job.hub, axle).left_hand for axle in AXLES) else NUTS[:1]
+
+
 def drive_parts(job: Job) -> tuple[str, ...]:
     """Kinds of parts that a drive has: those of the rear axle, and of the front one where it is driven."""
     return DRIVE_PARTS + FRONT_DRIVE_PARTS if job.axle.driven == "both" else DRIVE_PARTS
@@ -266,7 +271,7 @@ def _joint_cents(rows: Any) -> Floats:
     """What wheel, tire and spacer bring together, but for hub rings: mounting, and the nuts of the wheel."""
     job = rows.job
     mounting = _with_tax(job, "labor", rows["buy.mounted_n"] * job.money.mount_and_balance_cents)
-    nuts = sum(rows[f"buy.{kind}_n"] * rows[f"buy.{kind}_cents"] / rows[f"buy.{kind}_pack"] for kind in NUTS)
+    nuts = sum(rows[f"buy.{kind}_n"] * rows[f"buy.{kind}_cents"] / rows[f"buy.{kind}_pack"] for kind in nuts_of(job))
     return mounting + _with_tax(job, "parts", nuts)
 
 
@@ -378,7 +383,7 @@ def charges(job: Job, front: Columns, rear: Columns, drive: Columns, slots: Colu
     """The lines of the bills of builds, one a row in each table and in `counts`, shape (n, slots), without the tax."""
     corners = {"front": front, "rear": rear}
     lines = [line for kind in CORNER_PARTS for line in _part_lines(job, kind, corners)]
-    lines += [line for kind in NUTS for line in _nut_lines(job, kind, corners)]
+    lines += [line for kind in nuts_of(job) for line in _nut_lines(job, kind, corners)]
     lines += list(_work_lines(job, corners))
     lines += list(_drive_lines(job, drive))
     lines += list(_own_charges(job, corners, drive))
@@ -421,7 +426,7 @@ def least_orders(job: Job, tables: Mapping[str, Columns], slots: Columns) -> dic
         own = Orders.none(len(table), len(job.suppliers))
         for kind in kinds:
             own.add(table, kind, table[f"buy.{kind}_n"], table[f"buy.{kind}_kg"])
-        for nut in NUTS if name != "drive" else ():
+        for nut in nuts_of(job) if name != "drive" else ():
             own.add(table, nut, np.ceil(table[f"buy.{nut}_n"] / table[f"buy.{nut}_pack"]), np.zeros(len(table)))
         found[name] = own
     found["slot"] = Orders.none(len(slots), len(job.suppliers))
@@ -466,8 +471,6 @@ def _packs(kind: str, corners: Mapping[str, Columns]) -> tuple[NDArray[np.bool_]
 
 
 def _nut_lines(job: Job, kind: str, corners: Mapping[str, Columns]) -> list[Charge]:
-    if kind == "left_nut" and not any(getattr(job.hub, axle).left_hand for axle in AXLES):
-        return []
     same, packs = _packs(kind, corners)
     each = {where: (packs[where], own[f"buy.{kind}_cents"]) for where, own in corners.items()}
     return _merged(job, "lug nuts" if kind == "nut" else "left-hand lug nuts", same, each)
@@ -542,14 +545,15 @@ class Orders:
         job: Job, corners: Mapping[str, Columns], drive: Columns, slots: Columns, counts: Ints
     ) -> Orders:  # fmt: skip
         """The orders of whole builds, tables as for `charges`."""
-        numbers = [own[f"buy.{kind}_from"] for own in corners.values() for kind in (*CORNER_PARTS, *NUTS)]
+        nuts = nuts_of(job)
+        numbers = [own[f"buy.{kind}_from"] for own in corners.values() for kind in (*CORNER_PARTS, *nuts)]
         numbers += [drive[f"buy.{kind}_from"] for kind in drive_parts(job)]
         most = max(len(job.suppliers), *(int(own.max(initial=0)) for own in (*numbers, slots["buy.ballast_from"])))
-        orders, packs = Orders.none(len(counts), most), {kind: _packs(kind, corners)[1] for kind in NUTS}
+        orders, packs = Orders.none(len(counts), most), {kind: _packs(kind, corners)[1] for kind in nuts}
         for where, own in corners.items():
             for kind in CORNER_PARTS:
                 orders.add(own, kind, own[f"buy.{kind}_n"], own[f"buy.{kind}_kg"])
-            for kind in NUTS:
+            for kind in nuts:
                 orders.add(own, kind, packs[kind][where], np.zeros(len(counts)))
         for kind in drive_parts(job):
             orders.add(drive, kind, drive[f"buy.{kind}_n"], drive[f"buy.{kind}_kg"])

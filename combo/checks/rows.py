@@ -430,6 +430,8 @@ def _left_nut_at(rows: Rows) -> Index:
     """Position of the cheapest left-hand nut of the other nut's seat and thread; NO_NUT where none is needed or listed.
     """
     nuts, wanted = rows.parts.nuts, _has_left_hand(rows)
+    if not wanted.any():
+        return np.full(len(rows), NO_NUT, dtype=np.int64)
     twins = [_cheapest_nut(rows.parts, *own, left_hand=True) for own in zip(nuts["seat"], nuts["thread"], strict=True)]
     twin_of = np.array([*twins, NO_NUT], dtype=np.int64)
     return np.where(wanted, twin_of[rows["mount.nut_at"]], NO_NUT)

@@ -360,6 +360,11 @@ class Axles:
     rear: AxleBeam = AxleBeam()
     driven: str = _entry("rear", words=("rear", "both"))
 
+    @property
+    def is_front_driven(self) -> bool:
+        """Whether the front axle is driven, too."""
+        return self.driven == "both"
+
 
 @dataclass(frozen=True)
 class TorquePoint:

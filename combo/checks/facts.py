@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from combo.checks.loads import FrontDrive, hub_stands_mm
-from combo.checks.rows import Chosen, is_front_driven, present_parts_g
+from combo.checks.rows import Chosen, present_parts_g
 from combo.checks.run import totals
 from combo.checks.table import NO_ROWS, Row
 from combo.checks.totals import case_deltas_kg
@@ -209,7 +209,7 @@ def _driven_grips(build: _Build, low: float, high: float) -> list[tuple[float, f
 
 
 def _of_both(build: _Build) -> str:
-    return "; both axles driven" if is_front_driven(build.job) else ""
+    return "; both axles driven" if build.job.axle.is_front_driven else ""
 
 
 def _grips(build: _Build, low: float, high: float) -> tuple[tuple[float, float], ...]:
@@ -330,7 +330,7 @@ def _mph(speed_km_h: float) -> str:
 
 def _axle_match(build: _Build) -> Iterator[Fact]:
     """How far the rear axle turns ahead of the front one on the road, and what worn tread makes of it."""
-    if not is_front_driven(build.job):
+    if not build.job.axle.is_front_driven:
         return
     names = ("corner.radius_by_revs_mm", "corner.radius_by_size_mm")
     (front, rear) = ([own[name] for name in names] for own in (build.front, build.rear))
@@ -352,7 +352,7 @@ def _acceleration(build: _Build) -> Iterator[Fact]:
 def _launch(build: _Build) -> Launch:
     job, drive = build.job, build.drive
     height = 0.0 if np.isnan(job.truck.cg_height_mm) else job.truck.cg_height_mm / job.truck.wheelbase_mm
-    road, both = job.surface.friction_road, is_front_driven(job)
+    road, both = job.surface.friction_road, job.axle.is_front_driven
     return Launch(
         truck_kg=build.sums["truck_light_g"] / 1000.0,
         rear_kg=build.sums["truck_light_g" if both else "rear_light_g"] / 1000.0,

@@ -15,7 +15,6 @@ from typing import NamedTuple
 import numpy as np
 
 from combo.checks.check import Check, Cure, Several, Sides, at_least, at_most
-from combo.checks.rows import is_front_driven
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import cruise_points
 from combo.formulas import Column
@@ -245,7 +244,7 @@ class FrontDrive(NamedTuple):
         """Share of the load that becomes thrust, and what preload adds [kg]: by the differential, and by both sides'
         friction.
         """
-        if not is_front_driven(job):
+        if not job.axle.is_front_driven:
             return [(0.0, 0.0)]
         beam = job.axle.front
         lever = self.radius_mm / (self.ratio * beam.track_mm) * (1.0 - beam.roll_share_ppm / 1e6) if beam.live else 0.0
@@ -570,7 +569,7 @@ CHECKS = (
             "radius_mm": "front.corner.driven_radius_mm", "rating_n_m": "axle.front_torque_rating_n_m",
         },
         where="front",
-        asked=lambda job: is_front_driven(job) and not np.isnan(job.axle.front.torque_rating_n_m),
+        asked=lambda job: job.axle.is_front_driven and not np.isnan(job.axle.front.torque_rating_n_m),
         unasked="no torque_rating, or a front axle that is not driven",
         scale=_of(lambda job: job.axle.front.torque_rating_n_m),
         scale_words="5 % of the rating",
@@ -596,7 +595,7 @@ CHECKS = (
         bound="match_most_um",
         other_total="front_radius_most_um",
         other_bound="match_least_um",
-        asked=is_front_driven,
+        asked=lambda job: job.axle.is_front_driven,
         unasked="one driven axle",
         scale=lambda job, axle: 0.01,
         scale_words="1 %",

@@ -304,7 +304,7 @@ CHECKS = (
         needs={
             "front_diameter_mm": "front.tire.running_diameter_mm", "rear_diameter_mm": "rear.tire.running_diameter_mm",
         },
-        asked=lambda job: job.job.spare and job.axle.driven == "both",
+        asked=lambda job: job.job.spare and job.axle.is_front_driven,
         unasked="no spare, or one driven axle",
         firm=True,
     ),

@@ -95,7 +95,7 @@ def nuts_of(job: Job) -> tuple[str, ...]:
 
 def drive_parts(job: Job) -> tuple[str, ...]:
     """Kinds of parts that a drive has: those of the rear axle, and of the front one where it is driven."""
-    return DRIVE_PARTS + FRONT_DRIVE_PARTS if job.axle.driven == "both" else DRIVE_PARTS
+    return DRIVE_PARTS + FRONT_DRIVE_PARTS if job.axle.is_front_driven else DRIVE_PARTS
 
 
 def _column_of(kind: str, name: str) -> str:
@@ -111,7 +111,7 @@ def _is_new(kind: str) -> Callable[[Any], Floats]:
 def _is_opened(rows: Any) -> Floats:
     """How many axles are opened: each as soon as its gear set or differential is changed."""
     own = np.asarray(np.maximum(rows["buy.ratio_n"], rows["buy.differential_n"]), dtype=float)
-    if rows.job.axle.driven == "both":
+    if rows.job.axle.is_front_driven:
         own = own + np.maximum(rows["buy.front_ratio_n"], rows["buy.front_differential_n"])
     return own
 
@@ -493,7 +493,7 @@ _DRIVE_WORDS = {"ratio": "gear set", "differential": "differential"}
 def _gear_lines(job: Job, what: str, kind: str, drive: Columns) -> Iterator[Charge]:
     """The rear axle's, and the front's where it is driven: the same part at both is one line."""
     count, cents = drive[f"buy.{kind}_n"], drive[f"buy.{kind}_cents"]
-    if job.axle.driven != "both":
+    if not job.axle.is_front_driven:
         yield Charge(what, "", count, count * cents, _is_taxed(job, "parts"))
         return
     same = drive[f"{kind}.rear_sku"] == drive[f"{kind}.front_sku"]

@@ -324,7 +324,7 @@ def drive_rows(
     job: Job, parts: Parts, tire: Index, ratio: Index, differential: Index, only: frozenset[str] | None = None
 ) -> Rows:
     """Rows of drives: columns of tire, ratio and differential, `drive.*`, what follows, and `bill.*`."""
-    derived = _DRIVE | prices.FRONT_DRIVE_COLUMNS if is_front_driven(job) else _DRIVE
+    derived = _DRIVE | prices.FRONT_DRIVE_COLUMNS if job.axle.is_front_driven else _DRIVE
     return Rows(job, "rear", parts, {"tire": tire, "ratio": ratio, "differential": differential}, derived, only)
 
 
@@ -541,7 +541,7 @@ def _match_um(rows: Rows, end: int) -> Any:
 
 def _driven_radius_mm(rows: Rows) -> Any:
     """Rolling radius of a tire whose axle is driven; 0 of another."""
-    if rows.axle == "front" and not is_front_driven(rows.job):
+    if rows.axle == "front" and not rows.job.axle.is_front_driven:
         return np.zeros(len(rows))
     return _rolling_radius_mm(rows)
 
@@ -783,7 +783,7 @@ def _torque_g(rows: Rows) -> Any:
 def _pull_g(rows: Rows) -> Any:
     """Mass of a truck that the engine can start up the wanted grade."""
     job, box = rows.job, rows.job.transmission
-    first = box.gears[0] * (box.low_range if is_front_driven(job) else 1.0) if box.gears else np.nan
+    first = box.gears[0] * (box.low_range if job.axle.is_front_driven else 1.0) if box.gears else np.nan
     starts_n = thrust_n(_at_rest_n_m(job), first, rows["ratio.ratio"], box.efficiency, rows["drive.rolling_radius_mm"])
     return _mass_on_grade_g(job, job.targets.pull_grade_ppm, np.asarray(starts_n))
 
@@ -861,7 +861,7 @@ def _belongs(rows: Rows) -> Any:
     differs, else NaN.
     """
     known = _family(rows, "", rows.job.axle)
-    if is_front_driven(rows.job):
+    if rows.job.axle.is_front_driven:
         known += _family(rows, "front_", rows.job.axle.front)
     answers = np.stack([answer.astype(float) for answer in known])
     return np.where((answers == 0.0).any(axis=0), 0.0, answers.min(axis=0))
@@ -878,35 +878,30 @@ def _family(rows: Rows, prefix: str, axle: Axles | AxleBeam) -> list[NDArray[Any
     return [*answers, np.where(np.isnan(splines) | (axle.splines == 0), np.nan, splines == axle.splines)]
 
 
-def is_front_driven(job: Job) -> bool:
-    """Whether the front axle is driven, too."""
-    return job.axle.driven == "both"
-
-
 def _of_front(column: str, otherwise: float) -> Derived:
     """A number of the front axle's gear set or differential; something else where that axle is not driven."""
 
     def own(rows: Rows) -> Any:
-        return rows[column] if is_front_driven(rows.job) else np.full(len(rows), otherwise)
+        return rows[column] if rows.job.axle.is_front_driven else np.full(len(rows), otherwise)
 
     return own
 
 
 def _front_entry(rows: Rows, name: str, otherwise: Any) -> Any:
     """An entry of the front axle, where it is driven."""
-    own = getattr(rows.job.axle.front, name) if is_front_driven(rows.job) else otherwise
+    own = getattr(rows.job.axle.front, name) if rows.job.axle.is_front_driven else otherwise
     return np.full(len(rows), own, dtype=object if isinstance(own, str) else float)
 
 
 def _front_low_side(rows: Rows) -> Floats:
     """As `low_side_share` has it, of the front differential; 0 where that axle is not driven."""
-    if not is_front_driven(rows.job):
+    if not rows.job.axle.is_front_driven:
         return np.zeros(len(rows))
     return _each_kind(rows, low_side_share, "front_")
 
 
 def _front_preload_n_m(rows: Rows) -> Any:
-    if not is_front_driven(rows.job):
+    if not rows.job.axle.is_front_driven:
         return np.zeros(len(rows))
     is_slip = rows["differential.front_type"] == "limited_slip"
     return np.where(is_slip, np.nan_to_num(rows["differential.front_preload_n_m"]), 0.0)

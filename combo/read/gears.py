@@ -36,18 +36,19 @@ def for_driven_axles(job: Job, parts: Parts, shown: str, report: Report) -> Part
 def _of_axles(job: Job, plural: str, parts: Parts, shown: str, report: Report) -> pd.DataFrame:
     table = parts.table(plural)
     rear = np.flatnonzero((table["axle"] != "front").to_numpy())
-    if job.axle.driven == "rear" and len(rear) == len(table):
+    front = np.flatnonzero((table["axle"] != "rear").to_numpy())
+    if not job.axle.is_front_driven and len(rear) == len(table):
         return table
-    front = np.flatnonzero((table["axle"] != "rear").to_numpy()) if job.axle.driven == "both" else np.zeros(1, int)
-    for axle, own in (("rear", rear), ("front", front)):
+    needed = {"rear": rear, "front": front} if job.axle.is_front_driven else {"rear": rear}
+    for axle, own in needed.items():
         if not len(own):
             report.add(Place(shown, column=plural, table="files"), "none-for-the-axle",
                        f"no {plural} for the {axle} axle", f'one without axle, or with axle "{axle}" or "both", is '
                        "accepted")  # fmt: skip
             return table
-    if job.axle.driven == "rear":
-        return table.iloc[rear].assign(listed_at=rear).reset_index(drop=True)
-    return _paired(table, np.repeat(rear, len(front)), np.tile(front, len(rear)))
+    if job.axle.is_front_driven:
+        return _paired(table, np.repeat(rear, len(front)), np.tile(front, len(rear)))
+    return table.iloc[rear].assign(listed_at=rear).reset_index(drop=True)
 
 
 def _paired(table: pd.DataFrame, rear: np.ndarray, front: np.ndarray) -> pd.DataFrame:

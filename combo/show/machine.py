@@ -13,7 +13,6 @@ from combo.checks.bill import Line
 from combo.checks.check import Verdict
 from combo.checks.facts import Fact
 from combo.checks.needs import Need
-from combo.checks.rows import is_front_driven
 from combo.checks.run import Result
 from combo.checks.table import Row
 from combo.job import Job
@@ -283,7 +282,7 @@ def parts_of_build(space: Space, builds: Builds, at: int) -> dict[str, Any]:
 
 def gears_of(job: Job, drive: Row) -> dict[str, str | None]:
     """SKUs of a drive's gear sets and differentials; those of a front axle that is not driven are None."""
-    both = is_front_driven(job)
+    both = job.axle.is_front_driven
     found: dict[str, str | None] = {}
     for kind in ("ratio", "differential"):
         found[kind] = drive[f"{kind}.rear_sku" if both else f"{kind}.sku"]

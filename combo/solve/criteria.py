@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from combo.checks.check import Check
 from combo.checks.drive import cruise_scale_rpm
 from combo.checks.judge import deciding_margin
-from combo.checks.rows import Derived, Rows, is_front_driven
+from combo.checks.rows import Derived, Rows
 from combo.checks.run import asked_checks
 from combo.checks.table import Table
 from combo.formulas.drive import grip_factor
@@ -166,7 +166,7 @@ def _fit(job: Job) -> Criterion:
 
 
 def _traction(job: Job) -> Criterion:
-    both = "truck_light_g" if is_front_driven(job) else ""
+    both = "truck_light_g" if job.axle.is_front_driven else ""
     return Criterion("traction", "thrust", "rear_light_g", both, ramp=Ramp(0, _full_thrust(job)))
 
 
@@ -205,7 +205,7 @@ def most_front_grip(job: Job) -> float:
 
 
 def _locked_in_front(job: Job) -> float:
-    return _axle_share(job, "locked", np.nan) if is_front_driven(job) else 0.0
+    return _axle_share(job, "locked", np.nan) if job.axle.is_front_driven else 0.0
 
 
 def _axle_share(job: Job, kind: str, bias_ratio: float) -> float:
@@ -237,7 +237,7 @@ def _thrusts(job: Job, rear: float, front: float) -> tuple[float, float]:
 
 def grips(job: Job, drive: Table) -> tuple[Floats, Floats]:
     """Thrust over the load of the rear and of the front axle, of each drive; 0 in front where that is not driven."""
-    axles = ("", "front_") if is_front_driven(job) else ("",)
+    axles = ("", "front_") if job.axle.is_front_driven else ("",)
     kinds = list(zip(*(drive[f"differential.{axle}{name}"] for axle in axles for name in ("type", "bias_ratio")),
                      strict=True))  # fmt: skip
     known: dict[tuple[Any, ...], tuple[float, float]] = {}

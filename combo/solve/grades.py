@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.rows import is_front_driven
 from combo.checks.table import Columns, Given
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import job_value
@@ -102,7 +101,7 @@ def ballast_to_start_g(
     useful = rear > 0
     mass = float((slots["slot.mass_g"][useful] / rear[useful]).min(initial=np.inf))
     needed = np.zeros(np.broadcast_shapes(np.shape(rear_g), np.shape(share)))
-    if not _is_judged(job) or is_front_driven(job):  # ballast that loads one driven axle may unload the other
+    if not _is_judged(job) or job.axle.is_front_driven:  # ballast that loads one driven axle may unload the other
         return needed
     for grip in _on_ground(job, share, preload_kg):
         of_rear, of_truck = grip.rates()
@@ -124,7 +123,7 @@ def _grips(job: Job, drive: Columns, *, pulls: bool) -> list[_Grip]:
         for share, preload in ((drive["drive.road_share"], drive["drive.road_preload_kg"]),
                                (np.full(len(drive), road), np.zeros(len(drive)))):  # fmt: skip
             found.append(_Grip(share, preload, slope, job.rolling.resistance, over / job.truck.wheelbase_mm,
-                               road if is_front_driven(job) else 0.0))  # fmt: skip
+                               road if job.axle.is_front_driven else 0.0))  # fmt: skip
     return found
 
 
@@ -132,7 +131,7 @@ def _on_ground(job: Job, share: Floats, preload_kg: Floats) -> tuple[_Grip, _Gri
     slope, over = _slope(job.targets.start_grade_ppm), job.truck.cg_height_mm / job.truck.wheelbase_mm
     even = (job.surface.friction_low + job.surface.friction_high) / 2.0
     both = np.full(np.shape(share), even)
-    ground = slope, job_value(job, "surface.resistance", "rear"), over, even if is_front_driven(job) else 0.0
+    ground = slope, job_value(job, "surface.resistance", "rear"), over, even if job.axle.is_front_driven else 0.0
     return _Grip(np.asarray(share), np.asarray(preload_kg), *ground), _Grip(both, np.zeros(np.shape(share)), *ground)
 
 

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.rows import is_front_driven
 from combo.checks.table import Given
 from combo.checks.totals import TOTALS
 from combo.job import Job
@@ -72,7 +71,7 @@ def _front_share(job: Job, slots: Given, parts_g: float) -> float:
 
     All parts twice, for the spare, and all ballast may lie on it: what is known of the rear load alone is bounded.
     """
-    if not is_front_driven(job):
+    if not job.axle.is_front_driven:
         return 0.0
     bare_g = TOTALS["truck_light_g"].start(job) - TOTALS["rear_light_g"].start(job)
     most_g = bare_g + 2.0 * parts_g + _most_ballast(job, slots, "slot.mass_g")

@@ -295,7 +295,7 @@ def _loaded_rake(build: _Build) -> Iterator[Fact]:
         now_kg = job.loads.axle_kg(axle)
         stands = hub_stands_mm(row["tire.running_diameter_mm"], row["corner.present_diameter_mm"], load_kg, load_kg,
                                now_kg, height)  # fmt: skip
-        unsprung_kg = (row["corner.mass_g"] - present_parts_g(job, axle)) / 1000.0
+        unsprung_kg = (row["corner.mass_g"] - present_parts_g(present, axle)) / 1000.0
         sag = sag_mm(load_kg - now_kg - unsprung_kg, getattr(job.axle, axle).spring_rate_n_per_m)
         rises[axle] = stands - height - sag
     tilt = float(frame_rake_deg(present.frame_rake_deg, rises["front"], rises["rear"], job.truck.wheelbase_mm))

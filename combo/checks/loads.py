@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from combo.checks.check import Check, Cure, Several, Sides, at_least, at_most
+from combo.checks.rows import lift_lever
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import cruise_points
 from combo.formulas import Column
@@ -25,11 +26,11 @@ from combo.formulas.drive import (
     gripped_torque_n_m,
     lift_divisor,
     mass_started_kg,
+    preload_thrust_kg,
     start_share,
     steepest_start,
 )
 from combo.job import AXLES, Axle, Job
-from combo.units import STANDARD_GRAVITY_M_S2
 
 GROUND_SCALE_MM = 12.7
 HEAVIER_WHEEL = (
@@ -246,11 +247,9 @@ class FrontDrive(NamedTuple):
         """
         if not job.axle.is_front_driven:
             return [(0.0, 0.0)]
-        beam = job.axle.front
-        lever = self.radius_mm / (self.ratio * beam.track_mm) * (1.0 - beam.roll_share_ppm / 1e6) if beam.live else 0.0
-        preload_kg = self.preload_n_m / (self.radius_mm / 1000.0) / STANDARD_GRAVITY_M_S2
-        return [(start_share(self.low_side, low, high, lever), preload_kg / lift_divisor(self.low_side, low, lever)),
-                ((low + high) / 2.0, 0.0)]  # fmt: skip
+        lever = lift_lever(job.axle.front, self.radius_mm, self.ratio)
+        preload_kg = preload_thrust_kg(self.preload_n_m, self.radius_mm, lift_divisor(self.low_side, low, lever))
+        return [(start_share(self.low_side, low, high, lever), preload_kg), ((low + high) / 2.0, 0.0)]
 
 
 def start_grade(

@@ -31,6 +31,7 @@ from combo.formulas.drive import (
     gripped_torque_n_m,
     lift_divisor,
     low_side_share,
+    preload_thrust_kg,
     resistance_on_grade,
     speedometer_error,
     start_share,
@@ -48,7 +49,7 @@ from combo.formulas.tire import (
     section_width_on_rim_mm,
 )
 from combo.formulas.wheel import offset_on_spacer_mm, overall_width_mm
-from combo.job import ROOMS, WHEELS_AN_AXLE, Axle, AxleBeam, Axles, CruisePoint, Job
+from combo.job import ROOMS, WHEELS_AN_AXLE, Axle, AxleBeam, Axles, CruisePoint, Job, Present
 from combo.parts import Parts
 from combo.units import INCH_MM, STANDARD_GRAVITY_M_S2
 
@@ -324,7 +325,7 @@ def drive_rows(
     job: Job, parts: Parts, tire: Index, ratio: Index, differential: Index, only: frozenset[str] | None = None
 ) -> Rows:
     """Rows of drives: columns of tire, ratio and differential, `drive.*`, what follows, and `bill.*`."""
-    derived = _DRIVE | prices.FRONT_DRIVE_COLUMNS if job.axle.is_front_driven else _DRIVE
+    derived = _DRIVE | _FRONT_DRIVE if job.axle.is_front_driven else _DRIVE
     return Rows(job, "rear", parts, {"tire": tire, "ratio": ratio, "differential": differential}, derived, only)
 
 
@@ -520,15 +521,30 @@ def present_tire(parts: Parts, axle: Axle, column: str) -> float:
     return float(parts.column("tire", column)[there][int(np.argmin(skus))])
 
 
-def _radius_by_revs_mm(rows: Rows) -> Any:
-    """Rolling radius by the tire's declared revolutions; 0 of one that declares none."""
-    return np.nan_to_num(rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].astype(float)))
+def _factor(job: Job, is_radial: Any) -> Any:
+    """Rolling radius over half the diameter of tires that declare no revolutions."""
+    return rolling_factor(is_radial) if np.isnan(job.rolling.factor) else job.rolling.factor
+
+
+def _radius_by_size_mm(rows: Rows) -> Any:
+    sizes = rows["tire.running_diameter_mm"].astype(float), rows["tire.is_radial"].astype(float)
+    return rolling_radius_mm(sizes[0], _factor(rows.job, sizes[1]))
+
+
+def _declared_radius_mm(rows: Rows) -> Any:
+    """Rolling radius by the tire's declared revolutions; NaN of one that declares none."""
+    return rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].astype(float))
+
+
+def _rolling_radius_mm(rows: Rows) -> Any:
+    by_revs = _declared_radius_mm(rows)
+    return np.where(np.isnan(by_revs), _radius_by_size_mm(rows), by_revs)
 
 
 def _radius_ends_mm(rows: Rows) -> tuple[Any, Any]:
     """The smaller and the larger of the rolling radii by declared revolutions and by size."""
-    by_revs = rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].astype(float))
-    return np.fmin(by_revs, _radius_by_size_mm(rows)), np.fmax(by_revs, _radius_by_size_mm(rows))
+    by_revs, by_size = _declared_radius_mm(rows), _radius_by_size_mm(rows)
+    return np.fmin(by_revs, by_size), np.fmax(by_revs, by_size)
 
 
 def _match_um(rows: Rows, end: int) -> Any:
@@ -560,7 +576,7 @@ def _ground_g(wish: str, drop: str = "") -> Derived:
         kg_sags_mm = sag_mm(1.0, np.inf if drop else job_value(job, "axle.sag_rate_n_per_m", axle))
         # The heaviest wheels, tires and spacers: a bound goes by the tire alone, so that parts add up.
         heaviest = sum(prices.heaviest_kg(rows.parts, kind) for kind in prices.CORNER_PARTS)
-        unsprung_kg = WHEELS_AN_AXLE * heaviest - present_parts_g(job, axle) / 1000.0
+        unsprung_kg = WHEELS_AN_AXLE * heaviest - present_parts_g(job.present, axle) / 1000.0
         at_ease_mm = may_sink_mm + kg_sags_mm * (unsprung_kg + job.loads.axle_kg(axle))
         with np.errstate(divide="ignore", invalid="ignore"):  # what does not come down carries anything, or nothing
             return np.asarray(at_ease_mm / (kg_sinks_mm + kg_sags_mm)) * 1000.0
@@ -568,9 +584,9 @@ def _ground_g(wish: str, drop: str = "") -> Derived:
     return heaviest_g
 
 
-def present_parts_g(job: Job, axle: Axle) -> float:
+def present_parts_g(present: Present, axle: Axle) -> float:
     """Wheels, tires and spacers that are on an axle now [g]."""
-    own = (getattr(job.present, f"{axle}_{name}_kg") for name in ("wheel_and_tire", "spacer"))
+    own = (getattr(present, f"{axle}_{name}_kg") for name in ("wheel_and_tire", "spacer"))
     return float(WHEELS_AN_AXLE * sum(half_up(size * 1000.0) for size in own))
 
 
@@ -660,8 +676,8 @@ _CORNER: dict[str, Derived] = {
     "corner.section_width_mm": _section_width_mm,
     "corner.overall_width_mm": lambda rows: overall_width_mm(rows["wheel.rim_width_mm"], rows["wheel.flange_mm"]),
     "corner.present_diameter_mm": _present_diameter_mm,
-    "corner.radius_by_revs_mm": _radius_by_revs_mm,
-    "corner.radius_by_size_mm": lambda rows: _radius_by_size_mm(rows),
+    "corner.radius_by_revs_mm": lambda rows: np.nan_to_num(_declared_radius_mm(rows)),
+    "corner.radius_by_size_mm": _radius_by_size_mm,
     "corner.driven_radius_mm": _driven_radius_mm,
     "corner.radius_least_um": lambda rows: np.floor(_radius_ends_mm(rows)[0] * 1000.0),
     "corner.radius_most_um": lambda rows: np.ceil(_radius_ends_mm(rows)[1] * 1000.0),
@@ -690,64 +706,53 @@ that part alone.
 # What follows of a drive
 
 
-def _factor(job: Job, is_radial: Any) -> Any:
-    """Rolling radius over half the diameter of tires that declare no revolutions."""
-    return rolling_factor(is_radial) if np.isnan(job.rolling.factor) else job.rolling.factor
-
-
-def _radius_by_size_mm(rows: Rows) -> Any:
-    sizes = rows["tire.running_diameter_mm"].astype(float), rows["tire.is_radial"].astype(float)
-    return rolling_radius_mm(sizes[0], _factor(rows.job, sizes[1]))
-
-
-def _rolling_radius_mm(rows: Rows) -> Any:
-    by_revs = rolling_radius_from_revs_mm(rows["tire.revs_per_mile"].astype(float))
-    return np.where(np.isnan(by_revs), _radius_by_size_mm(rows), by_revs)
-
-
 def _rpm(rows: Rows) -> Any:
     box = rows.job.transmission
     return engine_rpm(rows.job.targets.cruise_speed_km_h, rows["drive.rolling_radius_mm"], box.cruise_gear,
                       rows["ratio.ratio"], box.slip(locked=box.lock_up))  # fmt: skip
 
 
-def _each_kind(rows: Rows, work: Callable[[str, float], float], prefix: str = "") -> Floats:
-    """A number of each row's differential, by its kind and its bias ratio; NaN where a list has none."""
-    kinds = zip(rows[f"differential.{prefix}type"], rows[f"differential.{prefix}bias_ratio"], strict=True)
-    own = [work(kind, bias) if isinstance(kind, str) and kind else np.nan for kind, bias in kinds]
-    return np.array(own, dtype=float)
-
-
 def _grip_share(low: Callable[[Job], float], high: Callable[[Job], float]) -> Derived:
     """Share of the load under the rear wheels that their grip turns into thrust, one side on each ground."""
-    return lambda rows: start_share(_low_side(rows), low(rows.job), high(rows.job), _lift_lever(rows))
+    return lambda rows: start_share(_low_side(rows), low(rows.job), high(rows.job), _rear_lever(rows))
 
 
 def _preload_kg(low: Callable[[Job], float]) -> Derived:
     """Thrust of a limited slip's preload."""
 
     def thrust_kg(rows: Rows) -> Any:
-        preload = np.nan_to_num(rows["differential.preload_n_m"])
-        own = preload / (rows["drive.rolling_radius_mm"] / 1000.0) / STANDARD_GRAVITY_M_S2
-        lifted = own / lift_divisor(_low_side(rows), low(rows.job), _lift_lever(rows))
-        return np.where(rows["differential.type"] == "limited_slip", lifted, 0.0)
+        lifts = lift_divisor(_low_side(rows), low(rows.job), _rear_lever(rows))
+        own = preload_thrust_kg(_preload_n_m(rows), rows["drive.rolling_radius_mm"], lifts)
+        return np.where(_is_limited_slip(rows), own, 0.0)  # of another kind whether or not its radius is known
 
     return thrust_kg
 
 
-def _low_side(rows: Rows) -> Floats:
-    return _each_kind(rows, low_side_share)
+def _low_side(rows: Rows, prefix: str = "") -> Floats:
+    """As `low_side_share` has it, of each row's differential; NaN where a list has none."""
+    kinds = zip(rows[f"differential.{prefix}type"], rows[f"differential.{prefix}bias_ratio"], strict=True)
+    own = [low_side_share(kind, bias) if isinstance(kind, str) and kind else np.nan for kind, bias in kinds]
+    return np.array(own, dtype=float)
 
 
-def _lift_lever(rows: Rows) -> Any:
-    """Rolling radius over axle ratio and track, where the driveshaft's torque lifts a wheel of a live rear axle; 0
-    without one.
+def _is_limited_slip(rows: Rows, prefix: str = "") -> NDArray[np.bool_]:
+    return np.asarray(rows[f"differential.{prefix}type"] == "limited_slip")
+
+
+def _preload_n_m(rows: Rows, prefix: str = "") -> Any:
+    """Preload of a limited slip [N m]; 0 of any other differential, and of one that states none."""
+    return np.where(_is_limited_slip(rows, prefix), np.nan_to_num(rows[f"differential.{prefix}preload_n_m"]), 0.0)
+
+
+def lift_lever(beam: AxleBeam, radius_mm: Any, ratio: Any) -> Any:
+    """Rolling radius over axle ratio and track, where the driveshaft's torque lifts a wheel of a live axle, less the
+    part that the springs take back; 0 where the axle is none. As for `lift_divisor`.
     """
-    beam = rows.job.axle.rear
-    if not beam.live:
-        return 0.0
-    reach = rows["drive.rolling_radius_mm"] / (rows["ratio.ratio"] * beam.track_mm)
-    return reach * (1.0 - beam.roll_share_ppm / PPM)
+    return radius_mm / (ratio * beam.track_mm) * (1.0 - beam.roll_share_ppm / PPM) if beam.live else 0.0
+
+
+def _rear_lever(rows: Rows) -> Any:
+    return lift_lever(rows.job.axle.rear, rows["drive.rolling_radius_mm"], rows["ratio.ratio"])
 
 
 def _at_rest_n_m(job: Job) -> float:
@@ -878,33 +883,8 @@ def _family(rows: Rows, prefix: str, axle: Axles | AxleBeam) -> list[NDArray[Any
     return [*answers, np.where(np.isnan(splines) | (axle.splines == 0), np.nan, splines == axle.splines)]
 
 
-def _of_front(column: str, otherwise: float) -> Derived:
-    """A number of the front axle's gear set or differential; something else where that axle is not driven."""
-
-    def own(rows: Rows) -> Any:
-        return rows[column] if rows.job.axle.is_front_driven else np.full(len(rows), otherwise)
-
-    return own
-
-
-def _front_entry(rows: Rows, name: str, otherwise: Any) -> Any:
-    """An entry of the front axle, where it is driven."""
-    own = getattr(rows.job.axle.front, name) if rows.job.axle.is_front_driven else otherwise
-    return np.full(len(rows), own, dtype=object if isinstance(own, str) else float)
-
-
-def _front_low_side(rows: Rows) -> Floats:
-    """As `low_side_share` has it, of the front differential; 0 where that axle is not driven."""
-    if not rows.job.axle.is_front_driven:
-        return np.zeros(len(rows))
-    return _each_kind(rows, low_side_share, "front_")
-
-
-def _front_preload_n_m(rows: Rows) -> Any:
-    if not rows.job.axle.is_front_driven:
-        return np.zeros(len(rows))
-    is_slip = rows["differential.front_type"] == "limited_slip"
-    return np.where(is_slip, np.nan_to_num(rows["differential.front_preload_n_m"]), 0.0)
+def _same(own: Any) -> Derived:
+    return lambda rows: np.full(len(rows), own, dtype=object if isinstance(own, str) else float)
 
 
 def _front_stall_n_m(rows: Rows) -> Any:
@@ -924,15 +904,15 @@ _DRIVE: dict[str, Derived] = {
     "drive.road_preload_kg": _preload_kg(lambda job: job.surface.friction_road),
     "drive.stall_n_m": _stall_n_m,
     "drive.torque_g": _torque_g,
-    "drive.front_ratio": _of_front("ratio.front_ratio", 0.0),
-    "drive.front_lowest": _of_front("differential.front_ratio_min", -np.inf),
-    "drive.front_highest": _of_front("differential.front_ratio_max", np.inf),
-    "drive.front_family": lambda rows: _front_entry(rows, "ring_gear", "-"),
-    "drive.front_splines": lambda rows: _front_entry(rows, "splines", 1),
+    "drive.front_ratio": _same(0.0),
+    "drive.front_lowest": _same(-np.inf),
+    "drive.front_highest": _same(np.inf),
+    "drive.front_family": _same("-"),
+    "drive.front_splines": _same(1.0),
+    "drive.front_low_side": _same(0.0),
+    "drive.front_preload_n_m": _same(0.0),
     "drive.match_least_um": lambda rows: np.floor(_match_um(rows, 0)),
     "drive.match_most_um": lambda rows: np.ceil(_match_um(rows, 1)),
-    "drive.front_low_side": _front_low_side,
-    "drive.front_preload_n_m": _front_preload_n_m,
     "drive.front_stall_n_m": _front_stall_n_m,
     "drive.pull_g": _pull_g,
     "drive.hold_g": _hold_g,
@@ -940,12 +920,22 @@ _DRIVE: dict[str, Derived] = {
     "drive.driven_teeth": lambda rows: _speedometer(rows)[1],
     "drive.speedometer_below": lambda rows: _below_true(rows)[0],
     "drive.driven_teeth_below": lambda rows: _below_true(rows)[1],
-    "drive.bias_ratio": lambda rows: np.where(rows["differential.type"] == "limited_slip",
-                                              rows["differential.bias_ratio"], 1.0),
+    "drive.bias_ratio": lambda rows: np.where(_is_limited_slip(rows), rows["differential.bias_ratio"], 1.0),
     "drive.track_mm": lambda rows: np.full(len(rows), rows.job.axle.rear.track_mm if rows.job.axle.rear.live else 1.0),
-    "drive.lift_lever": lambda rows: np.zeros(len(rows)) + _lift_lever(rows),
+    "drive.lift_lever": lambda rows: np.zeros(len(rows)) + _rear_lever(rows),
 }
-"""Columns of a drive."""
+"""Columns of a drive; those of the front axle hold what stands in no check's way, as that axle is not driven."""
+_FRONT_DRIVE: dict[str, Derived] = {
+    **prices.FRONT_DRIVE_COLUMNS,
+    "drive.front_ratio": lambda rows: rows["ratio.front_ratio"],
+    "drive.front_lowest": lambda rows: rows["differential.front_ratio_min"],
+    "drive.front_highest": lambda rows: rows["differential.front_ratio_max"],
+    "drive.front_family": lambda rows: _same(rows.job.axle.front.ring_gear)(rows),
+    "drive.front_splines": lambda rows: _same(rows.job.axle.front.splines)(rows),
+    "drive.front_low_side": lambda rows: _low_side(rows, "front_"),
+    "drive.front_preload_n_m": lambda rows: _preload_n_m(rows, "front_"),
+}
+"""What takes their place, or is added, where it is."""
 
 
 def slots(job: Job, parts: Parts) -> Given:

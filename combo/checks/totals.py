@@ -19,7 +19,7 @@ from combo.checks.rows import Chosen, Floats, moves_spare, present_parts_g
 from combo.checks.table import Columns
 from combo.formulas.axle import front_share_kg, rear_share_kg
 from combo.formulas.rounding import half_up
-from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, LoadItem, Loads, Present, Spare, Trailer, Truck
+from combo.job import AXLES, Axle, Job, LoadItem, Loads, Present, Spare, Trailer, Truck
 
 PER_MILLE = 1000
 
@@ -159,7 +159,7 @@ def _bare_g(job: Job) -> dict[str, tuple[float, float]]:
 @functools.lru_cache(maxsize=64)
 def _bare_of(loads: Loads, present: Present, truck: Truck, spare: Spare | None) -> dict[str, tuple[float, float]]:
     """The same of these tables of a job; kept, as each check of a start asks for it."""
-    front_off, rear_off = (WHEELS_AN_AXLE * (_grams(wheel) + _grams(spacer)) for wheel, spacer in _present_kg(present))
+    front_off, rear_off = (present_parts_g(present, axle) for axle in AXLES)
     mass = 0.0 if spare is None else _grams(present.spare_kg)
     at_mm = 0.0 if spare is None else spare.station_mm
     at_rear = float(half_up(rear_share_kg(mass, at_mm, truck.wheelbase_mm)))
@@ -167,12 +167,6 @@ def _bare_of(loads: Loads, present: Present, truck: Truck, spare: Spare | None) 
         name: (_grams(front) - front_off - (mass - at_rear), _grams(rear) - rear_off - at_rear)
         for name, (front, rear) in _loads_kg(loads, truck).items()
     }
-
-
-def _present_kg(present: Present) -> list[tuple[float, float]]:
-    """Wheel with tire, and spacer, of one corner at each axle while the truck was weighed."""
-    return [(getattr(present, f"{axle}_wheel_and_tire_kg"), getattr(present, f"{axle}_spacer_kg"))
-            for axle in AXLES]  # fmt: skip
 
 
 def _steering_case_g(job: Job) -> tuple[float, float]:
@@ -186,6 +180,14 @@ def _lightest_case_g(job: Job) -> tuple[float, float]:
     return min(_bare_g(job).values(), key=lambda case: (case[1], case[0]))
 
 
+def _heaviest_front_g(job: Job) -> float:
+    return max(front for front, _ in _bare_g(job).values())
+
+
+def _heaviest_rear_g(job: Job) -> float:
+    return max(rear for _, rear in _bare_g(job).values())
+
+
 def steering_per_mille(job: Job) -> int:
     """Wanted front share, in whole thousandths."""
     return round(job.targets.front_share_ppm / 1000)
@@ -195,9 +197,8 @@ def _aboard_g(job: Job) -> float:
     """What is carried in the case that carries most, and what the present wheels, tires and spare spare the payload."""
     items = max(sum(item.mass_kg for item in job.laden.items if not item.cases or name in item.cases)
                 for name in load_cases(job))  # fmt: skip
-    present = sum(_grams(wheel) + _grams(spacer) for wheel, spacer in _present_kg(job.present))
     spare = job.present.spare_kg if moves_spare(job) else 0.0
-    return _grams(items) - WHEELS_AN_AXLE * present - _grams(spare)
+    return _grams(items) - sum(present_parts_g(job.present, axle) for axle in AXLES) - _grams(spare)
 
 
 _WEIGHED = {axle: (f"loads.{axle}_axle_kg",) for axle in AXLES}
@@ -209,6 +210,10 @@ _SPARE = ("present.spare_kg",)
 def _front(case: Callable[[Job], float], times: Callable[[Job], int] = lambda job: 1) -> Total:
     return Total("g", case, front="corner.mass_g", rear="corner.spare_front_g", slot="slot.front_g",
                  needs=(*_FRONT, *_SPARE), times=times)  # fmt: skip
+
+
+def _front_unladen(case: Callable[[Job], float]) -> Total:
+    return replace(_front(case), slot="")
 
 
 def _rear(case: Callable[[Job], float]) -> Total:
@@ -236,7 +241,7 @@ def _weighed_g(job: Job, axle: Axle) -> float:
 
 
 def _sprung_now_g(job: Job, axle: Axle) -> float:
-    return _weighed_g(job, axle) - present_parts_g(job, axle)
+    return _weighed_g(job, axle) - present_parts_g(job.present, axle)
 
 
 def _rating(of: Callable[[Job], float], need: str) -> Total:
@@ -249,30 +254,26 @@ TOTALS: dict[str, Total] = {
     "order_room_cents": Total("cents"),
     "parts_g": Total("g", front="corner.mass_g", rear="corner.mass_g", slot="slot.mass_g"),
     "front_light_g": _front(lambda job: min(front for front, _ in _bare_g(job).values())),
-    "front_unladen_g": Total("g", lambda job: max(front for front, _ in _bare_g(job).values()), front="corner.mass_g",
-                             rear="corner.spare_front_g", needs=(*_FRONT, *_SPARE)),
+    "front_unladen_g": _front_unladen(_heaviest_front_g),
     **{f"{axle}_weighed_g": Total("g", functools.partial(_weighed_g, axle=axle), needs=_WEIGHED[axle])
        for axle in AXLES},
     "front_ground_g": Total("g", front="corner.ground_g"),
     "rear_ground_g": Total("g", rear="corner.ground_g"),
     "front_laid_ground_g": Total("g", front="corner.laid_ground_g"),
     "rear_laid_ground_g": Total("g", rear="corner.laid_ground_g"),
-    "front_heavy_g": _front(lambda job: max(front for front, _ in _bare_g(job).values())),
+    "front_heavy_g": _front(_heaviest_front_g),
     "front_wheel_heavy_g": _front(lambda job: _wheel_g(job, "front")),
-    "front_wheel_unladen_g": Total("g", lambda job: _wheel_g(job, "front"), front="corner.mass_g",
-                                   rear="corner.spare_front_g", needs=(*_FRONT, *_SPARE)),
+    "front_wheel_unladen_g": _front_unladen(lambda job: _wheel_g(job, "front")),
     "rear_wheel_heavy_g": _rear(lambda job: _wheel_g(job, "rear")),
     "rear_light_g": _rear(lambda job: min(rear for _, rear in _bare_g(job).values())),
-    "rear_heavy_g": _rear(lambda job: max(rear for _, rear in _bare_g(job).values())),
+    "rear_heavy_g": _rear(_heaviest_rear_g),
     "truck_heavy_g": _truck(lambda job: max(front + rear for front, rear in _bare_g(job).values())),
     "combined_g": _truck(_combined_g),
     "trailer_g": Total("g", lambda job: _grams(job.trailer.mass_kg)),
-    "front_sprung_heavy_g": Total("g", lambda job: max(front for front, _ in _bare_g(job).values()),
-                                  rear="corner.spare_front_g", slot="slot.front_g", needs=(*_FRONT, *_SPARE)),
-    "front_sprung_unladen_g": Total("g", lambda job: max(front for front, _ in _bare_g(job).values()),
-                                    rear="corner.spare_front_g", needs=(*_FRONT, *_SPARE)),
-    "rear_sprung_heavy_g": Total("g", lambda job: max(rear for _, rear in _bare_g(job).values()),
-                                 rear="corner.spare_rear_g", slot="slot.rear_g", needs=(*_REAR, *_SPARE)),
+    # What springs carry: the loads without the wheels and tires of the axle itself.
+    "front_sprung_heavy_g": replace(_front(_heaviest_front_g), front=""),
+    "front_sprung_unladen_g": replace(_front_unladen(_heaviest_front_g), front=""),
+    "rear_sprung_heavy_g": replace(_rear(_heaviest_rear_g), rear="corner.spare_rear_g"),
     "front_sprung_now_g": Total("g", functools.partial(_sprung_now_g, axle="front"), needs=_FRONT),
     "rear_sprung_now_g": Total("g", functools.partial(_sprung_now_g, axle="rear"), needs=_REAR),
     "truck_light_g": _truck(lambda job: sum(_lightest_case_g(job))),

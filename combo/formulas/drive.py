@@ -173,6 +173,18 @@ def lift_divisor(low_side: Column, friction_low: Column, lever: Column) -> Colum
     return 1.0 + finite * friction_low * lever
 
 
+def preload_thrust_kg(preload_n_m: Column, radius_mm: Column, lifts: Column) -> Column:
+    """Thrust that the preload of a limited slip adds, as a mass under standard gravity [kg]: preload / (r g), over what
+    the driveshaft's torque divides it by (`lift_divisor`); statics.
+
+    Examples
+    --------
+    >>> round(float(preload_thrust_kg(135.0, 360.0, 1.0)), 2)
+    38.24
+    """
+    return preload_n_m / (radius_mm / 1000.0) / STANDARD_GRAVITY_M_S2 / lifts
+
+
 def steepest_start(
     rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
     resistance: Column, towed_kg: Column = 0.0, front_share: Column = 0.0,

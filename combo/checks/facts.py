@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from combo.checks.loads import FrontDrive, hub_stands_mm
+from combo.checks.loads import FrontDrive, hub_stands_mm, radii_alike_mm
+from combo.checks.look import new_scrub_mm
 from combo.checks.rows import Chosen, present_parts_g
 from combo.checks.run import totals
 from combo.checks.table import NO_ROWS, Row
@@ -27,7 +28,6 @@ from combo.formulas.drive import (
     start_share,
     steepest_start,
 )
-from combo.formulas.steering import scrub_radius_mm
 from combo.formulas.tire import LOAD_EXPONENT, LOWEST_TABLED_KPA, PASSENGER_ON_TRUCK_DIVISOR, cold_pressure_kpa
 from combo.job import AXLES, WHEELS_AN_AXLE, Axle, Job, StateName
 from combo.units import MILE_KM, PSI_KPA
@@ -148,9 +148,10 @@ def _offsets(build: _Build) -> Iterator[Fact]:
 def _scrub(build: _Build) -> Iterator[Fact]:
     job, row = build.job, build.front
     axis = value_of(Setting(job, "front"), "state.axis_inboard_mm", NO_ROWS)
-    now = job.present.front_hub_height_mm
-    height = now + hub_rise_mm(now, row["tire.running_diameter_mm"], row["corner.present_diameter_mm"])
-    radius = scrub_radius_mm(axis, row["corner.offset_mm"], height, job.steering.kingpin_inclination_deg)
+    radius = new_scrub_mm(
+        axis, row["corner.offset_mm"], job.present.front_hub_height_mm, row["tire.running_diameter_mm"],
+        row["corner.present_diameter_mm"], job.steering.kingpin_inclination_deg,
+    )  # fmt: skip
     if not np.isnan(radius):
         yield Fact("scrub_radius", "scrub radius", "front", float(radius), "mm", "tire center outboard positive")
 
@@ -333,11 +334,10 @@ def _axle_match(build: _Build) -> Iterator[Fact]:
     if not build.job.axle.is_front_driven:
         return
     names = ("corner.radius_by_revs_mm", "corner.radius_by_size_mm")
-    (front, rear) = ([own[name] for name in names] for own in (build.front, build.rear))
-    at = 0 if front[0] and rear[0] else 1
-    ratio = float(axle_speed_ratio(build.drive["drive.front_ratio"], front[at], build.drive["ratio.ratio"], rear[at]))
+    front, rear = radii_alike_mm(*(own[name] for name in names for own in (build.front, build.rear)))
+    ratio = float(axle_speed_ratio(build.drive["drive.front_ratio"], front, build.drive["ratio.ratio"], rear))
     if not np.isnan(ratio):
-        worn = WORN_TREAD_MM / front[at]
+        worn = WORN_TREAD_MM / front
         yield Fact("axle_match", "rear axle turns ahead of the front", "truck", ratio - 1.0, "share",
                    f"1/8 in of tread worn at the front alone adds {worn * 100:.1f} %")  # fmt: skip
 

@@ -30,7 +30,7 @@ from combo.formulas.drive import (
     start_share,
     steepest_start,
 )
-from combo.job import AXLES, Axle, Job
+from combo.job import Axle, Job
 
 GROUND_SCALE_MM = 12.7
 HEAVIER_WHEEL = (
@@ -92,11 +92,6 @@ def _capacity(axle: Axle, what: str) -> Check:
     )
 
 
-def pressed(heavy_g: Column, unladen_g: Column, pressed_g: Column) -> Sides:
-    """The heavier wheel's load is one that its tire carries at the wheel's largest pressure."""
-    return at_most(np.maximum(heavy_g, unladen_g) / 2000.0, pressed_g / 2000.0)
-
-
 def _pressure(axle: Axle) -> Check:
     return Check(
         id="wheel_pressure",
@@ -108,11 +103,11 @@ def _pressure(axle: Axle) -> Check:
         "(wheel's pressure / pressure of the rated load)^n, n 0.80 passenger and 0.70 light truck, and nothing below "
         "26 and 35 psi; in front with the ballast aboard, and taken out",
         source="ETRTO Standards Manual, note to the load tables (0.80); 0.70, 26 and 35 psi from memory",
-        sides=pressed,
+        sides=functools.partial(held_both_ways, share=0.5),
         needs={
             "heavy_g": f"sum.{axle}_wheel_heavy_g",
             "unladen_g": "sum.front_wheel_unladen_g" if axle == "front" else "sum.rear_wheel_heavy_g",
-            "pressed_g": f"{axle}.corner.pressed_g",
+            "bound_g": f"{axle}.corner.pressed_g",
         },
         total=f"{axle}_wheel_heavy_g",
         other_total="front_wheel_unladen_g" if axle == "front" else "",
@@ -121,7 +116,7 @@ def _pressure(axle: Axle) -> Check:
         scale=lambda job, axle_: 50.0,
         scale_words="50 kg a corner",
         firm=True,
-        cures=(Cure("pressed_g", 2000.0, "a wheel for more pressure, or a tire that carries {amount} more at it"),),
+        cures=(Cure("bound_g", 2000.0, "a wheel for more pressure, or a tire that carries {amount} more at it"),),
     )
 
 
@@ -178,17 +173,19 @@ def hub_stands_mm(
     return stands_mm
 
 
-def _grounds(axle: Axle) -> tuple[Check, Check]:
-    """Ground clearance at ride height, and laid out on air."""
-    heavy, unladen = f"{axle}_heavy_g", "front_unladen_g" if axle == "front" else "rear_heavy_g"
-    other = unladen if axle == "front" else ""
-    sprung_unladen = "front_sprung_unladen_g" if axle == "front" else "rear_sprung_heavy_g"
-    stands = {
+def _hub_stands(axle: Axle) -> dict[str, str]:
+    """What the height of a hub on a new tire is worked out from, and the lowest point's now."""
+    unladen = "front_unladen_g" if axle == "front" else "rear_heavy_g"
+    return {
         "diameter_mm": f"{axle}.tire.running_diameter_mm", "present_mm": f"{axle}.corner.present_diameter_mm",
-        "heavy_g": f"sum.{heavy}", "unladen_g": f"sum.{unladen}", "weighed_g": f"sum.{axle}_weighed_g",
+        "heavy_g": f"sum.{axle}_heavy_g", "unladen_g": f"sum.{unladen}", "weighed_g": f"sum.{axle}_weighed_g",
         "hub_height_mm": f"present.{axle}_hub_height_mm", "clearance_mm": f"present.{axle}_ground_clearance_mm",
     }  # fmt: skip
-    ride = Check(
+
+
+def _ground(axle: Axle) -> Check:
+    sprung_unladen = "front_sprung_unladen_g" if axle == "front" else "rear_sprung_heavy_g"
+    return Check(
         id="ground",
         name="ground clearance",
         group="look",
@@ -200,13 +197,13 @@ def _grounds(axle: Axle) -> tuple[Check, Check]:
         source="geometry; tires sink in by their size and load, common practice, no source",
         sides=ground,
         needs={
-            **stands, "sprung_g": f"sum.{axle}_sprung_heavy_g", "sprung_unladen_g": f"sum.{sprung_unladen}",
+            **_hub_stands(axle), "sprung_g": f"sum.{axle}_sprung_heavy_g", "sprung_unladen_g": f"sum.{sprung_unladen}",
             "sprung_now_g": f"sum.{axle}_sprung_now_g", "rate_n_per_m": "axle.sag_rate_n_per_m",
             "least_mm": "targets.ground_clearance_mm",
         },
-        total=heavy,
+        total=f"{axle}_heavy_g",
         bound=f"{axle}_ground_g",
-        other_total=other,
+        other_total="front_unladen_g" if axle == "front" else "",
         where=axle,
         asked=lambda job: not np.isnan(job.targets.ground_clearance_mm),
         unasked="no ground_clearance",
@@ -216,19 +213,23 @@ def _grounds(axle: Axle) -> tuple[Check, Check]:
         cures=(Cure("diameter_mm", 2.0, "a tire {amount} taller"),
                Cure("least_mm", -1.0, "{amount} less clearance asked")),
     )  # fmt: skip
-    laid_out = replace(
-        ride,
+
+
+def _ground_laid_out(axle: Axle) -> Check:
+    return replace(
+        _ground(axle),
         id="ground_laid_out",
         name="ground clearance, laid out",
         formula="as ground clearance, but a point on the frame is down by the travel of laid_out, and no spring sags",
         sides=ground_laid_out,
-        needs={**stands, "drop_mm": "state.laid_out_drop_mm", "least_mm": "targets.laid_out_clearance_mm"},
+        needs={
+            **_hub_stands(axle), "drop_mm": "state.laid_out_drop_mm", "least_mm": "targets.laid_out_clearance_mm",
+        },
         bound=f"{axle}_laid_ground_g",
         asked=lambda job: not np.isnan(job.targets.laid_out_clearance_mm),
         unasked="no laid_out_clearance",
         state="laid out",
-    )
-    return ride, laid_out
+    )  # fmt: skip
 
 
 class FrontDrive(NamedTuple):
@@ -323,29 +324,55 @@ def front_axle_torque(
     return axle_torque(stall_n_m, np.maximum(heavy_g, unladen_g), radius_mm, 0.0, 1.0, rating_n_m)
 
 
+def radii_alike_mm(
+    front_by_revs_mm: Column, rear_by_revs_mm: Column, front_by_size_mm: Column, rear_by_size_mm: Column
+) -> tuple[Column, Column]:
+    """Rolling radii of front and rear tires: both by their declared revolutions, or, where one declares none (0), both
+    by their sizes.
+    """
+    is_declared = (np.asarray(front_by_revs_mm) > 0) & (np.asarray(rear_by_revs_mm) > 0)
+    return (np.where(is_declared, front_by_revs_mm, front_by_size_mm),
+            np.where(is_declared, rear_by_revs_mm, rear_by_size_mm))  # fmt: skip
+
+
 def axle_match(
     front_ratio: Column, rear_ratio: Column, front_by_revs_mm: Column, rear_by_revs_mm: Column,
     front_by_size_mm: Column, rear_by_size_mm: Column, most_share: float,
 ) -> Sides:  # fmt: skip
-    """A turn of the driveshafts moves both axles as far along the road, by so much of it.
-
-    Both tires' revolutions are declared, or both are worked out from their sizes.
-    """
-    is_declared = (np.asarray(front_by_revs_mm) > 0) & (np.asarray(rear_by_revs_mm) > 0)
-    front, rear = (np.where(is_declared, revs, size) for revs, size in
-                   ((front_by_revs_mm, front_by_size_mm), (rear_by_revs_mm, rear_by_size_mm)))  # fmt: skip
+    """A turn of the driveshafts moves both axles as far along the road, by so much of it."""
+    front, rear = radii_alike_mm(front_by_revs_mm, rear_by_revs_mm, front_by_size_mm, rear_by_size_mm)
     return at_most(np.abs(axle_speed_ratio(front_ratio, front, rear_ratio, rear) - 1.0), most_share)
 
 
-_AXLE_TORQUE = (
-    "the lesser of engine torque at stall x lowest gear x low range x axle ratio, and 0.9 W_r r / (1 - 0.9 h / L) at "
-    "the rear, 0.9 W_f r in front, heaviest case, <= the axle's torque rating; a shock is not in it"
-)
 _FRONT_DRIVE = {
     "front_low_side": "drive.front_low_side", "front_preload_n_m": "drive.front_preload_n_m",
     "front_radius_mm": "front.corner.driven_radius_mm", "front_ratio": "drive.front_ratio",
 }  # fmt: skip
 _PULL_SOURCE = "statics on a grade; efficiency 0.85 and rolling resistance 0.015 are common practice, no source"
+_AXLE_TORQUE = Check(
+    id="axle_torque",
+    name="axle torque",
+    group="drive",
+    rows="build",
+    unit="n_m",
+    formula="the lesser of engine torque at stall x lowest gear x low range x axle ratio, and 0.9 W_r r / "
+    "(1 - 0.9 h / L) at the rear, 0.9 W_f r in front, heaviest case, <= the axle's torque rating; a shock is not in it",
+    source="statics; friction 0.9 of dry road from memory; the rating is the axle maker's",
+    sides=axle_torque,
+    needs={
+        "stall_n_m": "drive.stall_n_m", "heavy_g": "sum.rear_heavy_g", "radius_mm": "drive.rolling_radius_mm",
+        "height_mm": "truck.cg_height_mm", "wheelbase_mm": "truck.wheelbase_mm",
+        "rating_n_m": "axle.torque_rating_n_m",
+    },
+    total="rear_heavy_g",
+    bound="torque_g",
+    where="rear",
+    asked=lambda job: not np.isnan(job.axle.rear.torque_rating_n_m),
+    unasked="no torque_rating",
+    scale=_of(lambda job: job.axle.rear.torque_rating_n_m),
+    scale_words="5 % of the rating",
+    firm=True,
+)  # fmt: skip
 
 
 CHECKS = (
@@ -531,48 +558,20 @@ CHECKS = (
         scale=lambda job, axle: 0.02,
         scale_words="2 % of grade",
     ),
-    Check(
-        id="axle_torque",
-        name="axle torque",
-        group="drive",
-        rows="build",
-        unit="n_m",
-        formula=_AXLE_TORQUE,
-        source="statics; friction 0.9 of dry road from memory; the rating is the axle maker's",
-        sides=axle_torque,
-        needs={
-            "stall_n_m": "drive.stall_n_m", "heavy_g": "sum.rear_heavy_g", "radius_mm": "drive.rolling_radius_mm",
-            "height_mm": "truck.cg_height_mm", "wheelbase_mm": "truck.wheelbase_mm",
-            "rating_n_m": "axle.torque_rating_n_m",
-        },
-        total="rear_heavy_g",
-        bound="torque_g",
-        where="rear",
-        asked=lambda job: not np.isnan(job.axle.rear.torque_rating_n_m),
-        unasked="no torque_rating",
-        scale=_of(lambda job: job.axle.rear.torque_rating_n_m),
-        scale_words="5 % of the rating",
-        firm=True,
-    ),
-    Check(
-        id="axle_torque",
-        name="axle torque",
-        group="drive",
-        rows="build",
-        unit="n_m",
-        formula=_AXLE_TORQUE,
-        source="statics; friction 0.9 of dry road from memory; the rating is the axle maker's",
+    _AXLE_TORQUE,
+    replace(
+        _AXLE_TORQUE,
         sides=front_axle_torque,
         needs={
             "stall_n_m": "drive.front_stall_n_m", "heavy_g": "sum.front_heavy_g", "unladen_g": "sum.front_unladen_g",
             "radius_mm": "front.corner.driven_radius_mm", "rating_n_m": "axle.front_torque_rating_n_m",
         },
+        total="",
+        bound="",
         where="front",
         asked=lambda job: job.axle.is_front_driven and not np.isnan(job.axle.front.torque_rating_n_m),
         unasked="no torque_rating, or a front axle that is not driven",
         scale=_of(lambda job: job.axle.front.torque_rating_n_m),
-        scale_words="5 % of the rating",
-        firm=True,
     ),
     Check(
         id="axle_match",
@@ -600,5 +599,8 @@ CHECKS = (
         scale_words="1 %",
         firm=True,
     ),
-    *(check for at in range(2) for axle in AXLES for check in _grounds(axle)[at : at + 1]),
+    _ground("front"),
+    _ground("rear"),
+    _ground_laid_out("front"),
+    _ground_laid_out("rear"),
 )  # fmt: skip

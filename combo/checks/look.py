@@ -53,13 +53,22 @@ def load_line(present_offset_mm: Column, offset_mm: Column, most_mm: Column) -> 
     return at_most(present_offset_mm - offset_mm, most_mm)
 
 
+def new_scrub_mm(
+    axis_inboard_mm: Column, offset_mm: Column, present_height_mm: Column, diameter_mm: Column,
+    present_diameter_mm: Column, inclination_deg: Column,
+) -> Column:  # fmt: skip
+    """Scrub radius with the hub as high as the new tire puts it, under the loads that stood on the scale."""
+    height = present_height_mm + hub_rise_mm(present_height_mm, diameter_mm, present_diameter_mm)
+    return scrub_radius_mm(axis_inboard_mm, offset_mm, height, inclination_deg)
+
+
 def scrub(
     axis_inboard_mm: Column, offset_mm: Column, present_height_mm: Column, diameter_mm: Column,
     present_diameter_mm: Column, inclination_deg: Column, least_mm: Column, most_mm: Column,
 ) -> Several:  # fmt: skip
     """The scrub radius on the new wheels and tires is as wanted; positive where the tire's center is outboard."""
-    height = present_height_mm + hub_rise_mm(present_height_mm, diameter_mm, present_diameter_mm)
-    radius = scrub_radius_mm(axis_inboard_mm, offset_mm, height, inclination_deg)
+    radius = new_scrub_mm(axis_inboard_mm, offset_mm, present_height_mm, diameter_mm, present_diameter_mm,
+                          inclination_deg)  # fmt: skip
     return within(radius, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
 
 

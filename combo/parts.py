@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
@@ -255,6 +255,11 @@ class Parts:
     def of_kind(self, kind: str) -> pd.DataFrame:
         """The table of a kind by the name of one, such as "wheel"."""
         return self.table(_PLURALS[kind])
+
+    def with_table(self, kind: str, table: pd.DataFrame) -> Parts:
+        """The lists with another table of a kind."""
+        changed: dict[str, Any] = {_PLURALS[kind]: table}
+        return replace(self, **changed)
 
     @functools.cached_property
     def suppliers(self) -> tuple[str, ...]:

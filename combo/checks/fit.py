@@ -168,7 +168,7 @@ def brake_barrel(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column) -
 
 def wheel_weights(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column, thickness_mm: Column) -> Sides:
     """Balance weights that are stuck inside the barrel turn free of the brake."""
-    return at_least(barrel_mm - 2.0 * thickness_mm, envelope_mm + 2.0 * clearance_mm)
+    return brake_barrel(barrel_mm - 2.0 * thickness_mm, envelope_mm, clearance_mm)
 
 
 def brake_spoke(spoke_mm: Column, spacer_mm: Column, reach_mm: Column, clearance_mm: Column) -> Sides:

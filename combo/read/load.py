@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -59,7 +59,7 @@ def load(path: Path) -> Loaded:
     currency = DOLLAR if job is None else job.money.in_currency()
     wanted = [Wanted(kind, getattr(files, plural), files.headers.get(plural, {}), currency)
               for plural, kind in KINDS.items()]  # fmt: skip
-    tables: dict[str, pd.DataFrame] = {}
+    tables: dict[str, Any] = {}
     extra: dict[str, pd.DataFrame] = {}
     for own, kept in zip(wanted, _kept_or_read(wanted), strict=True):
         tables[own.kind.plural], extra[own.kind.plural] = kept.table, kept.extra
@@ -71,7 +71,7 @@ def load(path: Path) -> Loaded:
     if is_drilled_to_order(tables["wheels"]):
         circles = circles_of(job.hub, tables["spacers"])
         tables["wheels"], extra["wheels"] = drilled(tables["wheels"], extra["wheels"], circles, report)
-    parts = Parts(**tables, extra=extra)  # type: ignore[arg-type]
+    parts = Parts(**tables, extra=extra)
     _check_together(job, parts, path.name, report)
     parts = for_driven_axles(job, parts, path.name, report)
     report.raise_if_any()

@@ -16,11 +16,8 @@ from combo.job import Job, key_of
 from combo.show import words
 from combo.show.machine import FORMAT
 from combo.show.terminal import show_cautions
-from combo.solve.fitted import Change, Explained, Finding, Fit
-from combo.units import INCH_MM, sixteenths_text
-
-_SIXTEENTH_MM = INCH_MM / 16.0
-_NEAR_MM = 0.02
+from combo.solve.fitted import Correction, Explained, Finding, Fit
+from combo.units import sixteenths_text
 
 
 def show_fitted(out: Console, job: Job, fit: Fit) -> None:
@@ -160,7 +157,7 @@ def _cruise(job: Job, finding: Finding) -> str:
     return f"cruise_rpm: {_apart(job, own)} than computed. Any one of these explains it: {_numbered(told)}."
 
 
-def _drive_cause(change: Change) -> str:
+def _drive_cause(change: Correction) -> str:
     then, now = change.then, change.now
     if change.path == "tire.revs_per_mile":
         return f"the rear tire turns {then:.0f} times a mile, not {now:.0f}: roll it ten turns and tape the way"
@@ -198,7 +195,7 @@ def _cause(job: Job, one: Explained) -> str:
     }[one.cause.told]
 
 
-def _set(job: Job, change: Change) -> str:
+def _set(job: Job, change: Correction) -> str:
     *table, name = change.path.split(".")
     return f'set {".".join([*table, key_of(name)])} = "{_value(job, change.then)}" (now {_value(job, change.now)})'
 
@@ -207,6 +204,5 @@ def _value(job: Job, size_mm: float) -> str:
     """A length as it may be typed again: sixteenths where it is a whole number of them."""
     if words.is_metric(job):
         return f"{round(size_mm, 1):g} mm"
-    is_even = abs(size_mm / _SIXTEENTH_MM - round(size_mm / _SIXTEENTH_MM)) * _SIXTEENTH_MM < _NEAR_MM
-    return sixteenths_text(size_mm) if is_even else f"{size_mm / INCH_MM:.3f} in"
+    return words.typed_inches(size_mm)
 

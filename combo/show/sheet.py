@@ -8,15 +8,13 @@ from collections.abc import Iterator
 from combo.job import SIDES, Job
 from combo.show import words
 from combo.solve.measuring import Measurement, Question
-from combo.units import DIMENSIONS, INCH_MM, BoltCircle, sixteenths_text
+from combo.units import DIMENSIONS, BoltCircle
 
 WIDTH = 96
 _BLANK = "____________"
 _BOTH_BLANKS = "left ______ right ____"
 """For what may differ from side to side of the truck; one number for both will do."""
 _KEY, _VALUE = 24, 22
-_SIXTEENTH_MM = INCH_MM / 16.0
-_NEAR_MM = 0.02
 _SKUS_TOLD = 12
 
 
@@ -87,8 +85,7 @@ def _with_off(job: Job, suffix: str, size: float, off: float | None) -> str:
 
 def _size(job: Job, suffix: str, size: float) -> str:
     if suffix == "mm" and not words.is_metric(job):
-        is_even = abs(size / _SIXTEENTH_MM - round(size / _SIXTEENTH_MM)) * _SIXTEENTH_MM < _NEAR_MM
-        return sixteenths_text(size) if is_even else f"{size / INCH_MM:.3f} in"
+        return words.typed_inches(size)
     if suffix in {"mm", "kg"}:
         return words.amount(job, suffix, size)
     plain = {"deg": "deg", "rpm": "rpm", "m2": "m2", "kpa": "kPa"}.get(suffix, "")

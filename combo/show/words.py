@@ -21,6 +21,9 @@ CAUTIONS = (
     "Where they or a licensed engineer say otherwise, they win.",
 )
 
+_SIXTEENTH_MM = INCH_MM / 16.0
+_NEAR_MM = 0.02
+
 
 def is_metric(job: Job) -> bool:
     """Whether amounts are told in metric units."""
@@ -30,6 +33,12 @@ def is_metric(job: Job) -> bool:
 def length(job: Job, size_mm: float) -> str:
     """A length as the shop reads it: 0.06 in, or 1.6 mm."""
     return f"{_plain(size_mm, 1)} mm" if is_metric(job) else f"{_plain(size_mm / INCH_MM, 2)} in"
+
+
+def typed_inches(size_mm: float) -> str:
+    """A length as it may be typed again: in sixteenths where it is a whole number of them, else 1.234 in."""
+    off_mm = abs(size_mm - round(size_mm / _SIXTEENTH_MM) * _SIXTEENTH_MM)
+    return sixteenths_text(size_mm) if off_mm < _NEAR_MM else f"{size_mm / INCH_MM:.3f} in"
 
 
 def mass(job: Job, size_kg: float) -> str:

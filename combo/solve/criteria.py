@@ -134,6 +134,10 @@ class RowPoints:
     grip: Floats
     front_grip: Floats
 
+    def at(self, places: Any) -> RowPoints:
+        """The same at some places, as numpy takes them."""
+        return RowPoints(self.fit[places], self.cruise[places], self.grip[places], self.front_grip[places])
+
 
 def points(criterion: Criterion, sums: Mapping[str, Floats], rows: RowPoints) -> Ints:
     """Points of builds by a criterion, in the shape of the sums (totals by name, whole numbers, NaN not known)."""

@@ -19,9 +19,9 @@ from combo.checks.totals import load_cases
 from combo.checks.values import MAIN_POINT, cruise_points, is_absent
 from combo.formulas.tire import rolling_radius_from_revs_mm
 from combo.job import AXLES, Axle, Job, StateName
-from combo.parts import KINDS, Parts
+from combo.parts import Parts
 from combo.problems import Place, Problem, Problems, nearest
-from combo.solve.why import Choice, Corner, rows_chosen
+from combo.solve.why import Choice, Corner, rows_chosen, unknown_sku
 from combo.units import INCH_MM
 
 Group = Literal["sideways", "spokes", "upright", "height", "cruise", "load"]
@@ -52,7 +52,7 @@ class Cause:
 
 
 @dataclass(frozen=True)
-class Change:
+class Correction:
     """A value to correct: the path of a job entry, or kind and column of a part; what it is and what it should be."""
 
     path: str
@@ -67,7 +67,7 @@ class Explained:
 
     cause: Cause
     amount: float
-    changes: tuple[Change, ...]
+    changes: tuple[Correction, ...]
 
 
 @dataclass(frozen=True)
@@ -114,13 +114,9 @@ def fitted(job: Job, parts: Parts, file: str = "job.toml") -> Fit:
 def _refuse(job: Job, parts: Parts, file: str) -> None:
     problems = []
     for table, kind, sku in _named(job):
-        plural = next(name for name, one in KINDS.items() if one.name == kind)
-        skus = parts.table(plural)["sku"].tolist()
+        skus = parts.of_kind(kind)["sku"].tolist()
         if sku and sku not in skus:
-            near = nearest(sku, skus)
-            accepted = f'the nearest listed is "{near}"' if near else "none listed is near it"
-            problems.append(Problem(Place(file, column=kind, table=table), "unknown-sku", f'no {kind} "{sku}"',
-                                    accepted))  # fmt: skip
+            problems.append(unknown_sku(kind, sku, skus, Place(file, column=kind, table=table)))
     case, cases = job.fitted.case, load_cases(job)
     if case and case not in cases:
         near = nearest(case, cases)
@@ -280,11 +276,11 @@ class _Engine:
         share = next(iter([*(share for _, share in cause.entries), *(share for *_, share in cause.columns)]))
         return (round(changes[0].then / grid) * grid - changes[0].now) / share
 
-    def _changes(self, cause: Cause, amount: float) -> tuple[Change, ...]:
+    def _changes(self, cause: Cause, amount: float) -> tuple[Correction, ...]:
         entries = [(path, "", self._entry(path), share) for path, share in cause.entries]
         columns = [(f"{kind}.{column}", sku := self._sku(cause, kind), self._cell(kind, column, sku), share)
                    for kind, column, share in cause.columns]  # fmt: skip
-        return tuple(Change(path, sku, now, now + share * amount) for path, sku, now, share in (*entries, *columns)
+        return tuple(Correction(path, sku, now, now + share * amount) for path, sku, now, share in (*entries, *columns)
                      if not math.isnan(now))  # fmt: skip
 
     def _is_there(self, cause: Cause) -> bool:
@@ -297,12 +293,12 @@ class _Engine:
                    for kind, column, _ in cause.columns)  # fmt: skip
 
     def _entry(self, path: str) -> float:
-        owner = self._job
+        owner: Any = self._job
         for name in path.split("."):
             owner = getattr(owner, name)
             if owner is None:
                 return math.nan
-        return float(owner)  # type: ignore[arg-type]
+        return float(owner)
 
     def _sku(self, cause: Cause, kind: str) -> str:
         return str(getattr(getattr(self._job.fitted, cause.axle), kind))
@@ -322,7 +318,7 @@ class _Engine:
         if slip and share > 1.0 - slip:
             found.append(("transmission.converter_slip", "", slip, 1.0 - (1.0 - slip) / share))
         return Finding("truck", "cruise", (own,), tuple(
-            Explained(Cause(path.partition(".")[2], "rear"), then - now, (Change(path, sku, now, then),))
+            Explained(Cause(path.partition(".")[2], "rear"), then - now, (Correction(path, sku, now, then),))
             for path, sku, now, then in found
         ))  # fmt: skip
 
@@ -337,10 +333,9 @@ class _Engine:
 
 def _with_column(parts: Parts, kind: str, column: str, sku: str, by: float) -> Parts:
     """The lists with a number of one part moved."""
-    plural = next(name for name, one in KINDS.items() if one.name == kind)
-    table = parts.table(plural).copy()
+    table = parts.of_kind(kind).copy()
     table.loc[table["sku"] == sku, column] += by
-    return replace(parts, **{plural: table})  # type: ignore[arg-type]
+    return parts.with_table(kind, table)
 
 
 def _causes(job: Job, axle: Axle) -> list[Cause]:

@@ -7,7 +7,6 @@ best cannot be in the answer, and is left out. What is left is evaluated in whol
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -146,12 +145,12 @@ class _Bare:
                           for name in ("front", "rear", "drive", "counts")))  # fmt: skip
         sums = {name: np.concatenate([one.sums[name] for one in several]) for name in several[0].sums}
         rows = RowPoints(*(np.concatenate([getattr(one.rows, name) for one in several])
-                           for name in (field.name for field in dataclasses.fields(RowPoints))))  # fmt: skip
+                           for name in ("fit", "cruise", "grip", "front_grip")))  # fmt: skip
         return _Bare(builds, sums, rows, np.concatenate([one.bounds for one in several]))
 
     def take(self, at: Ints | Mask) -> _Bare:
-        rows = RowPoints(*(getattr(self.rows, field.name)[at] for field in dataclasses.fields(RowPoints)))
-        return _Bare(self.builds.take(at), {name: own[at] for name, own in self.sums.items()}, rows, self.bounds[at])
+        sums = {name: own[at] for name, own in self.sums.items()}
+        return _Bare(self.builds.take(at), sums, self.rows.at(at), self.bounds[at])
 
 
 def good_builds(
@@ -469,9 +468,9 @@ def _good_enough(
     if least is None:
         return every_pair(np.arange(len(bare.builds)), np.arange(count))
     sums = added({name: bare.sums[name][:, np.newaxis] for name in graded(space)}, ballast)
-    rows = RowPoints(*(getattr(bare.rows, field.name)[:, np.newaxis] for field in dataclasses.fields(RowPoints)))
     sums["cost_cents"] = np.floor(sums["cost_cents"])
-    first = [np.broadcast_to(level, (len(bare.builds), count)) for level in first_levels(space, sums, rows)]
+    levels = first_levels(space, sums, bare.rows.at((slice(None), np.newaxis)))
+    first = [np.broadcast_to(level, (len(bare.builds), count)) for level in levels]
     which, layout = np.nonzero(_no_worse(first, list(least.T[:, :, np.newaxis])))
     return which, layout
 

@@ -18,7 +18,7 @@ from combo.checks.rows import Rows
 from combo.checks.run import Result, margins, row_results
 from combo.checks.table import Row, Table, one_row
 from combo.job import AXLES, Axle, Job
-from combo.parts import KINDS, Parts
+from combo.parts import Parts
 from combo.solve.attempts import Tried, every_corner, every_drive, every_gear, every_mounted
 from combo.solve.bounds import KNOWN_WORLD, chain_of
 from combo.solve.builds import Builds
@@ -67,8 +67,7 @@ def rejected(job: Job, parts: Parts, ranking: Ranking, clock: Clock) -> list[Rej
     out: list[Rejected] = []
     useless, proven = _in_no_build(space, ranking, left, clock)
     for kind, at_all in left.items():
-        table = parts.table(next(plural for plural, one in KINDS.items() if one.name == kind))
-        for at, sku in enumerate(table["sku"]):
+        for at, sku in enumerate(parts.of_kind(kind)["sku"]):
             if at not in at_all:
                 out.append(_best_attempt(kind, at, str(sku), attempts))
             elif at in useless[kind]:

@@ -169,10 +169,9 @@ def _positions(job: Job, parts: Parts, choice: Choice) -> dict[tuple[str, str], 
     }
     wanted |= {("drive", "ratio"): choice.ratio, ("drive", "differential"): choice.differential}
     for (place, kind), sku in wanted.items():
-        plural = next(name for name, one in KINDS.items() if one.name == kind)
-        skus = list(parts.table(plural)["sku"])
+        skus = list(parts.of_kind(kind)["sku"])
         if sku and sku not in skus:
-            problems.append(_unknown(kind, sku, skus))
+            problems.append(unknown_sku(kind, sku, skus))
         found[place, kind] = skus.index(sku) if sku in skus else NO_SPACER
     problems += _ballast_problems(job, parts, choice)
     if problems:
@@ -189,24 +188,25 @@ def _refuse_too_much_ballast(job: Job, chosen: Chosen) -> None:
         raise Problems([Problem(place, "too-much-ballast", f"more than {limit.words}", accepted) for limit in over])
 
 
-def _unknown(kind: str, word: str, known: list[str]) -> Problem:
+def unknown_sku(kind: str, word: str, known: list[str], place: Place | None = None) -> Problem:
+    """A SKU, or the name of a station, that is not among the known ones; without a place it was on the command line."""
     made = [sku for sku in known if sku.startswith(f"{word} ")]  # a wheel made to order has its size behind its SKU
     near = nearest(word, known) if not made else None
     accepted = f'the nearest listed is "{near}"' if near else "none listed is near it"
     if made:
         accepted = f'{len(made)} listed begin with it, the first is "{made[0]}"'
-    return Problem(Place(COMMAND, column=kind), "unknown-sku", f'no {kind} "{word}"', accepted)
+    return Problem(place or Place(COMMAND, column=kind), "unknown-sku", f'no {kind} "{word}"', accepted)
 
 
 def _ballast_problems(job: Job, parts: Parts, choice: Choice) -> list[Problem]:
     items = list(parts.ballast["sku"])
     stations = [station.name for station in job.ballast.stations]
-    problems = [_unknown("ballast", item, items) for item, _ in choice.ballast if item not in items]
+    problems = [unknown_sku("ballast", item, items) for item, _ in choice.ballast if item not in items]
     unplaced = [item for item, name in choice.ballast if not name and not choice.missing()]
     accepted = 'in a whole build a station is accepted, such as "4*B-SAND60@over the axle"'
     place = Place(COMMAND, column="ballast")
     problems += [Problem(place, "no-station", f'found "{item}" without a station', accepted) for item in unplaced]
-    return problems + [_unknown("station", name, stations) for _, name in choice.ballast
+    return problems + [unknown_sku("station", name, stations) for _, name in choice.ballast
                        if name and name not in stations]  # fmt: skip
 
 

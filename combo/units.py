@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import math
 import re
+import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -17,6 +18,8 @@ POUND_FOOT_N_M = POUND_KG * STANDARD_GRAVITY_M_S2 * 12.0 * INCH_MM / 1000.0
 PSI_KPA = POUND_KG * STANDARD_GRAVITY_M_S2 / (INCH_MM / 1000.0) ** 2 / 1000.0
 _DUST_DIGITS = 9  # 2 ft 3 1/2 in is 698.5 mm, not 698.4999999999999
 _MOST_CHARACTERS = 40  # of one number: nobody types more, and a longer one may be beyond what a float holds
+MOST_TYPED = 200
+"""Characters of a text that is read as a size, a circle, a price ...: nobody types more, and reading stays quick."""
 
 
 @dataclass(frozen=True)
@@ -74,11 +77,11 @@ _TRADE_UNITS = {
     "r/min": "rpm", "rev/min": "rpm", "kmh": "km/h", "mi/h": "mph",
     "sq ft": "foot ** 2", "sq m": "meter ** 2", "°": "degree", "degrees": "degree",
 }  # fmt: skip
-POUND_FOOT_N_M = POUND_KG * STANDARD_GRAVITY_M_S2 * 12.0 * INCH_MM / 1000.0
 _EVERYDAY = {
     "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH_MM, "inch": INCH_MM, "ft": 12.0 * INCH_MM,
            "foot": 12.0 * INCH_MM},
-    "kg": {"kg": 1.0, "g": 0.001, "kilogram": 1.0, "lb": POUND_KG, "pound": POUND_KG},
+    "kg": {"kg": 1.0, "g": 0.001, "kilogram": 1.0, "lb": POUND_KG, "pound": POUND_KG,
+           "oz": POUND_KG / 16.0, "ounce": POUND_KG / 16.0},
     "km_h": {"km/h": 1.0, "mph": MILE_KM},
     "n_m": {"newton * meter": 1.0, "foot * force_pound": POUND_FOOT_N_M},
     "rpm": {"rpm": 1.0},
@@ -91,10 +94,23 @@ _EVERYDAY = {
 }  # fmt: skip
 """What nearly every list and job is written in, exact by definition, so that pint need not be loaded for it: that takes
 half a second. All else is pint's, and a test compares these with it."""
-_QUOTES = str.maketrans({"”": '"', "“": '"', "″": '"', "’": "'", "‘": "'", "′": "'", "−": "-", "–": "-", "\u00a0": " "})
-_FRACTIONS = {
-    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
-}  # fmt: skip
+_QUOTES = str.maketrans({
+    "”": '"', "“": '"', "„": '"', "″": '"', "‟": '"', "’": "'", "‘": "'", "′": "'", "´": "'", "`": "'",
+    "−": "-", "–": "-", "—": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "\u200b": "", "\ufeff": "",
+})  # fmt: skip
+_UNIT_FORM = re.compile(
+    r"(?:[^\W\d_]|[°\"'#·])+\.?(?:\s?[-·*/ ]\s?[^\W\d_]+\.?){0,3}\s?(?:(?:\^|\*\*)\s?[23]|²)?"
+)
+"""Form of a unit: words joined by a dash, a dot, a star, a slash or a blank, and at most one power.
+
+Nothing else goes to pint, which computes formulas."""
+_MOST_UNIT = 24  # characters: the longest name in use, "kilogram-force/millimeter", is written short by everybody
+_ONE_SYSTEM = {
+    "mm": ((12.0 * INCH_MM, INCH_MM), (1000.0, 10.0, 1.0)),
+    "kg": ((POUND_KG, POUND_KG / 16.0), (1.0, 0.001)),
+}
+"""Units that one size may be told in, the larger before the smaller: feet then inches, pounds then ounces."""
+_ROUNDED_APART = 0.01  # what both units of one size may differ by, beyond half of the last place of either
 _SQUARED = re.compile(r"\b(ft|m)(?:\^2|²)")
 _CURRENCY_SIGNS = {"$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
 _DOLLARS = frozenset({"USD", "CAD", "AUD"})
@@ -111,11 +127,25 @@ _POINTS_THEN_COMMA = re.compile(r"(?<![\d,.])\d{1,3}(?:\.\d{3})+,\d+(?![\d,.])")
 
 
 def normalized(text: str) -> str:
-    """Typographic quotes, dashes and fractions as plain characters; `ft^2` as `sq ft`; spaces folded."""
-    text = text.translate(_QUOTES)
-    for sign, plain in _FRACTIONS.items():
-        text = text.replace(sign, f" {plain}")
+    """Typographic quotes, dashes, digits and fractions as plain characters; `ft^2` as `sq ft`; spaces folded.
+
+    Examples
+    --------
+    >>> normalized("5½″"), normalized("３⁄８ in"), normalized("32 ft²")
+    ('5 1/2"', '3/8 in', '32 sq ft')
+    """
+    if not text.isascii():
+        text = "".join(map(_plain_letter, text.translate(_QUOTES)))
     return " ".join(_SQUARED.sub(r"sq \1", text).split())
+
+
+@functools.cache
+def _plain_letter(letter: str) -> str:
+    """A letter as a keyboard has it: full-width digits, odd blanks, and fractions, which are set off from a number."""
+    if unicodedata.decomposition(letter).startswith("<fraction>"):
+        return " " + unicodedata.normalize("NFKC", letter).replace("⁄", "/")
+    is_square = letter in "²³"  # a power, no digit
+    return letter if is_square else unicodedata.normalize("NFKC", letter)
 
 
 def number(text: str, *, decimal_comma: bool = False) -> Fraction:
@@ -145,7 +175,8 @@ def quantity(
     Parameters
     ----------
     text : str
-        As typed: `5 1/4 in`, `5-1/4"`, `2 ft 3 in`, `133 mm`, `350 lb`. Parts of one size add up.
+        As typed: `5 1/4 in`, `5-1/4"`, `2 ft 3 in`, `133 mm`, `350 lb`. Falling units of one system make one size;
+        of a size in both systems, `4 1/4 in (108 mm)`, the first is read where they agree but for rounding.
     dimension : Dimension
         What is wanted.
     bare_unit : str, optional
@@ -156,12 +187,12 @@ def quantity(
     Raises
     ------
     UnitError
-        `no-unit`, `wrong-dimension`, `unknown-unit`, `not-a-number` or `ambiguous-number`.
+        `no-unit`, `wrong-dimension`, `unknown-unit`, `not-a-number`, `ambiguous-number`, `two-sizes` or `too-long`.
 
     Examples
     --------
-    >>> round(quantity('5-1/4"', LENGTH), 2), round(quantity("2 ft 3 in", LENGTH), 1)
-    (133.35, 685.8)
+    >>> [round(quantity(text, LENGTH), 2) for text in ('5-1/4"', "2 ft 3 in", "4.25 in (108 mm)")]
+    [133.35, 685.8, 107.95]
     """
     return _quantity(text, text, dimension, bare_unit, decimal_comma)
 
@@ -245,7 +276,6 @@ def reading_share(text: str) -> Fraction:
     return sizes[0] / sizes[1]
 
 
-@functools.cache
 def factor(unit: str, dimension: Dimension, text: str | None = None) -> float:
     """What one `unit` is in the dimension's own unit; `text` is quoted in the problem.
 
@@ -258,15 +288,24 @@ def factor(unit: str, dimension: Dimension, text: str | None = None) -> float:
     everyday = _EVERYDAY[dimension.suffix].get(_TRADE_UNITS.get(folded, folded))
     if everyday is not None:
         return everyday
+    known = _factor_or_kind(unit, dimension) if len(unit) <= _MOST_UNIT and _UNIT_FORM.fullmatch(unit) else None
     shown = text if text is not None else unit
+    if known is None:
+        raise UnitError("unknown-unit", f'found "{shown}", whose unit is not known', dimension.accepted())
+    if isinstance(known, str):
+        raise UnitError("wrong-dimension", f'found "{shown}", {known}', dimension.accepted())
+    return known
+
+
+@functools.lru_cache(maxsize=1024)
+def _factor_or_kind(unit: str, dimension: Dimension) -> float | str | None:
+    """What pint makes of a unit: its factor, what it measures instead, or None where pint does not know it."""
     readings = _readings(unit)
     if not readings:
-        raise UnitError("unknown-unit", f'found "{shown}", whose unit is not known', dimension.accepted())
+        return None
     wanted = _registry().Quantity(1.0, dimension.pint_unit)
     one = next((reading for reading in readings if _is_same_kind(reading, wanted)), None)
-    if one is None:
-        raise UnitError("wrong-dimension", f'found "{shown}", {_kind_of(readings[0])}', dimension.accepted())
-    return float(one.to(wanted.units).magnitude)
+    return _kind_of(readings[0]) if one is None else float(one.to(wanted.units).magnitude)
 
 
 @dataclass(frozen=True)
@@ -410,6 +449,7 @@ def bolt_circle(text: str, *, bare_unit: str | None = None, decimal_comma: bool 
     ('8x165.1', '5x114.3')
     """
     accepted = "a bolt circle is accepted, such as 8x6.5 in, 5x114.3 or 6 on 5 1/2"
+    refuse_long(text)
     match = _BOLT_CIRCLE.match(normalized(text))
     if not match:
         raise UnitError("not-a-bolt-circle", f'found "{text}"', accepted)
@@ -488,8 +528,22 @@ def _kind_of(one: Any) -> str:
     return f"in {one.units}"
 
 
+def refuse_long(text: str) -> None:
+    """Refuse a text that nobody types for a size.
+
+    Raises
+    ------
+    UnitError
+        `too-long`.
+    """
+    if len(text) > MOST_TYPED:
+        raise UnitError("too-long", f'found {len(text):,} characters, "{text[:40]}..."',
+                        f"at most {MOST_TYPED} are read here")  # fmt: skip
+
+
 def _number(text: str, typed: str, decimal_comma: bool) -> Fraction:
     """The number that `text` is; problems quote `typed`, of which it may be a part."""
+    refuse_long(typed)
     sign, digits = _sign(_with_decimal_point(normalized(text), typed, decimal_comma))
     if not _NUMBER.fullmatch(digits):
         raise UnitError("not-a-number", f'found "{typed}"', "a number is accepted, such as 5.25, 5 1/4 or 1,250")
@@ -506,13 +560,59 @@ def _sizes(
     text: str, typed: str, dimension: Dimension, bare_unit: str | None, decimal_comma: bool
 ) -> tuple[int, list[tuple[Fraction, float]]]:
     """Sign of a size, and its parts: each a number, and what its unit is in the dimension's own."""
+    refuse_long(typed)
     sign, rest = _sign(_with_decimal_point(normalized(text), typed, decimal_comma))
-    sizes = []
-    for digits, unit in _pairs(rest, typed, dimension):
+    pairs, sizes = _pairs(rest, typed, dimension), []
+    for digits, unit in pairs:
         if not unit and bare_unit is None:
             raise UnitError("no-unit", f'found "{typed}", without a unit', dimension.accepted())
         sizes.append((_value(digits, typed), factor(unit or bare_unit or "", dimension, typed)))
-    return sign, sizes
+    first = _falling(sizes, dimension)
+    if first < len(sizes):
+        _refuse_another([digits for digits, _ in pairs], sizes, first, typed, dimension)
+    return sign, sizes[:first]
+
+
+def _falling(sizes: list[tuple[Fraction, float]], dimension: Dimension) -> int:
+    """How many parts from the first make one size: units of one system, each smaller than the one before."""
+    for system in _ONE_SYSTEM.get(dimension.suffix, ()):
+        if sizes[0][1] in system:
+            count = 1
+            while count < len(sizes) and _is_rest_of(sizes[count - 1][1], sizes[count], system):
+                count += 1
+            return count
+    return 1
+
+
+def _is_rest_of(larger: float, size: tuple[Fraction, float], system: tuple[float, ...]) -> bool:
+    """Whether a size is the rest of one in a larger unit of its system: 3 in behind 2 ft, but not 15 in."""
+    return size[1] in system and size[1] < larger and float(size[0]) * size[1] < larger
+
+
+def _refuse_another(
+    digits: list[str], sizes: list[tuple[Fraction, float]], first: int, typed: str, dimension: Dimension
+) -> None:
+    """Refuse a second size that is not the first one again, in another system and rounded."""
+    again = sizes[first:]
+    if _falling(again, dimension) < len(again) or _system_of(again, dimension) == _system_of(sizes, dimension):
+        raise UnitError("two-sizes", f'found "{typed}", more than one size', dimension.accepted())
+    size, other = (sum(float(count) * unit for count, unit in part) for part in (sizes[:first], again))
+    places = [_half_last_place(digits[at]) * sizes[at][1] for at in (first - 1, len(sizes) - 1)]
+    if abs(size - other) > max(*places, _ROUNDED_APART * abs(size)) + 1e-9:
+        raise UnitError("two-sizes", f'found "{typed}", two sizes that differ', dimension.accepted())
+
+
+def _system_of(sizes: list[tuple[Fraction, float]], dimension: Dimension) -> float | tuple[float, ...]:
+    """The system of units of a size, or its own unit where that belongs to none."""
+    unit = sizes[0][1]
+    return next((system for system in _ONE_SYSTEM.get(dimension.suffix, ()) if unit in system), unit)
+
+
+def _half_last_place(digits: str) -> float:
+    """Half of the last place of a number as written: 0.05 of 4.2, 0.5 of 108; of a fraction half of its part."""
+    if "/" in digits:
+        return 0.5 / float(digits.rpartition("/")[2])
+    return 0.5 / 10.0 ** len(digits.partition(".")[2])
 
 
 def _with_decimal_point(text: str, typed: str, decimal_comma: bool) -> str:
@@ -541,13 +641,19 @@ def _sign(text: str) -> tuple[int, str]:
 
 def _pairs(text: str, typed: str, dimension: Dimension) -> list[tuple[str, str]]:
     """`2 ft 3 in` as [("2", "ft"), ("3", "in")]; the last unit is empty where none stands."""
-    pairs, position = [], 0
+    pairs, position, is_open = [], 0, False
     while position < len(text):
         match = _NUMBER.match(text, position)
         if not match:
             raise UnitError("not-a-number", f'found "{typed}"', dimension.accepted())
         unit_end = _unit_end(text, match.end())
-        pairs.append((match[0], text[match.end() : unit_end].strip()))
+        unit = text[match.end() : unit_end].strip()
+        if unit_end < len(text):  # a size in both systems: 4 1/4 in (108 mm), 350 lb / 159 kg
+            is_open = unit.endswith("(")
+            unit = unit.rstrip("(/= ")
+        elif is_open:
+            unit = unit.removesuffix(")").rstrip()
+        pairs.append((match[0], unit))
         position = unit_end
         while position < len(text) and text[position] == " ":
             position += 1

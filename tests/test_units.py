@@ -80,6 +80,67 @@ def test_a_length_reads_as_typed(typed, length_mm):
     assert quantity(typed, LENGTH) == length_mm
 
 
+@pytest.mark.parametrize(
+    ("typed", "length_mm"),
+    [
+        ("5\u00a01⁄4\u00a0in", 133.35),
+        ("５ １/４ in", 133.35),
+        ("4.25 in 108 mm", 107.95),
+        ("4.25 in (108 mm)", 107.95),
+        ("108 mm / 4 1/4 in", 108.0),
+        ("1/4 in (6 mm)", 6.35),
+        ("5 ft 2 in (1575 mm)", 1574.8),
+        ("1 m 20 cm", 1200.0),
+    ],
+)
+def test_a_length_reads_as_suppliers_write_it(typed, length_mm):
+    assert quantity(typed, LENGTH) == length_mm
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["4.25 in 112 mm", "5 mm 2 mm", "3 in 2 ft", "2 ft 15 in", "4 in 5 in", "4 in 102 mm 5 in", "1 in 2 m 25 mm"],
+)
+def test_two_sizes_in_one_text_are_never_added_up(typed):
+    assert error_of(quantity, typed, LENGTH).word == "two-sizes"
+
+
+@pytest.mark.parametrize("typed", ["5 in;", "5 % in", "5 in (x", "5 mm^2^2", "5 (9**9**9**9)", "5 in)", "5 9**9 in"])
+def test_junk_behind_a_number_is_refused(typed):
+    with pytest.raises(UnitError):
+        quantity(typed, LENGTH)
+
+
+def test_a_digit_behind_a_unit_is_no_second_size():
+    assert error_of(quantity, "5 mm2", LENGTH, bare_unit="mm").word == "two-sizes"
+
+
+@given(feet=st.integers(1, 9), inches=st.integers(0, 11), mm=st.integers(300, 3100))
+def test_both_systems_in_one_text_are_the_first_or_refused(feet, inches, mm):
+    first = quantity(f"{feet} ft {inches} in", LENGTH)
+    with suppress(UnitError):
+        assert quantity(f"{feet} ft {inches} in ({mm} mm)", LENGTH) == first
+        assert abs(first - mm) <= max(12.7, first / 100) + 1e-6
+
+
+@pytest.mark.parametrize("read", [number, bolt_circle, money_cents, lambda text: quantity(text, LENGTH)])
+@pytest.mark.parametrize("typed", ["1" * 100000, "15" + "." * 50 + "(200,000)x8" * 5000, "(" * 20000, " 5" * 30000])
+def test_a_text_that_nobody_types_is_refused_at_once(read, typed):
+    assert error_of(read, typed).word in {"too-long", "not-a-number"}
+
+
+UNITS = st.text(alphabet="0123456789.*^/()+-eximnbl ", max_size=40)
+
+
+@given(unit=UNITS)
+@example(unit="9**9**9**9")
+@example(unit="m**9**9**9")
+@example(unit="in**3**3")
+def test_a_text_is_never_computed_as_a_unit(unit):
+    with suppress(UnitError):
+        assert 0 < factor(unit, LENGTH) < 1e30
+
+
 @pytest.mark.parametrize("typed", ["10 3/8 IN", "10.375 In", "263.525 MM"])
 def test_a_unit_in_capitals_reads_like_one_in_small_letters(typed):
     assert quantity(typed, LENGTH) == 263.525

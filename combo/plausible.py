@@ -16,7 +16,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "wheel.flange_mm": (5.0, 30.0),
     "wheel.barrel_diameter_mm": (200.0, 740.0),
     "wheel.spoke_clearance_mm": (-60.0, 250.0),
-    "wheel.pad_mm": (5.0, 60.0),
+    "wheel.pad_mm": (2.5, 60.0),
     "wheel.pocket_depth_mm": (0.0, 60.0),
     "wheel.load_rating_kg": (200.0, 5000.0),
     "wheel.mass_kg": (3.0, 150.0),
@@ -65,6 +65,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "hub.stud_diameter_mm": (9.0, 26.0),
     "brakes.envelope_diameter_mm": (150.0, 700.0),
     "brakes.caliper_reach_mm": (-150.0, 150.0),
+    "corner.nominal_diameter_mm": (450.0, 1400.0),
     "corner.offset_mm": (-350.0, 200.0),
     "corner.backspace_mm": (-200.0, 330.0),
     "corner.section_width_mm": (80.0, 560.0),
@@ -76,3 +77,25 @@ RANGES: dict[str, tuple[float, float]] = {
     "drive.rolling_radius_mm": (210.0, 700.0),
 }
 """By dotted name of a column, of an entry of the job, or of what is worked out from them; SI."""
+
+_LISTED: dict[str, tuple[float, float]] = {
+    "rim_diameter_mm": RANGES["wheel.rim_diameter_mm"],
+    "bolt_circle_2_mm": RANGES["wheel.bolt_circle_mm"],
+    "max_pressure_kpa": RANGES["tire.max_pressure_kpa"],
+    "price_cents": (0.0, 10_000_000.0),
+    "core_charge_cents": (0.0, 1_000_000.0),
+    "labor_hours": (0.0, 200.0),
+    "load_index": (0.0, 200.0),
+    "ring_teeth": (15.0, 99.0),
+    "pinion_teeth": (4.0, 40.0),
+    "splines": (6.0, 60.0),
+    "max_count": (0.0, 100_000.0),
+    "pack": (1.0, 10_000.0),
+    "stud_diameter_mm": (6.0, 40.0),
+}
+"""What a list may say in columns that are no sizes of the truck, by column: whatever is absent there is not guessed."""
+
+
+def plausible(name: str) -> tuple[float, float] | None:
+    """The least and the most that a list may say in a column, by its dotted name; None where anything goes."""
+    return RANGES.get(name) or _LISTED.get(name.partition(".")[2])

@@ -304,6 +304,15 @@ def pull(
     return tuple(found)
 
 
+def hold_gear(heavy_g: Column, hold_g: Column, known_g: Column) -> Sides:
+    """The engine holds the heaviest truck at every cruise point on its grade; one point that fails is enough, whatever
+    is not known of the others.
+    """
+    heavy_g, known_g = np.asarray(heavy_g), np.asarray(known_g)
+    fails = np.isnan(hold_g) & (heavy_g > known_g)
+    return at_most(heavy_g / 1000.0, np.where(fails, known_g, hold_g) / 1000.0)
+
+
 def axle_torque(
     stall_n_m: Column, heavy_g: Column, radius_mm: Column, height_mm: float, wheelbase_mm: float, rating_n_m: float
 ) -> Sides:
@@ -524,6 +533,8 @@ CHECKS = (
         "case, without multiplication; told as the mass that it can hold, a trailer with it, but not its air drag",
         source=_PULL_SOURCE,
         default="efficiency 0.85, resistance 0.015",
+        sides=hold_gear,
+        needs={"heavy_g": "sum.combined_g", "hold_g": "drive.hold_g", "known_g": "drive.hold_known_g"},
         total="combined_g",
         bound="hold_g",
         asked=_holds_any,

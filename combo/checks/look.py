@@ -311,7 +311,8 @@ CHECKS = (
         source="common practice, no source: 1 %, from memory",
         sides=spare_diameter,
         needs={
-            "front_diameter_mm": "front.tire.running_diameter_mm", "rear_diameter_mm": "rear.tire.running_diameter_mm",
+            "front_diameter_mm": "front.corner.nominal_diameter_mm",
+            "rear_diameter_mm": "rear.corner.nominal_diameter_mm",
         },
         asked=lambda job: job.job.spare and job.axle.is_front_driven,
         unasked="no spare, or one driven axle",

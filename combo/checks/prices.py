@@ -156,9 +156,10 @@ def selling_cents(job: Job, plural: str, listed: Any, suppliers: Floats) -> Floa
 
 
 def heaviest_kg(parts: Parts, kind: str) -> float:
-    """Heaviest listed part of a kind; 0 where no mass is listed."""
-    base, _, name = _column_of(kind, "mass_kg").partition(".")
-    masses = parts.column(base, name)
+    """Heaviest listed part of a kind, at whatever axle it is; 0 where no mass is listed."""
+    base = kind.removeprefix("front_")
+    columns = [name for name in ("mass_kg", "front_mass_kg") if name in parts.of_kind(base)]
+    masses = np.concatenate([parts.column(base, name) for name in columns])
     return float(np.nanmax(masses)) if len(masses) and not np.isnan(masses).all() else 0.0
 
 

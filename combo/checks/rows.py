@@ -109,6 +109,7 @@ SOURCES = {
     "drive.match_least_um": ("tire.running_diameter_mm", "transmission.match_share"),
     "drive.match_most_um": ("tire.running_diameter_mm", "transmission.match_share"),
     "corner.radius_by_size_mm": ("tire.running_diameter_mm",),
+    "corner.nominal_diameter_mm": ("tire.running_diameter_mm",),
     "transmission.match_share": ("transmission.transfer_case",),
     "drive.grip_share": (
         "surface.friction_low", "surface.friction_high", "drive.bias_ratio", "drive.track_mm",
@@ -129,6 +130,7 @@ SOURCES = {
     "drive.hold_g": (
         "engine.torque", "tire.overall_diameter_mm", "truck.drag_coefficient", "truck.frontal_area_m2",
     ),
+    "drive.hold_known_g": ("drive.hold_g",),
     "mount.own_pad_mm": ("spacer.pad_mm",),
     "mount.own_stud_diameter_mm": ("spacer.stud_diameter_mm",),
     "mount.own_stud_length_mm": ("spacer.stud_length_mm",),
@@ -678,6 +680,7 @@ _CORNER: dict[str, Derived] = {
     "corner.present_diameter_mm": _present_diameter_mm,
     "corner.radius_by_revs_mm": lambda rows: np.nan_to_num(_declared_radius_mm(rows)),
     "corner.radius_by_size_mm": _radius_by_size_mm,
+    "corner.nominal_diameter_mm": lambda rows: rows["tire.running_diameter_mm"],  # its size, not what may come
     "corner.driven_radius_mm": _driven_radius_mm,
     "corner.radius_least_um": lambda rows: np.floor(_radius_ends_mm(rows)[0] * 1000.0),
     "corner.radius_most_um": lambda rows: np.ceil(_radius_ends_mm(rows)[1] * 1000.0),
@@ -793,11 +796,15 @@ def _pull_g(rows: Rows) -> Any:
     return _mass_on_grade_g(job, job.targets.pull_grade_ppm, np.asarray(starts_n))
 
 
-def _hold_g(rows: Rows) -> Any:
-    """Mass of a truck that the engine can hold at every cruise point on its grade."""
-    points = cruise_points(rows.job).values()
-    cruises = [_held_g(rows.job, point, rows["drive.rolling_radius_mm"], rows["ratio.ratio"]) for point in points]
-    return np.minimum.reduce(cruises) if cruises else np.full(len(rows), np.inf)
+def _hold_g(least: Callable[[list[Floats]], Floats]) -> Derived:
+    """Mass of a truck that the engine can hold at every cruise point on its grade, the least of all of them."""
+
+    def held(rows: Rows) -> Any:
+        points = cruise_points(rows.job).values()
+        cruises = [_held_g(rows.job, point, rows["drive.rolling_radius_mm"], rows["ratio.ratio"]) for point in points]
+        return least(cruises) if cruises else np.full(len(rows), np.inf)
+
+    return held
 
 
 def _held_g(job: Job, point: CruisePoint, radius_mm: Floats, ratio: Floats) -> Floats:
@@ -915,7 +922,8 @@ _DRIVE: dict[str, Derived] = {
     "drive.match_most_um": lambda rows: np.ceil(_match_um(rows, 1)),
     "drive.front_stall_n_m": _front_stall_n_m,
     "drive.pull_g": _pull_g,
-    "drive.hold_g": _hold_g,
+    "drive.hold_g": _hold_g(np.minimum.reduce),
+    "drive.hold_known_g": _hold_g(np.fmin.reduce),
     "drive.speedometer_error": lambda rows: _speedometer(rows)[0],
     "drive.driven_teeth": lambda rows: _speedometer(rows)[1],
     "drive.speedometer_below": lambda rows: _below_true(rows)[0],

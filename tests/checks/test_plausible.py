@@ -29,9 +29,9 @@ def margin_at(check, job, fit="nominal", **parts):
 @pytest.mark.parametrize("fit", ["nominal", "worst", 0.9])
 def test_a_thick_slip_on_spacer_on_short_studs_fails_though_the_wheels_pad_is_not_known(fit):
     job = job_with(hub=jobs.Hubs(SHORT, SHORT))
-    # 41.275 - 38.1 leaves 3.175 for a pad of 5 at least and an engagement of 12.7
+    # 41.275 - 38.1 leaves 3.175 for a pad of 2.5 at least and an engagement of 12.7
     margin = margin_at("studs", job, fit, wheel={"pad_mm": None}, spacer=SLIP_ON)
-    assert margin == pytest.approx(41.275 - 38.1 - 5.0 - 12.7)
+    assert margin == pytest.approx(41.275 - 38.1 - 2.5 - 12.7)
 
 
 def test_it_is_told_as_a_failure_without_anything_to_measure():
@@ -41,11 +41,11 @@ def test_it_is_told_as_a_failure_without_anything_to_measure():
 
 
 def test_a_pad_that_could_pass_stays_unverified():
-    assert math.isnan(margin_at("studs", job_with(), wheel={"pad_mm": None}, spacer={}))  # 40 - 20 - 5 is 15
+    assert math.isnan(margin_at("studs", job_with(), wheel={"pad_mm": None}, spacer={}))  # 40 - 20 - 2.5 is 17.5
 
 
 def test_a_pad_that_just_could_pass_stays_unverified():
-    hub = dataclasses.replace(HUB, stud_length_mm=20.0 + 5.0 + 12.7)
+    hub = dataclasses.replace(HUB, stud_length_mm=20.0 + 2.5 + 12.7)
     job = job_with(hub=jobs.Hubs(hub, hub))
     assert math.isnan(margin_at("studs", job, wheel={"pad_mm": None}, spacer={}))
 
@@ -53,7 +53,7 @@ def test_a_pad_that_just_could_pass_stays_unverified():
 def test_several_blanks_are_all_taken_at_their_best():
     hub = jobs.Hub(BoltCircle(5, 114.3), stud_length_mm=20.0)  # no stud diameter: 9 mm at least
     margin = margin_at("studs", job_with(hub=jobs.Hubs(hub, hub)), wheel={"pad_mm": None}, spacer={})
-    assert margin == pytest.approx(20.0 - 20.0 - 5.0 - 9.0)
+    assert margin == pytest.approx(20.0 - 20.0 - 2.5 - 9.0)
 
 
 def test_no_tire_is_narrow_enough_for_a_wheelhouse_without_room():
@@ -77,7 +77,7 @@ def test_what_has_no_plausible_range_stays_unknown():
 
 def test_the_worst_case_of_what_could_just_pass_fails():
     """Studs that are 1 mm off at most leave no room for the thinnest pad."""
-    hub = dataclasses.replace(HUB, stud_length_mm=20.0 + 5.0 + 12.7 + 0.5)
+    hub = dataclasses.replace(HUB, stud_length_mm=20.0 + 2.5 + 12.7 + 0.5)
     job = job_with(hub=jobs.Hubs(hub, hub), tolerances={"hub.front.stud_length_mm": 1.0})
     parts = {"wheel": {"pad_mm": None}, "spacer": {}}
     assert math.isnan(margin_at("studs", job, **parts))

@@ -247,7 +247,7 @@ def loads_of(job, truck, loading, gives):
     ballast |= {f"{axle}_wheels": added for axle, added in ballast.items()}
     ballast["truck"] = ballast["payload"] = ballast["train"] = loading["front"] + loading["rear"]
     heavy = {load: total(truck["heavy"][load], added) for load, added in ballast.items()}
-    rear_light = total(truck["light_rear"], loading["rear"])
+    front_light, rear_light = (total(truck["light"][axle], loading[axle]) for axle in ("front", "rear"))
     payload = grams(job.truck.payload_kg)
     checks = {
         **axle_verdicts("front", heavy, job, truck["front"], gives["front"]),
@@ -267,7 +267,9 @@ def loads_of(job, truck, loading, gives):
         "train_heavy_g": heavy["train"],
         "payload_g": heavy["payload"],
         "rear_light_g": rear_light,
+        "front_light_g": front_light,
         "laden_g": with_ballast(cases, loading),
+        "front_give_kg": gives["front"],
         "rear_give_kg": gives["rear"],
         "checks": checks,
     }
@@ -282,8 +284,14 @@ def heaviest_of(cases):
 
 
 def lightest_of(cases):
-    """The lightest rear load of any case; None where one is not known."""
-    return None if is_absent(*(case["rear"] for case in cases)) else min(case["rear"] for case in cases)
+    """The lightest rear load of any case, and the front load of that case; None where one is not known."""
+    front, rear = ([case[axle] for case in cases] for axle in ("front", "rear"))
+    if is_absent(*rear):
+        return {"front": None, "rear": None}
+    if is_absent(*front):
+        return {"front": None, "rear": min(rear)}
+    lightest = min(zip(rear, front, strict=True))
+    return {"front": lightest[1], "rear": lightest[0]}
 
 
 # Ballast

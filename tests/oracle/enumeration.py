@@ -21,18 +21,20 @@ from fitting import (
     pair_checks,
 )
 from gearing import (
+    axle_match,
     axle_torque,
     cruise_points,
     cruise_rpm,
     drives,
-    grip,
     held_g,
     hold_gear,
+    level_friction,
+    level_thrust_g,
     pull,
     start_grade,
     turning_checks,
 )
-from paying import WITH_MASS, basket, cost_cents, heaviest_kg, least_order
+from paying import WITH_MASS, basket, cost_cents, heaviest_kg, least_order, may_be_driven
 from standing import ground, ground_laid_out, scrub_line
 from verdicts import exact, grams, is_absent, is_accepted, ramp, rhu, total, worst
 
@@ -111,19 +113,20 @@ def paired(job, fronts, rears, tires):
 def enumerate_builds(job, wheels, tires, spacers, ratios, differentials, ballast, nuts):
     """All feasible builds of a job in ranked order, as dicts."""
     lists = dict(zip(WITH_MASS, (wheels, tires, spacers, ratios, differentials, ballast), strict=True))
-    heaviest = {kind: heaviest_kg(parts) for kind, parts in lists.items()}
+    heaviest = {kind: heaviest_kg(may_be_driven(job, parts)) for kind, parts in lists.items()}
     fronts, rears = (corners(job, axle, wheels, tires, spacers, nuts) for axle in ("front", "rear"))
     chosen_drives, chosen_loadings = drives(job, ratios, differentials), loadings(job, ballast)
     base, gives, geared, builds = scale_loads_g(job), gives_kg(job), {}, []
     for front, rear in paired(job, fronts, rears, tires):
-        sku = rear["tire"]["sku"]
-        if sku not in geared:
-            geared[sku] = geared_with(job, rear["tire"], chosen_drives, tires)
+        fitted = {"front": front["tire"], "rear": rear["tire"]}
+        skus = tuple(tire["sku"] for tire in fitted.values())
+        if skus not in geared:
+            geared[skus] = geared_with(job, fitted, chosen_drives, tires)
         truck = on_the_truck(job, front, rear, base)
         laden = [(loading, loads_of(job, truck, loading, gives)) for loading in chosen_loadings]
         laden = [(loading, loads) for loading, loads in laden if carries(job, truck, loads, tires)]
-        for drive, (loading, loads) in itertools.product(geared[sku], laden):
-            if not are_accepted(thrust_checks(job, rear["tire"], drive, loads), job):
+        for drive, (loading, loads) in itertools.product(geared[skus], laden):
+            if not are_accepted(thrust_checks(job, fitted, drive, loads), job):
                 continue
             build = {**build_of(job, truck, drive, loading, loads, heaviest), "tires": tires}
             if all(build["money_checks"].values()):
@@ -131,12 +134,14 @@ def enumerate_builds(job, wheels, tires, spacers, ratios, differentials, ballast
     return sorted(builds, key=lambda build: sort_key(build, job))
 
 
-def geared_with(job, tire, chosen_drives, tires):
-    """Drives that no check rejects on a rear tire, with engine speed at cruise and the masses that they hold."""
+def geared_with(job, fitted, chosen_drives, tires):
+    """Drives that no check rejects on the tires, with engine speed at cruise and the masses that they hold."""
+    rear = fitted["rear"]
     return [
-        {**drive, "rpm": cruise_rpm(job, tire, drive["ratio"]), "held_g": held_g(job, tire, drive["ratio"])}
+        {**drive, "rpm": cruise_rpm(job, rear, drive["ratio"]), "held_g": held_g(job, rear, drive["ratio"])}
         for drive in chosen_drives
-        if are_accepted(turning_checks(job, tire, drive["ratio"], tires), job)
+        if are_accepted(turning_checks(job, rear, drive["ratio"], tires), job)
+        and is_accepted(axle_match(job, fitted, drive), job)
     ]
 
 
@@ -154,14 +159,19 @@ def ground_checks(job, truck, loads, tires):
     }
 
 
-def thrust_checks(job, tire, drive, loads):
+def thrust_checks(job, fitted, drive, loads):
     """Verdicts on the truck and what it pulls on every grade, by name."""
     heavy, laden = loads["train_heavy_g"], loads["laden_g"]
     return {
         "hold_gear": hold_gear(drive, heavy),
-        "pull": pull(job, tire, drive, heavy, laden),
-        "start_grade": start_grade(job, tire, drive, laden),
-        "axle_torque": axle_torque(job, tire, drive, loads["rear_heavy_g"], loads["rear_give_kg"]),
+        "pull": pull(job, fitted, drive, heavy, laden),
+        "start_grade": start_grade(job, fitted, drive, laden),
+        **{
+            f"axle_torque_{axle}": axle_torque(
+                job, axle, fitted[axle], drive, loads[f"{axle}_heavy_g"], loads[f"{axle}_give_kg"]
+            )
+            for axle in ("front", "rear")
+        },
     }
 
 
@@ -173,7 +183,7 @@ def on_the_truck(job, front, rear, base):
         "rear": rear,
         "cases": cases,
         "heavy": heaviest_of(cases),
-        "light_rear": lightest_of(cases),
+        "light": lightest_of(cases),
         "grams": None if is_absent(front["grams"], rear["grams"]) else 2 * front["grams"] + 2 * rear["grams"],
         "fit": min(front["fit"], rear["fit"]),
         "stance": stance_points(job, front, rear),
@@ -197,7 +207,7 @@ def build_of(job, truck, drive, loading, loads, heaviest):
             "cost": ramp(cost_scale_cents(job), 0, cents),
             "cruise": cruise_points(job, drive["rpm"]),
             "fit": truck["fit"],
-            "traction": traction_points(job, loads["rear_light_g"], drive["grip"]),
+            "traction": traction_points(job, loads, drive),
             "stance": truck["stance"],
             "weight": 0 if carried is None else ramp(grams(job.scales.weight_kg), 0, carried),
         },
@@ -216,13 +226,19 @@ def cost_scale_cents(job):
     return job.scales.cost_cents or job.money.budget_cents or 500000
 
 
-def traction_points(job, rear_light_g, own_grip):
-    """Points for thrust, against a locked differential at the load asked for."""
-    if rear_light_g is None:
+def traction_points(job, loads, drive):
+    """Points for thrust, against locked differentials at the rear load asked for and the front load on the scale."""
+    light = {axle: loads[f"{axle}_light_g"] for axle in drive["axles"]}
+    if is_absent(*light.values()):
         return 0
-    reference = exact(job.targets.rear_load_kg) or exact(job.truck.gawr_rear_kg) or 1000
-    full = rhu(1000 * reference) * grip(job, "locked", None)
-    return min(10000, max(0, math.floor(10000 * rear_light_g * own_grip / full + ROUNDING)))
+    asked = exact(job.targets.rear_load_kg) or exact(job.truck.gawr_rear_kg) or 1000
+    reference = {"rear": rhu(1000 * asked)}
+    if "front" in light:
+        reference["front"] = grams(job.loads.axle_kg("front"))
+    own = {axle: one["friction"] for axle, one in drive["axles"].items()}
+    locked = dict.fromkeys(reference, level_friction(job, "locked", None))
+    full = level_thrust_g(job, locked, reference)
+    return min(10000, max(0, math.floor(10000 * level_thrust_g(job, own, light) / full + ROUNDING)))
 
 
 def stance_points(job, front, rear):

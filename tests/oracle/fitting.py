@@ -749,6 +749,23 @@ def spare_front(job, wheel, front_spacer):
     ])  # fmt: skip
 
 
+SPARE_MATCH = Fraction("0.01")
+"""How much larger or smaller than the front tire a spare may be where both axles are driven."""
+
+
+def spare_diameter(job, spare, front):
+    """Verdict on the spare, a rear tire, beside the front one; holds without a spare, and where one axle is driven."""
+    if not job.job.spare or job.axle.driven != "both":
+        return True
+    sizes = [diameter_mm(job, tire) for tire in (spare, front)]
+    own, other = (size.span or (size.size,) for size in sizes)
+    off = sorted(one / its - 1 for one, its in itertools.product(own, other))
+    if any(size.span for size in sizes):
+        least = 0 if off[0] <= 0 <= off[-1] else min(abs(each) for each in off)
+        return holds(Near(SPARE_MATCH - least, span=(0, 0)), 10000)
+    return holds(SPARE_MATCH - max(abs(each) for each in off), 10000)
+
+
 def rim_diameter(wheel, tire):
     """Verdict on the tire's rim diameter against the wheel's."""
     return holds(1 - abs(exact(tire["rim_diameter_mm"]) - exact(wheel["rim_diameter_mm"])))
@@ -925,6 +942,7 @@ def pair_checks(job, front, rear, tires):
         "frame_rake": frame_rake(job, front["tire"], rear["tire"], tires),
         "spare_bolts": spare_bolts(job, rear["wheel"], front["spacer"]),
         "spare_front": spare_front(job, rear["wheel"], front["spacer"]),
+        "spare_diameter": spare_diameter(job, rear["tire"], front["tire"]),
         "same_style": alike_pair(*style) if job.targets.same_style else True,
         "same_line": alike_pair(*line) if job.targets.same_line else True,
     }

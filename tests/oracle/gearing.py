@@ -1,10 +1,11 @@
-"""What a gear set, a differential and the rear tires make of engine speed, thrust and grades."""
+"""What gear sets, differentials and the tires that they turn make of engine speed, thrust and grades."""
 
 import itertools
 import math
 from fractions import Fraction
 
 from fitting import (
+    MILE_MM,
     PI,
     diameter_now_mm,
     rolling_circumference_mm,
@@ -21,32 +22,120 @@ AIR_KG_M3 = 1.225
 GRIP = 0.9
 
 
-def carrier(job, ratio, differential):
+BETWEEN = " + "
+MATCH_SHARE = Fraction("0.01")
+"""How far the axles may turn apart with a part-time transfer case."""
+
+
+# Gear sets and differentials of the driven axles
+
+
+def driven_axles(job):
+    """The driven axles, the rear one first."""
+    return ("rear", "front") if job.axle.driven == "both" else ("rear",)
+
+
+def may_be_at(parts, axle):
+    """Parts of a list that may be in an axle."""
+    return [part for part in parts if part["axle"] in ("", "both", axle)]
+
+
+def at_every_axle(job, parts):
+    """A part of a list for each driven axle, in every way, the rear axle's first."""
+    return list(itertools.product(*(may_be_at(parts, axle) for axle in driven_axles(job))))
+
+
+def sku_of_all(parts):
+    """What the parts of all driven axles are called together."""
+    return BETWEEN.join(part["sku"] for part in parts)
+
+
+def taken_by(job, axle):
+    """Ring gear family and splines of an axle."""
+    own = job.axle if axle == "rear" else job.axle.front
+    return own.ring_gear, own.splines
+
+
+def carrier(job, axle, ratio, differential):
     """Verdict on the gear set in the differential and on both in the axle."""
+    ring_gear, splines = taken_by(job, axle)
     ends = (near(exact(differential[name])).or_plausible(f"differential.{name}") for name in ("ratio_min", "ratio_max"))
     return worst([
-        alike(ratio["ring_gear"], differential["ring_gear"], job.axle.ring_gear),
-        alike(differential["splines"], job.axle.splines),
+        alike(ratio["ring_gear"], differential["ring_gear"], ring_gear),
+        alike(differential["splines"], splines),
         within(exact(ratio["ratio"]), *ends, 10000),
     ])  # fmt: skip
 
 
+def geared_axle(job, axle, ratio, differential):
+    """All that a gear set and a differential bring to an axle."""
+    bias = exact(differential["bias_ratio"])
+    return {
+        "verdict": carrier(job, axle, ratio, differential),
+        "parts": (ratio, differential),
+        "ratio": exact(ratio["ratio"]),
+        "kind": differential["type"],
+        "bias_ratio": bias,
+        "friction": level_friction(job, differential["type"], bias),
+        "preload_n_m": float(exact(differential["preload_n_m"]) or 0),
+    }
+
+
 def drives(job, ratios, differentials):
-    """Pairs of gear set and differential that fit each other and the axle."""
-    every = [
-        {
-            "skus": (ratio["sku"], differential["sku"]),
-            "verdict": carrier(job, ratio, differential),
-            "parts": (ratio, differential),
-            "ratio": exact(ratio["ratio"]),
-            "kind": differential["type"],
-            "bias_ratio": exact(differential["bias_ratio"]),
-            "grip": grip(job, differential["type"], exact(differential["bias_ratio"])),
-            "preload_n_m": float(exact(differential["preload_n_m"]) or 0),
-        }
-        for ratio, differential in itertools.product(ratios, differentials)
-    ]
+    """Gear sets and differentials of all driven axles that fit each other and the axles; the ratio is the rear's."""
+    every = []
+    for sets, carriers in itertools.product(at_every_axle(job, ratios), at_every_axle(job, differentials)):
+        pairs = zip(driven_axles(job), sets, carriers, strict=True)
+        axles = {axle: geared_axle(job, axle, *parts) for axle, *parts in pairs}
+        every.append({
+            "skus": (sku_of_all(sets), sku_of_all(carriers)),
+            "verdict": worst(own["verdict"] for own in axles.values()),
+            "ratio": axles["rear"]["ratio"],
+            "axles": axles,
+        })  # fmt: skip
     return [one for one in every if is_accepted(one["verdict"], job)]
+
+
+# How front and rear turn
+
+
+def match_share(job):
+    """How far the axles may turn apart: by the maker's figure, else by the kind of transfer case; None if not known."""
+    box = job.transmission
+    if box.speed_match_ppm:
+        return Fraction(box.speed_match_ppm, 1000000)
+    return MATCH_SHARE if box.transfer_case == "part-time" else None
+
+
+def both_circumferences_mm(job, tires):
+    """What both tires roll in a turn: by declared revolutions of both, else by the sizes of both; None if not known."""
+    both = [tires[axle] for axle in ("front", "rear")]
+    declared = [exact(tire["revs_per_mile"]) for tire in both]
+    if not is_absent(*declared):
+        return [MILE_MM / revs for revs in declared]
+    sizes = [exact(tire["running_diameter_mm"]) for tire in both]
+    factors = [rolling_factor(job, tire["construction"]) for tire in both]
+    return [None if size is None else PI * size * factor for size, factor in zip(sizes, factors, strict=True)]
+
+
+def turned_apart(job, tires, drive):
+    """How far the axles turn apart on the road, least and most that it may be, and whether that is known."""
+    front, rear = ([each] if each is not None else [2 * PI * end for end in plausible("drive.rolling_radius_mm").span]
+                   for each in both_circumferences_mm(job, tires))  # fmt: skip
+    quotient = drive["axles"]["front"]["ratio"] / drive["ratio"]
+    apart = sorted(quotient * behind / ahead - 1 for ahead, behind in itertools.product(front, rear))
+    least = 0 if apart[0] <= 0 <= apart[-1] else min(abs(each) for each in apart)
+    return least, max(abs(each) for each in apart), len(apart) == 1
+
+
+def axle_match(job, tires, drive):
+    """Verdict on both axles that turn alike on the road; holds where one is driven."""
+    if "front" not in drive["axles"]:
+        return True
+    limit, (apart, _, is_known) = match_share(job), turned_apart(job, tires, drive)
+    if limit is None:
+        return None
+    return holds(Near(limit - apart, span=None if is_known else (0, 0)), 10000)
 
 
 # Speeds of the engine and the shaft
@@ -254,12 +343,17 @@ def starting_torque(job):
     return None if torque is None else min(box.clutch_rating_n_m, torque)
 
 
+def low_range(job):
+    """Ratio of the transfer case in which a truck moves off; that of one driven axle counts as 1."""
+    return job.transmission.low_range if job.axle.driven == "both" else 1
+
+
 def started_g(job, tire, ratio):
     """What the engine pulls up the wanted grade from a stop; None where not known."""
     radius, box, torque = rolling_radius_m(job, tire), job.transmission, starting_torque(job)
     if is_absent(radius, torque) or not box.gears:
         return None
-    thrust = torque * box.gears[0] * float(ratio) * box.efficiency / radius
+    thrust = torque * box.gears[0] * low_range(job) * float(ratio) * box.efficiency / radius
     return mass_on_grade_g(job, thrust, job.targets.pull_grade_ppm)
 
 
@@ -283,8 +377,8 @@ def mass_on_grade_g(job, thrust_n, grade_ppm):
 # Grip
 
 
-def grip(job, kind, bias_ratio):
-    """Thrust over rear load on the level, of a kind of differential; 1 where the surface is not known."""
+def level_friction(job, kind, bias_ratio):
+    """Thrust of a differential over the load on its axle; 1 where the surface is not known."""
     low, high = exact(job.surface.friction_low), exact(job.surface.friction_high)
     if is_absent(low, high):
         return Fraction(1)
@@ -294,55 +388,74 @@ def grip(job, kind, bias_ratio):
         friction = both
     elif kind == "limited_slip" and bias_ratio is not None:
         friction = min((1 + bias_ratio) * low / 2, both)
+    return friction
+
+
+def level_thrust_g(job, frictions, loads_g):
+    """Thrust of all driven axles on the level, from the loads at rest.
+
+    A thrust F moves F h / L from front to rear: F = a_r (W_r + F h / L) + a_f (W_f - F h / L).
+    """
+    still = sum(frictions[axle] * loads_g[axle] for axle in frictions)
+    if is_absent(exact(job.surface.friction_low), exact(job.surface.friction_high)):
+        return still
     height = exact(job.truck.cg_height_mm) or 0
-    return friction / (1 - friction * height / exact(job.truck.wheelbase_mm))
+    return still / (1 - (frictions["rear"] - frictions.get("front", 0)) * height / exact(job.truck.wheelbase_mm))
 
 
-def lifting(job, tire, drive):
-    """Load that the driveshaft takes off one rear wheel, over the thrust; None where not known."""
-    beam, radius = job.axle.rear, rolling_radius_m(job, tire)
+def lifting(job, axle, tire, own):
+    """Load that the driveshaft takes off one wheel of an axle, over the thrust; None where not known."""
+    beam, radius = getattr(job.axle, axle), rolling_radius_m(job, tire)
     if not beam.live:
         return 0.0
     if is_absent(radius, exact(beam.track_mm)):
         return None
-    return radius / (float(drive["ratio"]) * beam.track_mm / 1000) * (1 - beam.roll_share_ppm / 1000000)
+    return radius / (float(own["ratio"]) * beam.track_mm / 1000) * (1 - beam.roll_share_ppm / 1000000)
 
 
-def thrust_of_low_side(job, tire, drive, low):
-    """Thrust over rear load, and thrust of the preload [kg], that the low side allows; None where not known."""
-    lifted, radius, preload = lifting(job, tire, drive), rolling_radius_m(job, tire), drive["preload_n_m"]
-    if is_absent(low, lifted) or (drive["kind"] == "limited_slip" and drive["bias_ratio"] is None):
+def thrust_of_low_side(job, axle, tire, own, low):
+    """Thrust over an axle's load, and thrust of the preload [kg], that the low side allows; None where not known."""
+    lifted, radius, preload = lifting(job, axle, tire, own), rolling_radius_m(job, tire), own["preload_n_m"]
+    if is_absent(low, lifted) or (own["kind"] == "limited_slip" and own["bias_ratio"] is None):
         return None
-    if drive["kind"] == "open":
+    if own["kind"] == "open":
         return float(low) / (1 + 2 * float(low) * lifted), 0.0
     if preload and radius is None:
         return None
-    times = (1 + float(drive["bias_ratio"])) * float(low)
+    times = (1 + float(own["bias_ratio"])) * float(low)
     preload_kg = preload / radius / STANDARD_GRAVITY if preload else 0.0
     return times / 2 / (1 + times * lifted), preload_kg / (1 + times * lifted)
 
 
-def thrusts(job, tire, drive, low, high):
-    """What the low side allows and what both sides allow, each thrust over rear load and preload [kg] or None."""
+def thrusts(job, axle, tire, own, low, high):
+    """What the low side allows and what both sides allow, each thrust over its load and preload [kg] or None."""
     both = None if is_absent(low, high) else (float((low + high) / 2), 0.0)
-    return (both if drive["kind"] == "locked" else thrust_of_low_side(job, tire, drive, low)), both
+    return (both if own["kind"] == "locked" else thrust_of_low_side(job, axle, tire, own, low)), both
 
 
-def steepest_grades(job, tire, drive, rear_g, truck_g, towed_g):
-    """The steepest grade to start on where one side has less grip, and by the grip of both; None where not known."""
-    if is_absent(exact(job.truck.cg_height_mm), rear_g, truck_g, towed_g):
-        return None, None
-    masses = [mass_g / 1000 for mass_g in (rear_g, truck_g, towed_g)]
+NO_THRUST = (0.0, 0.0)
+
+
+def ways_to_push(job, tires, drive, low, high):
+    """Every way in which the driven axles may push: thrusts of the rear and of the front axle; None where not known."""
+    axles = {axle: thrusts(job, axle, tires[axle], own, low, high) for axle, own in drive["axles"].items()}
+    ways = itertools.product(axles["rear"], axles.get("front", (NO_THRUST,)))
+    return [None if is_absent(*way) else way for way in ways]
+
+
+def steepest_grades(job, tires, drive, rear_g, truck_g, towed_g):
+    """The steepest grade to start on, by each way in which the driven axles may push; None where not known."""
     surface = exact(job.surface.friction_low), exact(job.surface.friction_high)
-    return tuple(
-        None if thrust is None else grade_of(slope_at(job, *thrust, *masses))
-        for thrust in thrusts(job, tire, drive, *surface)
-    )
+    ways = ways_to_push(job, tires, drive, *surface)
+    if is_absent(exact(job.truck.cg_height_mm), rear_g, truck_g, towed_g):
+        return [None for _ in ways]
+    masses = [mass_g / 1000 for mass_g in (rear_g, truck_g, towed_g)]
+    return [None if way is None else grade_of(slope_at(job, *way, *masses)) for way in ways]
 
 
-def steepest_grade(job, tire, drive, loads):
+def steepest_grade(job, tires, drive, loads):
     """The steepest grade that the truck can start on in every load case; None where something is not known."""
-    grades = [grade for masses in loads for grade in steepest_grades(job, tire, drive, *masses)]
+    grades = [grade for masses in loads for grade in steepest_grades(job, tires, drive, *masses)]
     return None if is_absent(*grades) else min(grades)
 
 
@@ -357,58 +470,64 @@ def ground_resistance(job):
     return job.rolling.resistance if own is None else float(own)
 
 
-def slope_at(job, friction, preload_kg, rear_kg, truck_kg, towed_kg):
-    """Angle of the steepest slope at a friction of the rear wheels and a preload, with what is pulled."""
+def slope_at(job, rear, front, rear_kg, truck_kg, towed_kg):
+    """Angle of the steepest slope at a friction and a preload of each axle, with what is pulled."""
+    (friction, preload_kg), (ahead, preload_ahead_kg) = rear, front
     moved_kg = truck_kg + towed_kg
-    along = friction * rear_kg - ground_resistance(job) * moved_kg
-    across = moved_kg - friction * truck_kg * job.truck.cg_height_mm / job.truck.wheelbase_mm
+    along = friction * rear_kg + ahead * (truck_kg - rear_kg) - ground_resistance(job) * moved_kg
+    across = moved_kg - (friction - ahead) * truck_kg * job.truck.cg_height_mm / job.truck.wheelbase_mm
+    preload_kg += preload_ahead_kg
     return math.atan2(along, across) + math.asin(min(preload_kg / math.hypot(along, across), 1.0))
 
 
-def start_grade(job, tire, drive, loads):
+def start_grade(job, tires, drive, loads):
     """Verdict on the steepest grade in every load case; holds where none is asked."""
     if job.targets.start_grade_ppm <= 0:
         return True
-    grades = [grade for masses in loads for grade in steepest_grades(job, tire, drive, *masses)]
+    grades = [grade for masses in loads for grade in steepest_grades(job, tires, drive, *masses)]
     return worst(None if grade is None else grade >= job.targets.start_grade_ppm for grade in grades)
 
 
-def pulled_by_grip_kg(job, tire, drive, rear_g, truck_g):
-    """The heaviest mass that the rear wheels push up the wanted grade, by one side and by both; None if not known."""
-    if is_absent(rear_g, truck_g):
-        return None, None
+def pulled_by_grip_kg(job, tires, drive, rear_g, truck_g):
+    """The heaviest mass that the wheels push up the wanted grade, by each way in which they may; None if not known."""
     road, slope = exact(job.surface.friction_road), math.atan(job.targets.pull_grade_ppm / 1000000)
+    ways = ways_to_push(job, tires, drive, road, road)
+    if is_absent(rear_g, truck_g):
+        return [None for _ in ways]
     height = 0.0 if exact(job.truck.cg_height_mm) is None else job.truck.cg_height_mm
-    pressed = rear_g * math.cos(slope) + truck_g * height / job.truck.wheelbase_mm * math.sin(slope)
+    moved = truck_g * height / job.truck.wheelbase_mm * math.sin(slope)
+    pressed = rear_g * math.cos(slope) + moved, (truck_g - rear_g) * math.cos(slope) - moved
     needed = math.sin(slope) + job.rolling.resistance * math.cos(slope)
-    return tuple(
-        None if thrust is None else (thrust[0] * pressed / 1000 + thrust[1]) / needed
-        for thrust in thrusts(job, tire, drive, road, road)
-    )
+    return [
+        None
+        if way is None
+        else sum(share * load / 1000 + preload for (share, preload), load in zip(way, pressed, strict=True)) / needed
+        for way in ways
+    ]
 
 
-def pull(job, tire, drive, heavy_g, loads):
-    """Verdict on engine and rear wheels that pull the truck up the wanted grade; holds where none is asked."""
+def pull(job, tires, drive, heavy_g, loads):
+    """Verdict on engine and driven wheels that pull the truck up the wanted grade; holds where none is asked."""
     if job.targets.pull_grade_ppm <= 0:
         return True
-    most = started_g(job, tire, drive["ratio"])
+    most = started_g(job, tires["rear"], drive["ratio"])
     verdicts = [None if is_absent(heavy_g, most) else heavy_g <= most]
     for rear_g, truck_g, towed_g in loads:
-        for mass in pulled_by_grip_kg(job, tire, drive, rear_g, truck_g):
+        for mass in pulled_by_grip_kg(job, tires, drive, rear_g, truck_g):
             moved_g = total(truck_g, towed_g)
             verdicts.append(None if is_absent(mass, moved_g) else holds(mass - moved_g / 1000, 10000))
     return worst(verdicts)
 
 
-def axle_torque(job, tire, drive, rear_g, give_kg):
-    """Verdict on the rear axle's torque: of the engine at a start, or of the tires that slip, whichever is less.
+def axle_torque(job, axle, tire, drive, load_g, give_kg):
+    """Verdict on an axle's torque: of the engine at a start, or of the tires that slip, whichever is less.
 
     Where one is not known the other may settle that it is within the rating; but not that it is above.
     """
-    rating = exact(job.axle.rear.torque_rating_n_m)
-    if rating is None:
+    rating = exact(getattr(job.axle, axle).torque_rating_n_m)
+    if rating is None or axle not in drive["axles"]:
         return True
-    torques = stall_n_m(job, drive["ratio"]), slip_n_m(job, tire, rear_g, give_kg)
+    torques = stall_n_m(job, drive["axles"][axle]["ratio"]), slip_n_m(job, axle, tire, load_g, give_kg)
     within_it = [None if torque is None else holds(rating - Fraction(torque), 10) for torque in torques]
     if True in within_it:
         return True
@@ -416,19 +535,19 @@ def axle_torque(job, tire, drive, rear_g, give_kg):
 
 
 def stall_n_m(job, ratio):
-    """Torque at the rear axle with the engine's at a start in the lowest gear; None where not known."""
+    """Torque at an axle with the engine's at a start in the lowest gear; None where not known."""
     torque, box = starting_torque(job), job.transmission
     return None if torque is None or not box.gears else torque * max(box.gears) * box.low_range * float(ratio)
 
 
-def slip_n_m(job, tire, rear_g, give_kg):
-    """Torque at which the rear tires slip on a good road; None where not known."""
-    radius, height = rolling_radius_m(job, tire), exact(job.truck.cg_height_mm)
-    if is_absent(radius, height, rear_g):
+def slip_n_m(job, axle, tire, load_g, give_kg):
+    """Torque at which the tires of an axle slip on a good road, which adds to the rear's load; None where not known."""
+    radius, height = rolling_radius_m(job, tire), exact(job.truck.cg_height_mm) if axle == "rear" else 0
+    if is_absent(radius, height, load_g):
         return None
     diameter, share = exact(tire["running_diameter_mm"]), rolling_share(job, tire)
     give_m = radius * float(share) + (0 if diameter is None else float(size_give_mm(job, tire, diameter)) / 2000)
-    press_n = (rear_g / 1000 + float(give_kg)) * STANDARD_GRAVITY
+    press_n = (load_g / 1000 + float(give_kg)) * STANDARD_GRAVITY
     lift = 1 - GRIP * float(height) / job.truck.wheelbase_mm
     return GRIP * press_n * (radius + give_m) / lift
 

@@ -14,6 +14,7 @@ from carrying import front_share_verdict
 from enumeration import enumerate_builds
 from fitting import moved_out_mm
 from gearing import (
+    at_every_axle,
     at_most_turning,
     critical_rpm,
     engine_rpm,
@@ -24,6 +25,7 @@ from gearing import (
     stall_n_m,
     steepest_grade,
     top_slip,
+    turned_apart,
 )
 from hypothesis import strategies
 from paying import orders_cents
@@ -32,8 +34,9 @@ from verdicts import exact, is_absent
 
 from combo import job as jobs
 from combo.parts import KINDS, Parts
-from combo.problems import Report
 from combo.read import settle
+from combo.read.gears import for_driven_axles
+from combo.read.report import ListReport
 from combo.units import BoltCircle
 
 NAN = float("nan")
@@ -110,6 +113,7 @@ PLAIN = {
     "ratios": {
         "ratio": (3.55, 3.73, 4.1),
         "ring_gear": ("8.8",),
+        "axle": ("", "", "", "both", "rear", "front"),
         "mass_kg": (None, 8.0, 11.3),
         "labor_hours": (2.0, 1.5, None),
         "core_charge_cents": (None, 5000, 2499),
@@ -123,6 +127,7 @@ PLAIN = {
         "ratio_max": (4.5, 4.5, 4.1),
         "ring_gear": ("8.8",),
         "splines": (31,),
+        "axle": ("", "", "", "both", "rear", "front"),
         "bias_ratio": (2.5, 3.5, None),
         "preload_n_m": (None, 0.0, 120.0),
         "mass_kg": (None, None, 20.5),
@@ -297,6 +302,54 @@ def with_names(draw, job, raw):
             word = "both" if plural in ("wheels", "tires") else "yes"
             raw[plural] = [{**raw[plural][0], "on_truck": word}, *raw[plural][1:]]
     return job, raw
+
+
+FRONT_AXLES = (("8.8", 31), ("8.8", 31), ("8.8", 31), ("9", 31), ("8.8", 28))
+TRANSFER_CASES = (
+    {"transfer_case": "part-time"},
+    {"transfer_case": "part-time"},
+    {"transfer_case": "part-time", "speed_match_ppm": 20000},
+    {"transfer_case": "full-time", "speed_match_ppm": 60000},
+    {"transfer_case": "full-time", "speed_match_ppm": 9000},
+)
+UNKNOWN_CASES = ({"transfer_case": "full-time"}, {})
+ALIKE = ("overall_diameter_mm", "running_diameter_mm", "construction", "revs_per_mile")
+"""Columns of a tire by which it rolls."""
+
+
+@st.composite
+def with_driven_axles(draw, job, raw):
+    """A job and its lists in one of five of which both axles are driven; some part may be at every driven axle."""
+    if draw(st.sampled_from((False,) * 4 + (True,))):
+        job, raw = draw(with_both_driven(job, raw))
+    for plural in ("ratios", "differentials"):
+        first, *others = raw[plural]
+        raw = {**raw, plural: [{**first, "axle": draw(st.sampled_from(("", "both")))}, *others]}
+    return job, raw
+
+
+@st.composite
+def with_both_driven(draw, job, raw):
+    """A job of which both axles are driven, and lists of which most parts turn both axles nearly alike."""
+    is_strict = job.job.strict
+    ring_gear, splines = draw(st.sampled_from(FRONT_AXLES[:3] if is_strict else FRONT_AXLES))
+    front = dataclasses.replace(
+        job.axle.front,
+        ring_gear=ring_gear if is_strict else draw(seldom(ring_gear, "")),
+        splines=splines if is_strict else draw(seldom(splines, 0)),
+        torque_rating_n_m=draw(st.sampled_from((NAN, NAN, 9000.0, 4000.0, 3600.0))),
+    )
+    case = draw(st.sampled_from(TRANSFER_CASES if is_strict else TRANSFER_CASES * 2 + UNKNOWN_CASES))
+    job = dataclasses.replace(
+        job,
+        axle=dataclasses.replace(job.axle, front=front, driven="both"),
+        transmission=dataclasses.replace(job.transmission, **case, low_range=draw(st.sampled_from((1.0, 2.5)))),
+    )
+    ratios = [{**part, "ratio": draw(st.sampled_from((3.73, 3.73, 3.7, 3.76, part["ratio"])))}
+              for part in raw["ratios"]]  # fmt: skip
+    tires = [{**tire, **{name: raw["tires"][0][name] for name in ALIKE}} if draw(st.sampled_from((True, True, False)))
+             else tire for tire in raw["tires"]]  # fmt: skip
+    return job, {**raw, "ratios": ratios, "tires": tires}
 
 
 def lug_nut(job, wheel, nuts):
@@ -545,6 +598,8 @@ TIGHT = {
     "spare.well_width_mm": (241.35, 235.0),
     "brakes.weight_thickness_mm": (3.0, 4.325, 6.825, 5.0),
     "axle.rear.torque_rating_n_m": (3000.0, 3600.0, 3800.0, 4000.0, 4200.0, 4400.0),
+    "axle.front.torque_rating_n_m": (3000.0, 3600.0, 4000.0, 4600.0, 5000.0),
+    "axle.front.roll_share_ppm": (450000,),
     "transmission.low_range": (2.72, 2.0),
     "chains.front": ("S", "U", "W"),
     "chains.rear": ("S", "U", "W"),
@@ -900,7 +955,8 @@ def size_of(job, raw):
     loadings = math.comb(slots + job.ballast.max_items, slots)
     pairs = len(raw["wheels"]) * len(raw["tires"])
     corners = pairs if job.job.same_all_round else pairs**2
-    return corners * (len(raw["spacers"]) + 1) ** 2 * len(raw["ratios"]) * len(raw["differentials"]) * loadings
+    ratios, differentials = (len(at_every_axle(job, raw[plural])) for plural in ("ratios", "differentials"))
+    return corners * (len(raw["spacers"]) + 1) ** 2 * ratios * differentials * loadings
 
 
 def small_enough(job, raw):
@@ -947,9 +1003,14 @@ def at_truck_ratings(job, build):
     return dataclasses.replace(job, truck=dataclasses.replace(job.truck, **ratings))
 
 
+def tires_of(build):
+    """The tires of a build by axle."""
+    return {axle: build["truck"][axle]["tire"] for axle in jobs.AXLES}
+
+
 def at_start_grade(job, build):
     """The job with a grade on which the build can just start."""
-    steepest = steepest_grade(job, build["truck"]["rear"]["tire"], build["drive"], build["laden_g"])
+    steepest = steepest_grade(job, tires_of(build), build["drive"], build["laden_g"])
     return job if steepest is None or steepest <= 0 else with_value(job, "targets.start_grade_ppm", steepest)
 
 
@@ -957,8 +1018,7 @@ def at_pull_grade(job, build):
     """The job with the steepest grade, to a tenth of a per cent, that the build is known to be pulled up."""
     for grade in range(1000, 1000000, 1000):
         steeper = with_value(job, "targets.pull_grade_ppm", grade)
-        tire, laden = build["truck"]["rear"]["tire"], build["laden_g"]
-        if pull(steeper, tire, build["drive"], build["train_heavy_g"], laden) is not True:
+        if pull(steeper, tires_of(build), build["drive"], build["train_heavy_g"], build["laden_g"]) is not True:
             break
         job = steeper
     return job
@@ -1056,16 +1116,26 @@ def at_moved_out(job, build):
 
 
 def at_axle_torque(job, build):
-    """The job with a rating of the rear axle, in whole newton meters, that the build just keeps."""
-    torques = stall_n_m(job, build["drive"]["ratio"]), slip_n_m(job, build["truck"]["rear"]["tire"],
-                                                              build["rear_heavy_g"], 0)  # fmt: skip
-    known = [torque for torque in torques if torque is not None]
-    return with_value(job, "axle.rear.torque_rating_n_m", float(math.ceil(min(known)))) if known else job
+    """The job with a rating of each driven axle, in whole newton meters, that the build just keeps."""
+    for axle, own in build["drive"]["axles"].items():
+        slips = slip_n_m(job, axle, tires_of(build)[axle], build[f"{axle}_heavy_g"], 0)
+        known = [torque for torque in (stall_n_m(job, own["ratio"]), slips) if torque is not None]
+        if known:
+            job = with_value(job, f"axle.{axle}.torque_rating_n_m", float(math.ceil(min(known))))
+    return job
+
+
+def at_axle_match(job, build):
+    """The job with a figure of the transfer case's maker within which the axles of the build just turn."""
+    if "front" not in build["drive"]["axles"]:
+        return job
+    apart = math.ceil(1000000 * turned_apart(job, tires_of(build), build["drive"])[1])
+    return with_value(job, "transmission.speed_match_ppm", apart) if 0 < apart < 200000 else job
 
 
 TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings, at_orders, at_trailer)
 NOMINAL_TOUCHES = (at_start_grade, at_pull_grade, at_front_share, at_redline, at_ground, at_speedometer,
-                   at_hold_grade, at_driveshaft, at_moved_out, at_axle_torque)  # fmt: skip
+                   at_hold_grade, at_driveshaft, at_moved_out, at_axle_torque, at_axle_match)  # fmt: skip
 
 
 @st.composite
@@ -1104,7 +1174,8 @@ def with_sides(draw, job):
 def jobs_with_builds(draw):
     """A job, its raw parts, and its builds if there are any."""
     job = draw(plain_jobs())
-    raw = small_enough(job, {plural: draw(part_lists(plural)) for plural in PLURALS})
+    job, raw = draw(with_driven_axles(job, {plural: draw(part_lists(plural)) for plural in PLURALS}))
+    raw = small_enough(job, raw)
     job, raw = draw(with_names(job, raw))
     values = draw(tight_values())
     if draw(seldom(False, True, False)):
@@ -1149,14 +1220,15 @@ def table_of(plural, parts):
     return pd.DataFrame(columns)
 
 
-def parts_of(raw):
-    """Part tables of raw parts, settled as reading settles them."""
-    report = Report()
+def parts_of(job, raw):
+    """Part tables of raw parts, settled as reading settles them for a job."""
+    report = ListReport()
     running = [NAN if tire["running_diameter_mm"] is None else tire["running_diameter_mm"] for tire in raw["tires"]]
     tables = {plural: table_of(plural, raw[plural]) for plural in PLURALS}
     tables["wheels"] = settle.settle_wheels(tables["wheels"], report)
     tables["tires"] = settle.settle_tires(tables["tires"], report).assign(running_diameter_mm=running)
     tables["ratios"] = settle.settle_ratios(tables["ratios"], report)
     tables["differentials"] = settle.settle_differentials(tables["differentials"], report)
+    parts = for_driven_axles(job, Parts(**tables), "job.toml", report)
     assert not report.problems, report.problems
-    return Parts(**tables)
+    return parts

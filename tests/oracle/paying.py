@@ -38,10 +38,28 @@ def listed_nuts(axle, corner):
     return [(nut, count)] if left is None else [(nut, count // 2), (left, count // 2)]
 
 
-def new_drive(drive):
-    """Gear set and differential of a drive, those that are not on the truck, by kind."""
-    parts = zip(("ratios", "differentials"), drive["parts"], strict=True)
+def new_at(own):
+    """Gear set and differential of an axle, those that are not on the truck, by kind."""
+    parts = zip(("ratios", "differentials"), own["parts"], strict=True)
     return [(kind, part) for kind, part in parts if part["on_truck"] != "yes"]
+
+
+def new_drive(drive):
+    """Gear sets and differentials of all driven axles, those that are not on the truck, by kind."""
+    return [new for own in drive["axles"].values() for new in new_at(own)]
+
+
+def opened_axles(drive):
+    """How many axles are opened for gears."""
+    return sum(1 for own in drive["axles"].values() if new_at(own))
+
+
+def core_charges_cents(new):
+    """Core charges of what is new in the axles, a line a part number."""
+    lines = Counter()
+    for kind, part in new:
+        lines[kind, part["sku"]] += part["core_charge_cents"] or 0
+    return list(lines.values())
 
 
 def basket(job, corners, drive, loading):
@@ -96,6 +114,11 @@ def orders_cents(parts):
     return dict(orders)
 
 
+def may_be_driven(job, parts):
+    """Parts of a list that may be at an axle of the job: with the rear alone driven, none that is for the front."""
+    return [part for part in parts if job.axle.driven == "both" or part.get("axle") != "front"]
+
+
 def heaviest_kg(parts):
     """The heaviest mass of a list; 0 where none is listed."""
     return max((part["mass_kg"] for part in parts if part["mass_kg"] is not None), default=0)
@@ -131,7 +154,7 @@ def own_lines(job, corners, drive):
     counts = {
         "tire": sum(bought_tires(job, axle, corner) for axle, corner in corners.items()),
         "wheel": sum(bought_wheels(job, axle, corner) for axle, corner in corners.items()),
-        "axle": 1 if new_drive(drive) else 0,
+        "axle": opened_axles(drive),
         "job": 1,
     }
     return [(line.taxed, counts[line.by] * line.price_cents) for line in job.money.lines]
@@ -151,8 +174,8 @@ def shop_lines(job, corners, drive):
     return [
         ("parts", loose * money.lug_nut_cents),
         ("parts", rings * money.hub_ring_cents),
-        ("parts", money.install_kit_cents if new else 0),
-        *(("fees", part["core_charge_cents"] or 0) for _, part in new),
+        ("parts", opened_axles(drive) * money.install_kit_cents),
+        *(("fees", cents) for cents in core_charges_cents(new)),
         ("labor", (mounted + spare) * money.mount_and_balance_cents),
         ("fees", taken_off * money.tire_disposal_cents),
         ("labor", rhu(hours * money.labor_per_hour_cents)),

@@ -73,7 +73,7 @@ def kept_by_the_checks(job, chosen):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_build_is_listed_where_no_check_fails(seed):
     job, raw = drawn_jobs()(random.Random(seed))
-    job, parts = loosely(job), parts_of(raw)
+    job, parts = loosely(job), parts_of(job, raw)
     chosen = every_build(job, parts)
     ranking = rank(space_of(job, parts), 100_000)
     space, builds = ranking.space, ranking.builds

@@ -47,7 +47,7 @@ class Every:
 
 def stuck_job(drawn, share):
     """A drawn job in which nothing fits: its budget is a share of what the cheapest of the best builds costs."""
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     best = best_build(Lists(job, parts))
     if best is not None:
         money = dataclasses.replace(job.money, budget_cents=best.cost_cents * share // 100)
@@ -65,7 +65,7 @@ def smallest(sets):
 @few(2)
 @given(drawn=small_jobs())
 def test_near_misses_are_the_best_builds_that_fail_one_movable_limit(drawn):
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     every, may_move = Every(job, parts), {limit.place for limit in movable(job)}
     expected = [(key, next(iter(missed))) for key, missed in zip(every.keys, every.missed, strict=True)
                 if len(missed) == 1 and missed <= may_move]  # fmt: skip
@@ -78,7 +78,7 @@ def test_near_misses_are_the_best_builds_that_fail_one_movable_limit(drawn):
 @few(2)
 @given(drawn=small_jobs())
 def test_near_misses_are_the_same_where_the_solver_finds_the_first_build(drawn):
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     every = [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4)]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(join, "MANY_LAYOUTS_LOG10", -1.0)
@@ -88,7 +88,7 @@ def test_near_misses_are_the_same_where_the_solver_finds_the_first_build(drawn):
 @few(2)
 @given(drawn=small_jobs())
 def test_a_swap_mends_a_near_miss_and_changes_one_choice(drawn):
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     for near in near_misses(Lists(job, parts), 3):
         at = near.best.positions()
         for swap in near.swaps:
@@ -166,7 +166,7 @@ def test_a_change_moves_its_limits_by_the_smallest_share_of_their_scales(drawn, 
 @few(2)
 @given(drawn=small_jobs(), which=st.integers(0, 1000))
 def test_the_best_build_with_a_wheel_is_the_first_that_has_it(drawn, which):
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     every, at = Every(job, parts), which % len(parts.wheels)
     expected = next((key for key, missed, wheel in zip(every.keys, every.missed, every.front_wheels, strict=True)
                      if not missed and wheel == at), None)  # fmt: skip
@@ -177,7 +177,7 @@ def test_the_best_build_with_a_wheel_is_the_first_that_has_it(drawn, which):
 @few(2)
 @given(drawn=small_jobs(), which=st.integers(0, 1000))
 def test_the_best_build_with_an_item_aboard_is_the_first_that_has_it(drawn, which):
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     assume(len(parts.ballast))
     sku = parts.ballast["sku"].iloc[which % len(parts.ballast)]
     ranking = rank(space_of(job, parts), ALL)
@@ -191,7 +191,7 @@ def test_the_best_build_with_an_item_aboard_is_the_first_that_has_it(drawn, whic
 @few(2)
 @given(drawn=small_jobs())
 def test_the_check_that_binds_stops_a_better_build(drawn):
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     every = Every(job, parts)
     ranking = with_stops(Lists(job, parts), rank(space_of(job, parts), 3))
     own = [key for key, missed in zip(every.keys, every.missed, strict=True) if not missed]

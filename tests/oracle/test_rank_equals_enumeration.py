@@ -56,6 +56,6 @@ def expected_builds(job, raw):
 @given(drawn=small_jobs(), count=st.sampled_from([1, 5, 30]))
 def test_the_shortlist_is_the_head_of_the_enumeration(drawn, count):
     job, raw = drawn
-    ranking = rank(space_of(job, parts_of(raw)), count)
+    ranking = rank(space_of(job, parts_of(job, raw)), count)
     assert ranking.proven
     assert [ranked_build(ranking, ranked) for ranked in ranking.ranked] == expected_builds(job, raw)[:count]

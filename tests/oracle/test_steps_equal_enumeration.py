@@ -60,7 +60,7 @@ def true_steps(needs):
 @few(6)
 @given(drawn=small_jobs(), which=st.integers(0, 1000))
 def test_the_steps_of_a_limit_are_those_of_every_build(drawn, which):
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     limits = movable(job)
     assume(limits)
     limit = limits[which % len(limits)]
@@ -78,7 +78,7 @@ def test_the_steps_of_a_limit_are_those_of_every_build(drawn, which):
 @few(2)
 @given(drawn=small_jobs(), start=st.integers(0, 1000))
 def test_a_limit_stands_in_the_way_where_giving_it_up_gives_a_better_build(drawn, start):
-    job, parts = free_of_variety(drawn[0]), parts_of(drawn[1])
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
     found = {gain.limit.place: gain.step.moved for gain in gains(Lists(job, parts), best_build(Lists(job, parts)))}
     limits = movable(job)
     for limit in [limits[(start + step) % len(limits)] for step in range(0, len(limits), 6)]:
@@ -94,7 +94,7 @@ def test_without_a_budget_every_build_is_that_of_the_enumeration(drawn):
     assume(job.money.budget_cents)
     scaled = dataclasses.replace(job.scales, cost_cents=job.scales.cost_cents or job.money.budget_cents)
     without = dataclasses.replace(job, scales=scaled, money=dataclasses.replace(job.money, budget_cents=None))
-    ranking = rank(space_of(job, parts_of(raw), Allowed({("budget", "truck"): math.inf})), 30)
+    ranking = rank(space_of(job, parts_of(job, raw), Allowed({("budget", "truck"): math.inf})), 30)
     found = [{name: own for name, own in ranked_build(ranking, ranked).items() if name in SHOWN}
              for ranked in ranking.ranked]  # fmt: skip
     assert found == [{name: build[name] for name in SHOWN} for build in enumerate_builds(without, **raw)[:30]]

@@ -45,6 +45,6 @@ def test_the_varied_shortlist_is_the_enumeration_walked_with_the_limits(drawn, l
     job, raw = drawn
     shortlist = Shortlist(max_layouts=layouts, max_per_wheel=per_wheel, max_per_tire=per_tire)
     job = dataclasses.replace(job, shortlist=shortlist)
-    ranking = rank(space_of(job, parts_of(raw)), 6)
+    ranking = rank(space_of(job, parts_of(job, raw)), 6)
     found = [{name: build[name] for name in SHOWN} for build in (ranked_build(ranking, one) for one in ranking.ranked)]
     assert found == walked(enumerate_builds(job, **raw), shortlist, 6)

@@ -768,17 +768,35 @@ class Order:
 
 @dataclass(frozen=True)
 class ListFile:
-    """One file of a candidate list: its path as resolved, the path as typed, the sheet of a workbook, the supplier."""
+    """One file of a candidate list, and the rules by which its supplier writes it.
+
+    `path` is resolved, `shown` as typed. `headers` gives a supplier's words as ours, `units` the unit of a column's
+    bare numbers, `defaults` what stands in a field that the list leaves open, each as pairs. A price is what the list
+    says times `price_factor`. `date` is that of the price list (ISO), `older` the price list before it. Rules that are
+    not `confirmed` were proposed, and are told among the assumptions.
+    """
 
     path: str
     shown: str
     sheet: str | None = None
     supplier: str = ""
+    header_row: int = 0
+    skip_rows: tuple[int, ...] = ()
+    headers: tuple[tuple[str, str], ...] = ()
+    units: tuple[tuple[str, str], ...] = ()
+    defaults: tuple[tuple[str, str], ...] = ()
+    price_factor: Fraction = Fraction(1)
+    date: str = ""
+    confirmed: bool = True
+    older: str = ""
 
 
 @dataclass(frozen=True)
 class Files:
-    """[files]: where the candidate lists are; `headers` maps a supplier's own words to ours, by list."""
+    """[files]: where the candidate lists are; `headers` maps suppliers' own words to ours, by list.
+
+    With `bad_rows` "stop" a row that cannot be used is a problem of the job; else it costs that row.
+    """
 
     wheels: tuple[ListFile, ...] = ()
     tires: tuple[ListFile, ...] = ()
@@ -788,6 +806,7 @@ class Files:
     ballast: tuple[ListFile, ...] = ()
     nuts: tuple[ListFile, ...] = ()
     headers: dict[str, dict[str, str]] = dataclasses.field(default_factory=dict)
+    bad_rows: str = _entry("set aside", words=("set aside", "stop"))
 
 
 @dataclass(frozen=True)

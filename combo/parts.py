@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 Type = Literal[
-    "text", "length", "mass", "pressure", "torque", "money", "number", "count", "bolt_circle", "word", "flag", "seat",
-    "thread",
+    "text", "length", "mass", "pressure", "torque", "money", "number", "count", "stock", "bolt_circle", "word", "flag",
+    "seat", "thread",
 ]
 Least = Literal["positive", "zero", "any"]
 
@@ -25,7 +25,8 @@ class Field:
 
     `bare_unit` is the unit of a number that has none (rim sizes are inches the world over); `least` what sizes are
     possible; `words` the words that a "word" field knows; `measure` how a missing one is found out; `to_order` whether
-    a part may be made to order in it: a size in steps, a bolt circle drilled for the job.
+    a part may be made to order in it: a size in steps, a bolt circle drilled for the job; `blank_says` whether an empty
+    cell says something, so that one which does not read costs its row.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Field:
     words: tuple[str, ...] = ()
     measure: str = ""
     to_order: bool = False
+    blank_says: bool = False
 
     @property
     def column(self) -> str:
@@ -71,21 +73,23 @@ _PRICE = Field("price", "money", must=True, least="zero")
 _MASS = Field("mass", "mass", measure="weigh one, or ask the supplier for its shipping weight")
 _LABOR = Field("labor_hours", "number", least="zero")
 _CORE = Field("core_charge", "money", least="zero")
-_ON_TRUCK = Field("on_truck", "word", words=("yes", "no"))
-_ON_AXLE = Field("on_truck", "word", words=("front", "rear", "both", "no"))
+_ON_TRUCK = Field("on_truck", "word", words=("yes", "no"), blank_says=True)
+_ON_AXLE = Field("on_truck", "word", words=("front", "rear", "both", "no"), blank_says=True)
 _SUPPLIER = Field("supplier", "text")
-_AXLE = Field("axle", "word", words=("front", "rear", "both"))
+_STOCK = Field("stock", "stock", least="zero")
+_AXLE = Field("axle", "word", words=("front", "rear", "both"), blank_says=True)
 
 WHEEL = Kind("wheel", "wheels", (
     _SKU,
     Field("rim_diameter", "length", must=True, bare_unit="in"),
     Field("rim_width", "length", must=True, bare_unit="in"),
     Field("bolt_circle", "bolt_circle", must=True, to_order=True),
+    Field("bolt_circle_2", "bolt_circle"),
     Field("hub_bore", "length", measure="caliper across the bore at the mounting face, or ask the supplier"),
     Field("backspace", "length", least="any", to_order=True,
           measure="straight edge over the inboard flange, tape down to the mounting face"),
     Field("offset", "length", least="any", to_order=True, measure="ask the supplier, or measure the backspace"),
-    Field("backspace_basis", "word", words=("flange", "shorthand")),
+    Field("backspace_basis", "word", words=("flange", "shorthand"), blank_says=True),
     Field("flange", "length", measure="caliper over one rim flange"),
     Field("barrel_diameter", "length", measure="inside barrel diameter at the drop center, or ask the supplier"),
     Field("spoke_clearance", "length", least="any",
@@ -103,6 +107,7 @@ WHEEL = Kind("wheel", "wheels", (
     _PRICE,
     Field("style", "text", measure="ask the supplier for the name of the style"),
     _SUPPLIER,
+    _STOCK,
     _ON_AXLE,
 ))  # fmt: skip
 
@@ -131,6 +136,7 @@ TIRE = Kind("tire", "tires", (
     Field("line", "text", measure="ask the supplier for the name of the tire line"),
     Field("winter", "flag", measure="on the sidewall: the mountain with the snowflake"),
     _SUPPLIER,
+    _STOCK,
     _ON_AXLE,
 ))  # fmt: skip
 
@@ -138,7 +144,7 @@ SPACER = Kind("spacer", "spacers", (
     _SKU,
     Field("thickness", "length", must=True),
     Field("bolt_circle", "bolt_circle", must=True),
-    Field("wheel_bolt_circle", "bolt_circle"),
+    Field("wheel_bolt_circle", "bolt_circle", blank_says=True),
     Field("hub_bore", "length", measure="caliper across the spacer's bore, or ask the supplier"),
     Field("pilot", "length", measure="caliper over the lip that centers the wheel; leave empty where there is none"),
     Field("pad", "length", measure="thickness of the adapter where its own nuts seat on the hub's studs"),
@@ -149,6 +155,7 @@ SPACER = Kind("spacer", "spacers", (
     _MASS,
     _PRICE,
     _SUPPLIER,
+    _STOCK,
     _ON_AXLE,
 ))  # fmt: skip
 
@@ -164,6 +171,7 @@ RATIO = Kind("ratio", "ratios", (
     _CORE,
     _PRICE,
     _SUPPLIER,
+    _STOCK,
     _ON_TRUCK,
 ))  # fmt: skip
 
@@ -182,6 +190,7 @@ DIFFERENTIAL = Kind("differential", "differentials", (
     _CORE,
     _PRICE,
     _SUPPLIER,
+    _STOCK,
     _ON_TRUCK,
 ))  # fmt: skip
 
@@ -194,6 +203,7 @@ BALLAST = Kind("ballast", "ballast", (
     Field("width", "length", measure="footprint of one item, the short way"),
     _PRICE,
     _SUPPLIER,
+    _STOCK,
 ))  # fmt: skip
 
 NUT = Kind("nut", "nuts", (
@@ -205,7 +215,7 @@ NUT = Kind("nut", "nuts", (
     Field("height", "length", measure="caliper over the nut's height"),
     Field("hex", "length", measure="caliper across the nut's flats"),
     Field("pack", "count"),
-    Field("left_hand", "word", words=("yes", "no")),
+    Field("left_hand", "word", words=("yes", "no"), blank_says=True),
     _PRICE,
     _SUPPLIER,
 ))  # fmt: skip

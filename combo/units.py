@@ -428,7 +428,9 @@ class BoltCircle:
         return f"{self.lug_count}x{self.diameter_mm:.1f}".rstrip("0").rstrip(".")
 
 
-_BOLT_CIRCLE = re.compile(r"^(\d{1,2})\s*(?:-?\s*lug\s*)?(?:x|×|\*|on|-|/)\s*(.+)$", re.IGNORECASE)
+_BOLT_CIRCLE = re.compile(r"^(\d{1,2})\s*(?:-?\s*lugs?\s*(?:x|×|\*|on|-|/)?|x|×|\*|on|-|/)\s*(.+)$", re.IGNORECASE)
+TRADE_CIRCLES_MM = {114.0: 114.3, 139.0: 139.7, 165.0: 165.1}
+"""Circles that the trade writes without their tenths; common practice, no source."""
 _LARGEST_BARE_INCHES = 12  # 5x4.5 is inches, 5x114.3 millimeters; no circle lies between 12 mm and 80 mm
 
 
@@ -436,7 +438,8 @@ def bolt_circle(text: str, *, bare_unit: str | None = None, decimal_comma: bool 
     """Lug count and bolt circle: `8x6.5 in`, `5x114.3`, `5 on 4 1/2`, `6-139.7 mm`.
 
     A bare diameter has the `bare_unit` of its list's header. Without one, up to 12 is inches and above it millimeters
-    (common practice: no bolt circle is near the border). For `decimal_comma` see `number`.
+    (common practice: no bolt circle is near the border). 114, 139 and 165 mm are the circles that the trade writes so,
+    of 114.3, 139.7 and 165.1 mm. For `decimal_comma` see `number`.
 
     Raises
     ------
@@ -456,6 +459,7 @@ def bolt_circle(text: str, *, bare_unit: str | None = None, decimal_comma: bool 
     count, diameter = int(match[1]), match[2]
     unit = bare_unit or _customary_unit(diameter, decimal_comma)
     diameter_mm = _quantity(diameter, text, LENGTH, unit, decimal_comma)
+    diameter_mm = TRADE_CIRCLES_MM.get(diameter_mm, diameter_mm)
     if not (3 <= count <= 10 and 50.0 <= diameter_mm <= 400.0):
         raise UnitError("not-a-bolt-circle", f'found "{text}", {count} lugs on {diameter_mm:.1f} mm', accepted)
     return BoltCircle(count, round(diameter_mm, 3))

@@ -1,29 +1,35 @@
 """Lists that have been read before: kept in memory, and in the user's cache folder for the next time.
 
 What is kept is named by a digest of all that reading looks at (the files byte for byte, how they are named and mapped,
-and the code that reads), so it is never older than what it stands for. The folder may be deleted at any time; the
-environment variable COMBO_NO_CACHE, which `combo --no-cache` sets, leaves it alone.
+and the code that reads), so it is never older than what it stands for. It is data and no code: numbers as arrays, texts
+as JSON, so that a file put there by somebody else can do no more than be refused. The folder may be deleted at any
+time; the environment variable COMBO_NO_CACHE, which `combo --no-cache` sets, leaves it alone.
 """
 
 from __future__ import annotations
 
 import functools
 import hashlib
+import io
 import json
 import os
-import pickle
 import sys
 import tempfile
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 import combo
 from combo.job import ListFile
 from combo.parts import Kind
-from combo.problems import Problem
+from combo.problems import Place, Problem
+from combo.read.lists import SheetRead
+from combo.read.report import SetAside
 from combo.units import DOLLAR, Currency
 
 OFF_VARIABLE = "COMBO_NO_CACHE"
@@ -37,8 +43,10 @@ class Kept:
 
     table: pd.DataFrame
     extra: pd.DataFrame
-    problems: tuple[Problem, ...]
-    notices: tuple[Problem, ...]
+    problems: tuple[Problem, ...] = ()
+    notices: tuple[Problem, ...] = ()
+    aside: tuple[SetAside, ...] = ()
+    sheets: tuple[SheetRead, ...] = ()
 
 
 _memory: OrderedDict[str, Kept] = OrderedDict()
@@ -46,12 +54,15 @@ _memory: OrderedDict[str, Kept] = OrderedDict()
 
 @dataclass(frozen=True)
 class Wanted:
-    """Lists of a kind, how their headers are mapped, and the job's currency: all that reading looks at."""
+    """Lists of a kind, how their headers are mapped, the job's currency, and whether a bad row stops: all that reading
+    looks at.
+    """
 
     kind: Kind
     files: tuple[ListFile, ...]
     mapped: dict[str, str]
     currency: Currency = DOLLAR
+    stops: bool = False
 
     @functools.cached_property
     def key(self) -> str:
@@ -65,9 +76,10 @@ class Wanted:
 
     def digest(self) -> str:
         """As `key`, as it is now."""
-        files = [[file.path, file.shown, file.sheet, file.supplier] for file in self.files]
+        files = [{**asdict(file), "price_factor": str(file.price_factor)} for file in self.files]
         rates = [[code, str(rate)] for code, rate in self.currency.rates]
-        named = [self.kind.name, files, sorted(self.mapped.items()), self.currency.code, rates, pd.__version__]
+        named = [self.kind.name, files, sorted(self.mapped.items()), self.currency.code, rates, self.stops,
+                 np.__version__]  # fmt: skip
         digest = hashlib.sha256(_code() + json.dumps(named).encode())
         for file in self.files:
             digest.update(_digest_of(Path(file.path)))
@@ -117,7 +129,8 @@ def _code() -> bytes:
     """Digest of the code that reads: what another version has kept is never taken."""
     root = Path(combo.__file__).parent
     sources = [*sorted((root / "read").glob("*.py")), *sorted((root / "formulas").glob("*.py")),
-               root / "units.py", root / "parts.py", root / "problems.py"]  # fmt: skip
+               root / "units.py", root / "parts.py", root / "problems.py", root / "plausible.py",
+               root / "fasteners.py"]  # fmt: skip
     return hashlib.sha256(b"".join(path.read_bytes() for path in sources)).digest()
 
 
@@ -131,18 +144,16 @@ def _from_disk(key: str) -> Kept | None:
         if hashlib.sha256(body).digest() != digest:
             return None
         os.utime(path)
-        kept = pickle.loads(body)
-    except (OSError, pickle.UnpicklingError, AttributeError, ImportError, EOFError):
+        return _unpacked(body)
+    except Exception:  # whatever is wrong with it, the lists are read again
         return None
-    return kept if isinstance(kept, Kept) else None
 
 
 def _to_disk(key: str, kept: Kept) -> None:
     """Keep it, whole or not at all; where that cannot be, it is read again the next time."""
     if os.environ.get(OFF_VARIABLE):
         return
-    body = pickle.dumps(kept, protocol=pickle.HIGHEST_PROTOCOL)
-    temporary = ""
+    body, temporary = _packed(kept), ""
     try:
         folder().mkdir(parents=True, exist_ok=True, mode=0o700)
         handle, temporary = tempfile.mkstemp(dir=folder(), prefix=".new")
@@ -155,3 +166,68 @@ def _to_disk(key: str, kept: Kept) -> None:
     except OSError:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
+
+
+def _packed(kept: Kept) -> bytes:
+    """What is kept as arrays, none of them of objects: a text column is its distinct values and which each row has."""
+    arrays: dict[str, NDArray[Any]] = {}
+    told: dict[str, Any] = {
+        "problems": [asdict(own) for own in kept.problems], "notices": [asdict(own) for own in kept.notices],
+        "aside": [asdict(own) for own in kept.aside], "sheets": [asdict(own) for own in kept.sheets],
+    }  # fmt: skip
+    for name, frame in (("table", kept.table), ("extra", kept.extra)):
+        told[name] = {"rows": len(frame), "columns": []}
+        for number_, (column, values) in enumerate(frame.items()):
+            array = values.to_numpy()
+            if array.dtype == object:
+                codes, distinct = _distinct(array)
+                told[name]["columns"].append([column, distinct])
+                arrays[f"{name}{number_}"] = codes
+            else:
+                told[name]["columns"].append([column, None])
+                arrays[f"{name}{number_}"] = array
+    arrays["told"] = np.frombuffer(json.dumps(told).encode(), dtype=np.uint8)
+    packed = io.BytesIO()
+    np.savez(packed, allow_pickle=False, **arrays)
+    return packed.getvalue()
+
+
+def _distinct(array: NDArray[Any]) -> tuple[NDArray[np.int32], list[Any]]:
+    """Which of the distinct values each row has, and these; dicts, such as a list's headers, are told apart by row."""
+    if len(array) and isinstance(array[0], dict):
+        known: dict[int, int] = {}
+        codes = np.array([known.setdefault(id(own), len(known)) for own in array], dtype=np.int32)
+        firsts = np.unique(codes, return_index=True)[1]
+        return codes, [array[at] for at in firsts]
+    codes_, values = pd.factorize(array)
+    return codes_.astype(np.int32), list(values)
+
+
+def _unpacked(body: bytes) -> Kept:
+    with np.load(io.BytesIO(body), allow_pickle=False) as arrays:
+        told = json.loads(bytes(arrays["told"]))
+        table, extra = (_frame(arrays, name, told[name]) for name in ("table", "extra"))
+    problems, notices = (tuple(map(_problem, told[name])) for name in ("problems", "notices"))
+    aside = tuple(SetAside(own["why"], _problem(own["problem"])) for own in told["aside"])
+    sheets = tuple(SheetRead(**{name: _as_tuples(own) for name, own in sheet.items()}) for sheet in told["sheets"])
+    return Kept(table, extra, problems, notices, aside, sheets)
+
+
+def _frame(arrays: Any, name: str, told: dict[str, Any]) -> pd.DataFrame:
+    columns: dict[str, pd.Series[Any]] = {}
+    for number_, (column, distinct) in enumerate(told["columns"]):
+        array = arrays[f"{name}{number_}"]
+        if distinct is not None:
+            values = np.empty(len(distinct), dtype=object)
+            values[:] = distinct
+            array = values[array]
+        columns[column] = pd.Series(array, dtype=array.dtype)
+    return pd.DataFrame(columns, index=range(told["rows"]), copy=False)
+
+
+def _problem(told: dict[str, Any]) -> Problem:
+    return Problem(**{**told, "place": Place(**told["place"])})
+
+
+def _as_tuples(value: Any) -> Any:
+    return tuple(map(_as_tuples, value)) if isinstance(value, list) else value

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from combo.formulas.tire import flotation_clearance_diameter_mm, flotation_diameter_mm, overall_diameter_mm
-from combo.units import INCH_MM, UnitError
+from combo.units import INCH_MM, UnitError, normalized, refuse_long
 
 NAN = float("nan")
 UNSTATED_SERIES = 80.0  # of a radial such as 165R15: UN R30, Annex 5, Table II, whose diameters this gives within 1 %
@@ -102,6 +102,7 @@ def decode(text: str) -> Designation:
     >>> decode("LT265/75R16E 123/120Q").load_index, decode("31x10.50R15LT").running_diameter_mm
     (123.0, 775.0)
     """
+    refuse_long(text)
     plain = text.strip().upper()
     found = _of_plain(plain) or _of_plain(tidied(plain))
     if found is None:
@@ -111,10 +112,32 @@ def decode(text: str) -> Designation:
 
 def tidied(plain: str) -> str:
     """A designation without the spaces and brackets that do not belong there."""
-    plain = re.sub(r"\s+", " ", re.sub(r"[()]", " ", plain.replace("×", "X"))).strip()
+    plain = re.sub(r"\s+", " ", re.sub(r"[()]", " ", normalized(plain).replace("×", "X"))).strip()
     plain = re.sub(r"(?<=\d)\s*([X/])\s*(?=\d)", r"\1", plain)
     plain = re.sub(r"^(P|LT|ST|T)\s+(?=\d)", r"\1", plain)
     return re.sub(r"^([A-Z]*[\d./X]+)\s*([NPQSTUHVWYZ]?R|[DB-])\s*(?=\d\d)", r"\1\2", plain)
+
+
+_SPACED = re.compile(r"(P|LT|ST|T)?(\d{3})[ /-]+(\d{2,3})[ /-]+(?:Z?R ?)?(\d{2}(?:\.5)?)")
+_RANGE_BEHIND = re.compile(r"(.*[\dT])\s*/\s*(\d{1,2}(?:\s*(?:PR|PLY))?|[B-H])")
+
+
+def parted(text: str) -> tuple[str, str]:
+    """A tire size as suppliers write it, as a designation and the load range or ply rating behind it, "" where none is.
+
+    Examples
+    --------
+    >>> parted("LT265/70R17/10"), parted("LT 245/75 R 16 / E"), parted("265 70 17")
+    (('LT265/70R17', '10'), ('LT245/75R16', 'E'), ('265/70R17', ''))
+    """
+    plain = text.strip().upper()
+    if (match := _RANGE_BEHIND.fullmatch(plain)) and _of_plain(tidied(match[1])):
+        return "".join(text.strip()[: match.end(1)].split()), match[2]
+    if _of_plain(plain) or _of_plain(tidied(plain)):
+        return text, ""
+    if match := _SPACED.fullmatch(tidied(plain)):
+        return f"{match[1] or ''}{match[2]}/{match[3]}R{match[4]}", ""
+    return text, ""
 
 
 def _of_plain(plain: str) -> Designation | None:

@@ -1,420 +1,439 @@
-"""Candidate lists to part tables: CSV and XLSX cells with their places, converted once per distinct text."""
+"""Candidate lists to part tables: each cell converted once per distinct text, and what cannot be read costs its row."""
 
 from __future__ import annotations
 
-import csv
-import datetime
-import io
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from combo.fasteners import seat, thread
 from combo.job import ListFile
-from combo.parts import OFF, PLACE_COLUMNS, Field, Kind
+from combo.parts import KINDS, OFF, PLACE_COLUMNS, Field, Kind
 from combo.problems import Place, Report, nearest
-from combo.read.headers import WHEEL_SIZE, Header, dimension_of, folded, meaning
-from combo.read.ranges import STEPS, TO_DRILL, Steps, is_range, is_to_drill, steps_of
-from combo.units import DOLLAR, BoltCircle, Currency, UnitError, bolt_circle, measured, money_cents, normalized, number
+from combo.read.cells import NO_PRICE_WORD, NOT_SOLD_WORD, OPEN_CIRCLE, SPREADS, Reader, blank, default_of, load_range
+from combo.read.delimited import csv_grid
+from combo.read.grid import Grid, Index, Texts
+from combo.read.headers import Dictionary, Header, decides, dimension_of, fields_of, folded
+from combo.read.layout import Block, blocks, kind_of, letterhead_date
+from combo.read.ranges import STEPS, TO_DRILL
+from combo.read.report import ListReport, Why
+from combo.units import DOLLAR, TRADE_CIRCLES_MM, Currency, UnitError
 
-Index = NDArray[np.int64]
-Cells = list[NDArray[np.object_]]
-"""Texts of a list by column, all of the same length; NaN where a short row has none."""
-T = TypeVar("T")
 NAN = float("nan")
-_YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", ""}
-_WORDS = {
-    "p": "passenger", "car": "passenger", "lt": "light_truck", "light truck": "light_truck",
-    "r": "radial", "d": "bias", "b": "bias", "diagonal": "bias", "bias ply": "bias", "bias-ply": "bias",
-    "lsd": "limited_slip", "limited slip": "limited_slip", "limited-slip": "limited_slip", "locker": "locked",
-    "spool": "locked", "locking": "locked",
-}  # fmt: skip
-_RIM_SIZE = r"\d[\d.,]*(?:(?:\s*-\s*|\s+)\d+\s*/\s*\d+)?|\d+\s*/\s*\d+"
-_WHEEL_SIZE = re.compile(rf"({_RIM_SIZE})\s*[xX×]\s*({_RIM_SIZE})\s*(?:[jJ]{{1,2}}|in|\")?")
-_OPEN_CIRCLE = BoltCircle(0, NAN)
-"""What a bolt circle to order is until the job is at hand."""
-_ABSENT = {"", "-", "–", "—", "n/a", "na", "?", "tba", "tbd", "none"}
-
-
 HEADERS_COLUMN = "headers"
 """Column of a part table while it is read: the list's own header of every column that the list has, for `place_of`."""
-
-
-class DateText(str):
-    """What a spreadsheet has turned into a date (5-1/4 often is), in ISO form: a text, but never read as a number."""
-
-    def strip(self, chars: str | None = None, /) -> DateText:
-        """Itself: nothing surrounds it."""
-        return self
+_EXAMPLE_UNITS = {"mm": ("inches", "in"), "kg": ("pounds", "lb"), "kpa": ("psi", "psi"), "n_m": ("pound-feet", "lb-ft")}
+_WHY: dict[str, Why] = {NO_PRICE_WORD: "no price", NOT_SOLD_WORD: "not sold"}
+_SHORT_CIRCLE = re.compile(rf"(?<![\d.,])(?:{'|'.join(f'{size:g}' for size in TRADE_CIRCLES_MM)})(?![\d.,])")
 
 
 @dataclass(frozen=True)
-class Texts:
-    """A column of a list: its distinct texts, stripped, and which of them each row has."""
+class SheetRead:
+    """What was taken for a list: where its header stands, how many rows hold parts, and what is not used.
 
-    distinct: list[str]
-    of: Index
+    `rows` counts the parts before any is set aside; `notes` are rows that hold none, by number with their text.
+    """
 
-    @staticmethod
-    def from_cells(cells: NDArray[np.object_]) -> Texts:
-        """The column of some cells."""
-        codes, values = pd.factorize(cells)
-        number: dict[str, int] = {}
-        of = [number.setdefault(text.strip(), len(number)) for text in values]
-        if codes.min(initial=0) < 0:
-            of.append(number.setdefault("", len(number)))  # the last, as which a code of -1 counts
-        return Texts(list(number), np.array(of, dtype=np.int64)[codes])
+    file: str
+    sheet: str
+    header_row: int
+    header: tuple[str, ...]
+    rows: int
+    date: str = ""
+    supplier: str = ""
+    notes: tuple[tuple[int, str], ...] = ()
+    units: tuple[tuple[str, str], ...] = ()
+    confirmed: bool = True
 
-    def each(self, values: list[Any], dtype: Any = object) -> NDArray[Any]:
-        """A value for each row, from one for each distinct text."""
-        known = np.empty(len(values), dtype=dtype)
-        known[:] = values
-        taken: NDArray[Any] = known[self.of]
-        return taken
 
-    def converted(self, convert: Callable[[str], T], blank: T) -> tuple[list[T], list[tuple[int, UnitError]]]:
-        """What is made of each distinct text, and the places of the rows of which nothing can be made, in order, with
-        what is wrong; there `blank` stands.
-        """
-        made: list[T] = []
-        bad: dict[int, UnitError] = {}
-        for number_, text in enumerate(self.distinct):
-            try:
-                made.append(convert(text))
-            except UnitError as error:
-                bad[number_] = error
-                made.append(blank)
-        rows = np.flatnonzero(np.isin(self.of, list(bad)))
-        return made, [(int(row), bad[int(self.of[row])]) for row in rows]
+@dataclass(frozen=True)
+class Lists:
+    """All lists of a kind as one part table, the columns that no field claims, and what was taken for a list."""
+
+    table: pd.DataFrame
+    extra: pd.DataFrame
+    sheets: tuple[SheetRead, ...]
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """Cells of one list as texts, by column: header, columns, and the spreadsheet number of each row.
+    """One table of a list, with the rules of its file."""
 
-    `decimal_comma` says that a comma may be a decimal sign here, as in lists separated by semicolons; `supplier` whose
-    list it is, `currency` in what the job counts its money.
-    """
-
-    file: str
-    sheet: str | None
-    header_row: int
-    header: list[str]
-    columns: list[Texts]
-    numbers: Index
-    decimal_comma: bool = False
-    supplier: str = ""
+    kind: Kind
+    grid: Grid
+    block: Block
+    file: ListFile
+    words: Dictionary
     currency: Currency = DOLLAR
 
+    @property
+    def header(self) -> list[str]:
+        """Texts of the header, by column."""
+        return self.block.header
+
+    @property
+    def numbers(self) -> Index:
+        """Row numbers of the parts."""
+        numbers: Index = self.grid.numbers[self.block.rows]
+        return numbers
+
+    def texts(self, at: int) -> Texts:
+        """A column of the parts."""
+        return self.grid.columns[at].of_rows(self.block.rows)
+
     def place(self, row: int | None = None, column: str | None = None) -> Place:
-        """Place of a cell."""
-        return Place(self.file, None if row is None else int(row), column, self.sheet)
+        """Place of a cell, of the row with that number; of the header where there is none."""
+        return self.grid.place(self.block.header_rows[0] if row is None else row, column)
+
+    def reader(self) -> Reader:
+        """What reads its cells."""
+        return Reader(self.kind, decimal_comma=self.grid.decimal_comma, currency=self.currency,
+                      price_factor=self.file.price_factor)  # fmt: skip
+
+
+@dataclass
+class _Columns:
+    """Columns of a part table as they are filled."""
+
+    count: int
+    values: dict[str, NDArray[Any]] = field(default_factory=dict)
+
+    def fill(self, name: str, texts: Texts, values: list[Any], own: Field, *, open_only: bool) -> None:
+        """Values of a field, one for each distinct text; with `open_only` they fill what no other column has said."""
+        for column, each in _by_column(own, values).items():
+            dtype = object if column.endswith(STEPS) else _dtype(own)
+            new = texts.each(each, dtype)
+            if open_only and column in self.values:
+                new = np.where(_are_open(self.values[column]), new, self.values[column])
+            self.values[column] = new
 
 
 def read_lists(
-    kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: Report, currency: Currency = DOLLAR
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """All lists of a kind as one part table, and the columns that no field claims, as they were typed.
+    kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: ListReport, currency: Currency = DOLLAR
+) -> Lists:
+    """All lists of a kind, read.
 
-    Prices come in the job's currency; a part belongs to the supplier that its row names, else to that of its file.
-
-    Returns
-    -------
-    table : DataFrame
-        A row a part in the order of the files; a column a field, named with its unit; NaN or "" where absent. Beside
-        them stand PLACE_COLUMNS, for settling alone HEADERS_COLUMN, and where any cell states a plus-or-minus the
-        column of that field with OFF behind its name; likewise STEPS and TO_DRILL where any is made to order.
-    extra : DataFrame
-        Same index; texts.
+    Prices come in the job's currency; a part belongs to the supplier that its row names, else to that of its file. The
+    table has a row a part in the order of the files, those that are set aside among them; a column a field, named with
+    its unit; NaN or "" where absent. Beside them stand PLACE_COLUMNS, for settling alone HEADERS_COLUMN, and where any
+    cell states a plus-or-minus the column of that field with OFF behind its name; likewise STEPS and TO_DRILL where any
+    is made to order.
     """
-    sheets = [replace(sheet, supplier=file.supplier, currency=currency)
-              for file in files for sheet in _sheets(file, report)]  # fmt: skip
+    sheets = [sheet for file in files for sheet in sheets_of(kind, file, mapped, report, currency)]
     _tell_unused_mappings(kind, sheets, mapped, report)
     tables, extras = [], []
     for sheet in sheets:
-        table, extra = _table(kind, sheet, mapped, report)
+        table, extra = _table(sheet, report)
         tables.append(table)
         extras.append(extra)
-    table = pd.concat(tables, ignore_index=True) if tables else _no_parts(kind)
-    extra = pd.concat(extras, ignore_index=True).fillna("") if extras else pd.DataFrame()
-    tell_duplicates(table, report)
-    return table, extra
+    return Lists(
+        pd.concat(tables, ignore_index=True) if tables else _no_parts(kind),
+        pd.concat(extras, ignore_index=True).fillna("") if extras else pd.DataFrame(),
+        tuple(_sheet_read(sheet) for sheet in sheets),
+    )
 
 
-def _no_parts(kind: Kind) -> pd.DataFrame:
-    """The table of a kind of which there is no list."""
-    columns = {name: own for field in kind.fields for name, own in _blanks(field, 0).items()}
-    places = {name: np.empty(0, dtype=object) for name in (*PLACE_COLUMNS, HEADERS_COLUMN)}
-    return _frame(columns | places)
+def sheets_of(
+    kind: Kind, file: ListFile, mapped: Mapping[str, str], report: Report, currency: Currency = DOLLAR
+) -> Iterator[Sheet]:
+    """The tables of a file that list a kind of part."""
+    words = Dictionary(kind, {**mapped, **dict(file.headers)}, dict(file.units))
+    grids = grids_of(file, report)
+    taken = grids if len(grids) < 2 or file.sheet is not None else _of_kind(kind, words, grids, report)
+    for grid in taken:
+        found = blocks(grid, words, file.header_row, file.skip_rows)
+        if not found:
+            is_asked = bool(file.header_row) and len(grid.numbers) > 0
+            report.add(grid.place(file.header_row or None), "no-header" if is_asked else "empty-file",
+                       "an empty row" if is_asked else "an empty list",
+                       "a row of headers and a row a part are expected")  # fmt: skip
+        for block in found:
+            sheet = Sheet(kind, grid, block, file, words, currency)
+            if not len(block.rows):
+                report.add(sheet.place(), "empty-file", "headers without a row", "a row a part is expected")
+            yield sheet
 
 
-def _sheets(file: ListFile, report: Report) -> Iterator[Sheet]:
+def grids_of(file: ListFile, report: Report) -> list[Grid]:
+    """Cells of a file, sheet by sheet; [] with a problem told, where it is not readable."""
     path = Path(file.path)
     if not path.is_file():
         report.add(Place(file.shown), "missing-file", f'no file "{file.path}"', "a CSV or XLSX list is expected here",
                    "Paths are taken from the job file's folder")  # fmt: skip
-        return
-    sheet = _xlsx_sheet(file, report) if path.suffix.lower() in {".xlsx", ".xlsm"} else _csv_sheet(file, report)
-    if sheet is not None:
-        yield sheet
+        return []
+    with path.open("rb") as opened:
+        is_archive = opened.read(4) in {b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0"}
+    if is_archive or path.suffix.lower() in {".xlsx", ".xlsm", ".xls", ".ods"}:
+        from combo.read.spreadsheet import xlsx_grids  # takes long to load, and most lists are CSV
+
+        return xlsx_grids(path, file.shown, file.sheet, report)
+    grid = csv_grid(path, file.shown, report)
+    return [] if grid is None else [grid]
 
 
-def _csv_sheet(file: ListFile, report: Report) -> Sheet | None:
-    raw = Path(file.path).read_bytes()
-    encoding = "utf-16" if raw[:2] in {b"\xff\xfe", b"\xfe\xff"} else "utf-8-sig"
-    try:
-        text = raw.decode(encoding)
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        report.add(Place(file.shown, row=line), "not-utf-8", "text that is not UTF-8", "save the list as CSV UTF-8")
-        return None
-    separator = _separator(text)
-    try:
-        cells = _plain_cells(text, separator) if _is_plain(text) else None
-        cells = _quoted_cells(text, separator) if cells is None else cells
-    except csv.Error as error:
-        report.add(Place(file.shown), "not-a-list", f"not readable as CSV: {error}", "a CSV list is expected here")
-        return None
-    return _sheet(file.shown, None, cells, report, decimal_comma=separator == ";")
+def _of_kind(kind: Kind, words: Dictionary, grids: list[Grid], report: Report) -> list[Grid]:
+    """Sheets of a workbook whose header is one of the kind; the others are told."""
+    known = {plural: Dictionary(own) for plural, own in KINDS.items()} | {kind.plural: words}
+    kinds = [kind_of(grid, known) for grid in grids]
+    taken = [grid for grid, own in zip(grids, kinds, strict=True) if own == kind]
+    for grid, own in zip(grids, kinds, strict=True):
+        if taken and own != kind:
+            looks = "no header of a list" if own is None else f"a header of {own.plural}"
+            report.notice(grid.place(), "sheet-not-read", looks, f"it is not read as {kind.plural}")
+    if not taken:
+        names = ", ".join(f'"{grid.sheet}"' for grid in grids)
+        report.add(Place(grids[0].file), "which-sheet", f"{len(grids)} sheets, none with a header of {kind.plural}",
+                   f"the sheets are {names}", f'Write {{ path = "{grids[0].file}", sheet = "{grids[0].sheet}" }}',
+                   )  # fmt: skip
+    return taken
 
 
-def _is_plain(text: str) -> bool:
-    """Whether every line is a row and every separator ends a cell, so that a quick reader sees what a careful one does.
-    """
-    return '"' not in text and "\0" not in text and "\r" not in text.replace("\r\n", "")
+def _sheet_read(sheet: Sheet) -> SheetRead:
+    return SheetRead(
+        sheet.grid.file, sheet.grid.sheet or "", sheet.block.header_rows[0], tuple(sheet.header), len(sheet.numbers),
+        sheet.file.date or letterhead_date(sheet.grid, sheet.block), sheet.file.supplier, sheet.block.notes,
+        sheet.file.units, sheet.file.confirmed,
+    )  # fmt: skip
 
 
-def _plain_cells(text: str, separator: str) -> Cells | None:
-    """Cells of a list without quotes; None where a row has more cells than the first."""
-    try:
-        table = pd.read_csv(io.StringIO(text), sep=separator, header=None, dtype=object, na_filter=False,
-                            skip_blank_lines=False, quoting=csv.QUOTE_NONE, engine="c")  # fmt: skip
-    except (pd.errors.ParserError, pd.errors.EmptyDataError):
-        return None
-    return [own.to_numpy(dtype=object) for _, own in table.items()]
+def _no_parts(kind: Kind) -> pd.DataFrame:
+    """The table of a kind of which there is no list."""
+    columns = {name: own for field_ in kind.fields for name, own in _blanks(field_, 0).items()}
+    places = {name: np.empty(0, dtype=object) for name in (*PLACE_COLUMNS, HEADERS_COLUMN)}
+    return _frame(columns | places)
 
 
-def _quoted_cells(text: str, separator: str) -> Cells:
-    return _square(list(csv.reader(io.StringIO(text, newline=""), delimiter=separator)))
+def _table(sheet: Sheet, report: ListReport) -> tuple[pd.DataFrame, pd.DataFrame]:
+    meanings, count = meanings_of(sheet, report), len(sheet.numbers)
+    columns = _Columns(count)
+    _read_columns(sheet, meanings, columns, report)
+    for own in sheet.kind.fields:
+        columns.values = _blanks(own, count) | columns.values
+    _fill_defaults(sheet, columns, report)
+    columns.values["supplier"] = np.where(columns.values["supplier"] == "", sheet.file.supplier,
+                                          columns.values["supplier"]).astype(object)  # fmt: skip
+    headers = _headers(sheet, meanings)
+    _tell_missing(sheet, headers, columns.values, report)
+    _tell_too_many(sheet, report)
+    places = (("file", sheet.grid.file, object), ("sheet", sheet.grid.sheet or "", object),
+              (HEADERS_COLUMN, headers, object))  # fmt: skip
+    named = {name: _same(value, count, dtype) for name, value, dtype in places}
+    order = [name for own in sheet.kind.fields for name in columns.values if name in _all_columns(own)]
+    table = {name: columns.values[name] for name in order} | named | {"row": sheet.numbers}
+    return _frame(table), _extra(sheet, meanings)
 
 
-def _square(rows: list[list[str]]) -> Cells:
-    """Rows of one width: the short ones filled with empty cells."""
-    width = max(map(len, rows), default=0)
-    cells = np.full((len(rows), width), "", dtype=object)
-    for at, row in enumerate(rows):
-        cells[at, : len(row)] = row
-    return list(cells.T)
+def _all_columns(own: Field) -> set[str]:
+    return {*own.columns, own.column + OFF, own.column + STEPS, own.name + TO_DRILL}
 
 
-def _separator(text: str) -> str:
-    """The separator that the header line holds most of, outside quotes."""
-    line = re.search(r"[^\r\n]*\S[^\r\n]*", text)
-    header = re.sub(r'"[^"]*"', "", line[0] if line else "")
-    return max(",;\t", key=header.count)
-
-
-def _xlsx_sheet(file: ListFile, report: Report) -> Sheet | None:
-    import zipfile
-
-    import openpyxl
-    from openpyxl.utils.exceptions import InvalidFileException
-
-    try:
-        book = openpyxl.load_workbook(file.path, read_only=True, data_only=True)
-    except (InvalidFileException, zipfile.BadZipFile, KeyError):
-        report.add(Place(file.shown), "not-a-workbook", "not readable as XLSX", "an .xlsx or a .csv is accepted")
-        return None
-    try:
-        name = _sheet_name(file, book.sheetnames, report)
-        if name is None:
-            return None
-        cells = _square([[_cell_text(value) for value in row] for row in book[name].iter_rows(values_only=True)])
-    finally:
-        book.close()
-    return _sheet(file.shown, name, cells, report)
-
-
-def _sheet_name(file: ListFile, names: list[str], report: Report) -> str | None:
-    if file.sheet is None and len(names) == 1:
-        return names[0]
-    if file.sheet in names:
-        return file.sheet
-    known = ", ".join(f'"{name}"' for name in names)
-    found = f"{len(names)} sheets" if file.sheet is None else f'no sheet "{file.sheet}"'
-    report.add(Place(file.shown), "which-sheet", found, f"the sheets are {known}",
-               f'Write {{ path = "{file.shown}", sheet = "{names[0]}" }}')  # fmt: skip
-    return None
-
-
-def _cell_text(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        return f"{value:.12g}"
-    if isinstance(value, datetime.datetime) and value.time() == datetime.time():
-        return DateText(value.date().isoformat())
-    if isinstance(value, datetime.datetime | datetime.date | datetime.time):
-        return DateText(value.isoformat())
-    return str(value).strip()
-
-
-def _sheet(
-    file: str, name: str | None, cells: Cells, report: Report, *, decimal_comma: bool = False
-) -> Sheet | None:
-    columns = [Texts.from_cells(own) for own in cells]
-    is_filled = np.zeros(len(cells[0]) if cells else 0, dtype=bool)
-    for own in columns:
-        is_filled |= own.each([bool(text) for text in own.distinct], bool)
-    filled = np.flatnonzero(is_filled)
-    if not len(filled):
-        report.add(Place(file, table=name), "empty-file", "an empty list",
-                   "a row of headers and a row a part are expected")  # fmt: skip
-        return None
-    header_row, rows = int(filled[0]) + 1, filled[1:]
-    header = [own.distinct[own.of[filled[0]]] for own in columns]
-    while header and not header[-1]:
-        header.pop()
-    kept = [Texts(own.distinct, own.of[rows]) for own in columns]
-    sheet = Sheet(file, name, header_row, header, kept[: len(header)], rows + 1, decimal_comma)
-    if not len(rows):
-        report.add(sheet.place(header_row), "empty-file", "headers without a row", "a row a part is expected")
-    _tell_too_many(sheet, kept[len(header) :], report)
-    return sheet
-
-
-def _tell_too_many(sheet: Sheet, beyond: list[Texts], report: Report) -> None:
-    """Rows with cells beyond the headers."""
-    width = np.zeros(len(sheet.numbers), dtype=np.int64)
-    for at, own in enumerate(beyond, start=len(sheet.header) + 1):
-        width = np.where(own.each([bool(text) for text in own.distinct], bool), at, width)
-    for row in np.flatnonzero(width):
-        report.add(sheet.place(sheet.numbers[row]), "too-many-cells",
-                   f"{width[row]} cells under {len(sheet.header)} headers", "as many cells as headers",
-                   'Put a text that holds the separator in "quotes"')  # fmt: skip
-
-
-def _table(
-    kind: Kind, sheet: Sheet, mapped: dict[str, str], report: Report
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    meanings, count = _meanings(kind, sheet, mapped, report), len(sheet.numbers)
+def _extra(sheet: Sheet, meanings: dict[int, Header]) -> pd.DataFrame:
+    """Columns that no field claims, as they were typed; of two of one name the second is numbered."""
     columns: dict[str, NDArray[Any]] = {}
-    for field in kind.fields:
-        at = next((i for i, header in meanings.items() if header.name == field.name), None)
-        columns |= _blanks(field, count) if at is None else _column(field, sheet, at, meanings[at], report)
-    columns["supplier"] = np.where(columns["supplier"] == "", sheet.supplier, columns["supplier"]).astype(object)
-    _split_sizes(kind, sheet, meanings, columns, report)
-    headers = _headers(kind, sheet, meanings)
-    _tell_missing(kind, sheet, headers, columns, report)
-    places = (("file", sheet.file, object), ("sheet", sheet.sheet or "", object), (HEADERS_COLUMN, headers, object))
-    columns |= {name: _same(value, count, dtype) for name, value, dtype in places} | {"row": sheet.numbers}
-    unclaimed = {i: header or f"column {i + 1}" for i, header in enumerate(sheet.header) if i not in meanings}
-    extra = {header: sheet.columns[i].each([str(text) for text in sheet.columns[i].distinct])
-             for i, header in unclaimed.items()}  # fmt: skip
-    return _frame(columns), pd.DataFrame(extra, index=range(count), dtype=object)
+    for at in range(len(sheet.grid.columns)):
+        texts = sheet.texts(at)
+        header = sheet.header[at] if at < len(sheet.header) else ""
+        if at in meanings or (not header and not texts.are_filled().any()):
+            continue
+        name, number_ = header or f"column {at + 1}", 2
+        while name in columns:
+            name, number_ = f"{header} ({number_})", number_ + 1
+        columns[name] = texts.each([str(text)[:1000] for text in texts.distinct])
+    return pd.DataFrame(columns, index=range(len(sheet.numbers)), dtype=object)
 
 
-def _meanings(kind: Kind, sheet: Sheet, mapped: dict[str, str], report: Report) -> dict[int, Header]:
+def meanings_of(sheet: Sheet, report: Report) -> dict[int, Header]:
+    """What each column of a list means, by its number; of two of one meaning the one whose words go first."""
     meanings: dict[int, Header] = {}
-    _tell_bad_mappings(kind, sheet, mapped, report)
-    for i, header in enumerate(sheet.header):
-        found = meaning(header, kind, mapped)
+    _tell_bad_mappings(sheet, report)
+    for at, header in enumerate(sheet.header):
+        found = sheet.words.meaning(header)
         if found is None:
             continue
-        twin = next((j for j, other in meanings.items() if other.name == found.name), None)
-        if twin is not None:
-            report.add(sheet.place(sheet.header_row, header), "duplicate-column",
-                       f'means {found.name}, as does "{sheet.header[twin]}"',
-                       "one column for each is accepted",
-                       f'Map one of them in [files.headers.{kind.plural}]')  # fmt: skip
-            continue
-        meanings[i] = found
-    return meanings
+        other = next((i for i, own in meanings.items() if own.name == found.name), None)
+        if other is not None and meanings[other].rank == found.rank:
+            report.add(sheet.place(column=header), "duplicate-column",
+                       f'means {found.name}, as does "{sheet.header[other]}"', "one column for each is accepted",
+                       f'Write headers = {{ "{header}" = "..." }} for the one that is meant')  # fmt: skip
+        elif other is None:
+            meanings[at] = found
+        else:
+            used, left = (other, at) if meanings[other].rank < found.rank else (at, other)
+            meanings[used] = meanings.pop(other) if used == other else found
+            meanings.pop(left, None)
+            report.notice(sheet.place(column=sheet.header[left]), "second-column",
+                          f'means {found.name}, as "{sheet.header[used]}" does, which is used',
+                          f'if not, write headers = {{ "{sheet.header[left]}" = "{found.name}" }}')  # fmt: skip
+    _tell_unused(sheet, meanings, report)
+    return dict(sorted(meanings.items()))
 
 
-def _headers(kind: Kind, sheet: Sheet, meanings: dict[int, Header]) -> dict[str, str]:
-    """The list's own header of every column of the part table; a wheel's size stands for what has no own column."""
-    names = {header.name: sheet.header[i] for i, header in meanings.items()}
-    if WHEEL_SIZE in names:
-        names = {"rim_diameter": names[WHEEL_SIZE], "rim_width": names[WHEEL_SIZE]} | names
-    return {column: names[field.name] for field in kind.fields if field.name in names for column in _columns(field)}
+def _tell_unused(sheet: Sheet, meanings: dict[int, Header], report: Report) -> None:
+    """Columns that nothing uses, where they look as if they decided something."""
+    known = {name for own in meanings.values() for name in fields_of(own.name)}
+    for at, header in enumerate(sheet.header):
+        own = decides(header, sheet.kind, known) if at not in meanings and header else None
+        if own is not None:
+            report.notice(sheet.place(column=header), "column-not-used", f"not used; it may be {own.replace('_', ' ')}",
+                          f'if it is, write headers = {{ "{header}" = "{own}" }}')  # fmt: skip
 
 
-def _columns(field: Field) -> set[str]:
-    return {field.column, *field.columns}
+def _headers(sheet: Sheet, meanings: dict[int, Header]) -> dict[str, str]:
+    """The list's own header of every column of the part table; one of two fields stands for what has no own column."""
+    names: dict[str, str] = {}
+    for at, header in meanings.items():
+        for name in fields_of(header.name):
+            names.setdefault(name, sheet.header[at])
+    names |= {header.name: sheet.header[at] for at, header in meanings.items()}
+    return {column: names[own.name] for own in sheet.kind.fields if own.name in names
+            for column in {own.column, *own.columns}}  # fmt: skip
 
 
-def _tell_bad_mappings(kind: Kind, sheet: Sheet, mapped: dict[str, str], report: Report) -> None:
+def _tell_bad_mappings(sheet: Sheet, report: Report) -> None:
     headers = {folded(header): header for header in sheet.header}
-    for word, ours in mapped.items():
+    for word, ours in sheet.words.mapped.items():
         header = headers.get(folded(word))
-        if header and meaning(ours, kind, {}) is None:
-            near = nearest(ours, [field.name for field in kind.fields])
+        if header and Dictionary(sheet.kind).meaning(ours) is None:
+            near = nearest(ours, [own.name for own in sheet.kind.fields])
             hint = f'the nearest known is "{near}"' if near else "see the README for the columns of a list"
-            report.add(sheet.place(sheet.header_row, header), "unknown-field",
-                       f'mapped to "{ours}", which no {kind.name} has', hint)  # fmt: skip
+            report.add(sheet.place(column=header), "unknown-field",
+                       f'mapped to "{ours}", which no {sheet.kind.name} has', hint)  # fmt: skip
 
 
 def _tell_unused_mappings(kind: Kind, sheets: list[Sheet], mapped: dict[str, str], report: Report) -> None:
-    """Mapped words that no list of the kind has as a header, told at the first of them."""
+    """Mapped words that no list has as a header, told at the first: the job's of its kind, a rule's of its file."""
+    _tell_unknown_words(sheets, mapped, f"[files.headers.{kind.plural}]", f"no list of {kind.plural} has", report)
+    for shown in dict.fromkeys(sheet.grid.file for sheet in sheets):
+        of_file = [sheet for sheet in sheets if sheet.grid.file == shown]
+        for table, words in (("headers", of_file[0].file.headers), ("units", of_file[0].file.units)):
+            _tell_unknown_words(of_file, [word for word, _ in words], f"its {table}", "the list does not have", report)
+
+
+def _tell_unknown_words(sheets: list[Sheet], words: Iterable[str], where: str, who: str, report: Report) -> None:
     headers = [header for sheet in sheets for header in sheet.header if header]
     known = {folded(header) for header in headers}
-    for word in mapped:
+    for word in words:
         if not sheets or (word.strip() and folded(word) in known):
             continue
         near = nearest(word, headers)
-        accepted = f'the nearest header is "{near}"' if near else f"the headers are: {', '.join(headers)}"
-        found = f'no list of {kind.plural} has the header "{word}" of [files.headers.{kind.plural}]'
-        report.notice(sheets[0].place(sheets[0].header_row), "unused-mapping", found, accepted)
+        accepted = f'the nearest header is "{near}"' if near else f"the headers are: {', '.join(headers)[:200]}"
+        report.notice(sheets[0].place(), "unused-mapping", f'{who} the header "{word}" of {where}', accepted)
 
 
-def _column(field: Field, sheet: Sheet, at: int, header: Header, report: Report) -> dict[str, NDArray[Any]]:
-    """Values of one column; each distinct text is converted once, and a bad one is told at every row that holds it."""
-    texts = sheet.columns[at]
-    if field.type == "text":  # nothing can be wrong with it, and of a long list most are different
-        return {field.column: texts.each(["" if text.casefold() in _ABSENT else str(text) for text in texts.distinct])}
-    known, wrong = texts.converted(lambda text: _value(field, text, header.unit, sheet), _blank(field))
-    _tell_wrong(sheet, at, wrong, report)
-    return {name: texts.each(values, object if name.endswith(STEPS) else _dtype(field))
-            for name, values in _by_column(field, known).items()}  # fmt: skip
+def _read_columns(sheet: Sheet, meanings: dict[int, Header], columns: _Columns, report: ListReport) -> None:
+    """All columns that mean something; those of one field first, so that those of several fill what is left open."""
+    reader = sheet.reader()
+    spreads = [at for at, header in meanings.items() if header.name not in {own.name for own in sheet.kind.fields}]
+    later: list[tuple[Field, Texts, list[Any]]] = []
+    for at in sorted(meanings, key=lambda at: (at in spreads, at)):
+        header, texts = meanings[at], sheet.texts(at)
+        names = SPREADS.get((sheet.kind.name, header.name), (header.name,))
+        fields = [sheet.kind.field(name) for name in names]
+        read = partial(_values, reader, header, fields)
+        known, wrong = texts.converted(read, tuple(blank(own) for own in fields))
+        _tell_wrong(sheet, at, fields[0], header, wrong, report)
+        _tell_short_circles(sheet, at, fields[0], texts, report)
+        for place, own in enumerate(fields):
+            values = [each[place] for each in known]
+            if place == 0 and at not in spreads:
+                columns.fill(own.name, texts, values, own, open_only=False)
+            else:
+                later.append((own, texts, values))
+    for own, texts, values in later:
+        columns.fill(own.name, texts, values, own, open_only=True)
 
 
-def _tell_wrong(sheet: Sheet, at: int, wrong: list[tuple[int, UnitError]], report: Report) -> None:
-    """Bad cells of one column."""
+def _values(reader: Reader, header: Header, fields: list[Field], text: str) -> tuple[Any, ...]:
+    """Values of the fields that a column fills, from the text of a cell."""
+    if len(fields) > 1 or fields[0].type != "text":
+        return reader.values(header.name, text, header.unit)
+    plain = reader.text(text)
+    return (load_range(plain) if header.name == "load_range" else plain,)
+
+
+def _tell_short_circles(sheet: Sheet, at: int, own: Field, texts: Texts, report: Report) -> None:
+    """Circles that the list writes without their tenths."""
+    if own.type != "bolt_circle":
+        return
+    short = sorted({match[0] for text in texts.distinct if (match := _SHORT_CIRCLE.search(text))})
+    if short:
+        read = ", ".join(f"{size} as {TRADE_CIRCLES_MM[float(size)]:g} mm" for size in short)
+        report.notice(sheet.place(column=sheet.header[at]), "short-circle", f"read {read}", "as the trade means it")
+
+
+def _tell_wrong(
+    sheet: Sheet, at: int, own: Field, header: Header, wrong: list[tuple[int, UnitError]], report: ListReport
+) -> None:
+    """Bad cells of one column: one that a part cannot be without costs its row, any other is left blank."""
+    costs_row = own.must or own.blank_says or header.name not in {one.name for one in sheet.kind.fields}
     for row, error in wrong:
         place = sheet.place(sheet.numbers[row], sheet.header[at])
-        report.add(place, error.word, error.found, error.accepted, error.hint)
+        told = (error.word, error.found, error.accepted, error.hint or _unit_hint(sheet, at, own, error))
+        if costs_row or error.word in {"not-on-a-truck", "too-long"}:
+            report.set_aside(_WHY.get(error.word, "not understood"), place, *told)
+        else:
+            report.notice(place, *told[:3], told[3] or "The cell is left blank")
 
 
-def _by_column(field: Field, values: list[Any]) -> dict[str, list[Any]]:
+def _unit_hint(sheet: Sheet, at: int, own: Field, error: UnitError) -> str:
+    """The text that cures a column without a unit."""
+    dimension = dimension_of(own)
+    if error.word != "no-unit" or dimension is None:
+        return ""
+    name, unit = _EXAMPLE_UNITS[dimension.suffix]
+    return f'If {name}, write units = {{ "{sheet.header[at]}" = "{unit}" }} for {sheet.grid.file}'
+
+
+def _by_column(own: Field, values: list[Any]) -> dict[str, list[Any]]:
     """Values of a field by the columns of the part table: a bolt circle is a lug count and a diameter, a size may have
     its plus-or-minus beside it, or the steps that it is made in.
     """
-    if field.type == "bolt_circle":
-        lugs, diameter = field.columns
-        are_open = [float(circle is _OPEN_CIRCLE) for circle in values]
-        circles = [None if circle is _OPEN_CIRCLE else circle for circle in values]
+    if own.type == "bolt_circle":
+        lugs, diameter = own.columns
+        are_open = [float(circle is OPEN_CIRCLE) for circle in values]
+        circles = [None if circle is OPEN_CIRCLE else circle for circle in values]
         return {lugs: [NAN if circle is None else float(circle.lug_count) for circle in circles],
                 diameter: [NAN if circle is None else circle.diameter_mm for circle in circles],
-                } | ({field.name + TO_DRILL: are_open} if any(are_open) else {})  # fmt: skip
+                } | ({own.name + TO_DRILL: are_open} if any(are_open) else {})  # fmt: skip
     offs = [getattr(size, "off", NAN) for size in values]
-    beside: dict[str, list[Any]] = {} if all(math.isnan(off) for off in offs) else {field.column + OFF: offs}
-    steps = [getattr(size, "steps", None) for size in values] if field.to_order else []
-    return {field.column: values} | beside | ({field.column + STEPS: steps} if any(steps) else {})
+    beside: dict[str, list[Any]] = {} if all(math.isnan(off) for off in offs) else {own.column + OFF: offs}
+    steps = [getattr(size, "steps", None) for size in values] if own.to_order else []
+    return {own.column: values} | beside | ({own.column + STEPS: steps} if any(steps) else {})
 
 
-def _blanks(field: Field, count: int) -> dict[str, NDArray[Any]]:
+def _blanks(own: Field, count: int) -> dict[str, NDArray[Any]]:
     """Columns of a field that the list has no column for."""
-    return {name: _same(values[0], count, _dtype(field)) for name, values in _by_column(field, [_blank(field)]).items()}
+    return {name: _same(values[0], count, _dtype(own)) for name, values in _by_column(own, [blank(own)]).items()}
+
+
+def _fill_defaults(sheet: Sheet, columns: _Columns, report: ListReport) -> None:
+    """What a rule says of fields that the list leaves open."""
+    reader = sheet.reader()
+    for name, text in sheet.file.defaults:
+        own = next((one for one in sheet.kind.fields if one.name == name), None)
+        try:
+            if own is None:
+                near = nearest(name, [one.name for one in sheet.kind.fields])
+                raise UnitError("unknown-field", f'defaults name "{name}", which no {sheet.kind.name} has',
+                                f'the nearest known is "{near}"' if near else "see the README")  # fmt: skip
+            value = default_of(reader, own, text)
+        except UnitError as error:
+            report.add(sheet.place(column=name), error.word, error.found, error.accepted, error.hint)
+            continue
+        every = Texts([text], np.zeros(columns.count, dtype=np.int64))
+        columns.fill(name, every, [value], own, open_only=True)
+
+
+def _are_open(column: NDArray[Any]) -> NDArray[np.bool_]:
+    are_open: NDArray[np.bool_] = np.isnan(column) if column.dtype == np.float64 else pd.isna(column) | (column == "")
+    return are_open
 
 
 def _same(value: Any, count: int, dtype: Any) -> NDArray[Any]:
@@ -423,167 +442,48 @@ def _same(value: Any, count: int, dtype: Any) -> NDArray[Any]:
     return column
 
 
-def _dtype(field: Field) -> Any:
-    return object if field.is_text else np.float64
-
-
-def _value(field: Field, text: str, unit: str | None, sheet: Sheet) -> Any:
-    if text.casefold() in _ABSENT and field.type != "flag":
-        return _blank(field)
-    _refuse_date(text)
-    if field.type == "money":
-        cents = money_cents(text, decimal_comma=sheet.decimal_comma, currency=sheet.currency, bare=unit or "")
-        return _possible(field, float(cents), text)
-    return _CONVERTERS[field.type](field, text, unit, sheet.decimal_comma)
-
-
-def _refuse_date(text: str) -> None:
-    if isinstance(text, DateText):
-        hint = "The spreadsheet turned it into a date: format the cells as text and type it again"
-        raise UnitError("a-date", f"found the date {text}", "a size is accepted", hint)
-
-
-class Size(float):
-    """A size of a cell, and the plus-or-minus that the cell states for it; NaN where it states none.
-
-    One that is made to order is NaN itself, and has its steps.
-    """
-
-    off: float
-    steps: Steps | None
-
-    def __new__(cls, size: float, off: float | None, steps: Steps | None = None) -> Size:
-        """The size as a number, with its plus-or-minus or its steps beside it."""
-        whole = super().__new__(cls, size)
-        whole.off = NAN if off is None else off
-        whole.steps = steps
-        return whole
-
-
-def _size(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
-    dimension = dimension_of(field)
-    if dimension is None:
-        raise AssertionError(f"{field.name} is converted as a size but has no dimension")
-    if field.to_order and is_range(text):
-        return Size(NAN, None, steps_of(text, bare_unit=unit or field.bare_unit, decimal_comma=decimal_comma))
-    size, off = measured(text, dimension, bare_unit=unit or field.bare_unit, decimal_comma=decimal_comma)
-    return Size(_possible(field, size, text), off)
-
-
-def _plain(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
-    return _possible(field, float(number(text, decimal_comma=decimal_comma)), text)
-
-
-def _count(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
-    single = text.split("/")[0] if field.name == "load_index" else text
-    try:
-        plain = number(single, decimal_comma=decimal_comma)
-    except UnitError as error:
-        raise UnitError(error.word, f'found "{text}"', error.accepted, error.hint) from error
-    if plain.denominator != 1:
-        raise UnitError("not-whole", f'found "{text}"', "a whole number is accepted")
-    return _possible(field, float(plain), text)
-
-
-def _bolt_circle(field: Field, text: str, unit: str | None, decimal_comma: bool) -> Any:
-    if field.to_order and is_to_drill(text):
-        return _OPEN_CIRCLE
-    return bolt_circle(text, bare_unit=unit, decimal_comma=decimal_comma)
-
-
-def _word(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str:
-    folded = text.casefold()
-    word = _WORDS.get(folded, folded.replace(" ", "_"))
-    if word not in field.words:
-        raise UnitError("unknown-word", f'found "{text}"', f"accepted are: {', '.join(field.words)}")
-    return word
-
-
-def _seat(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str:
-    return seat(text, decimal_comma=decimal_comma)
-
-
-def _thread(field: Field, text: str, unit: str | None, decimal_comma: bool) -> str:
-    return thread(text)
-
-
-def _flag(field: Field, text: str, unit: str | None, decimal_comma: bool) -> float:
-    if text.casefold() in _YES | _NO:
-        return float(text.casefold() in _YES)
-    raise UnitError("unknown-word", f'found "{text}"', "yes or no is accepted")
-
-
-_CONVERTERS: dict[str, Callable[[Field, str, str | None, bool], Any]] = {
-    "length": _size, "mass": _size, "pressure": _size, "torque": _size,
-    "number": _plain, "count": _count,
-    "bolt_circle": _bolt_circle, "word": _word, "flag": _flag, "seat": _seat, "thread": _thread,
-}  # fmt: skip
-
-
-def _possible(field: Field, size: float, text: str) -> float:
-    if not math.isfinite(size) or (field.least == "positive" and size <= 0) or (field.least == "zero" and size < 0):
-        accepted = "a size above zero is accepted" if field.least == "positive" else "zero or more is accepted"
-        raise UnitError("not-positive", f'found "{text}"', accepted)
-    return size
-
-
-def _blank(field: Field) -> Any:
-    if field.type == "bolt_circle":
-        return None
-    return "" if field.is_text else NAN
-
-
-def _split_sizes(
-    kind: Kind, sheet: Sheet, meanings: dict[int, Header], columns: dict[str, NDArray[Any]], report: Report
-) -> None:
-    """A wheel's `15x8` fills rim diameter and rim width where their own columns leave them open."""
-    at = next((i for i, header in meanings.items() if header.name == WHEEL_SIZE), None)
-    if kind.name != "wheel" or at is None:
-        return
-    fields, texts = (kind.field("rim_diameter"), kind.field("rim_width")), sheet.columns[at]
-    open_ = [NAN, NAN]
-    sizes, wrong = texts.converted(
-        lambda text: open_ if text.casefold() in _ABSENT else _wheel_size(fields, text, sheet.decimal_comma), open_
-    )
-    _tell_wrong(sheet, at, wrong, report)
-    for field, own in zip(fields, zip(*sizes, strict=True), strict=True):
-        filled = texts.each(list(own), np.float64)
-        columns[field.column] = np.where(np.isnan(columns[field.column]), filled, columns[field.column])
-
-
-def _wheel_size(fields: tuple[Field, Field], text: str, decimal_comma: bool) -> list[float]:
-    """Rim diameter and rim width [mm] of a size such as `15x8`."""
-    _refuse_date(text)
-    accepted = "rim diameter by rim width is accepted, such as 15x8 or 16 x 7 1/2"
-    match = _WHEEL_SIZE.fullmatch(normalized(text))
-    if not match:
-        raise UnitError("not-a-wheel-size", f'found "{text}"', accepted)
-    try:
-        return [_size(field, part, "in", decimal_comma) for field, part in zip(fields, match.groups(), strict=True)]
-    except UnitError as error:
-        raise UnitError(error.word, f'found "{text}"', accepted, error.hint) from error
+def _dtype(own: Field) -> Any:
+    return object if own.is_text else np.float64
 
 
 def _tell_missing(
-    kind: Kind, sheet: Sheet, headers: dict[str, str], columns: dict[str, NDArray[Any]], report: Report
+    sheet: Sheet, headers: dict[str, str], columns: dict[str, NDArray[Any]], report: ListReport
 ) -> None:
     """Fields that a part cannot be without: told once for an absent column, else row by row where a cell is empty."""
-    bad_cells = {problem.place for problem in report.problems}
-    for field in kind.fields:
-        if not field.must:
+    for own in sheet.kind.fields:
+        if not own.must:
             continue
-        if field.column not in headers:
-            near = nearest(field.name, sheet.header)
-            hint = f'The nearest header is "{near}": map it in [files.headers.{kind.plural}]' if near else ""
-            report.add(sheet.place(sheet.header_row), "missing-column", f"no column for {field.name}",
-                       f"every {kind.name} needs one", hint)  # fmt: skip
+        values = columns[own.columns[0]]
+        is_to_order = columns.get(own.name + TO_DRILL, np.zeros(len(values))) == 1.0
+        empty = np.flatnonzero(_are_open(values) & ~is_to_order)
+        if own.column not in headers and len(empty):
+            near = nearest(own.name, [header for header in sheet.header if header])
+            hint = f'The nearest header is "{near}": write headers = {{ "{near}" = "{own.name}" }}' if near else ""
+            report.add(sheet.place(), "missing-column", f"no column for {own.name}",
+                       f"every {sheet.kind.name} needs one", hint)  # fmt: skip
             continue
-        values = columns[field.columns[0]]
-        is_to_order = columns.get(field.name + TO_DRILL, np.zeros(len(values))) == 1.0
-        for row in np.flatnonzero((pd.isna(values) | (values == "")) & ~is_to_order):
-            place = sheet.place(sheet.numbers[row], headers[field.column])
-            if place not in bad_cells:
-                report.add(place, "empty-cell", "an empty cell", f"every {kind.name} needs {field.name}")
+        for row in empty:
+            place = sheet.place(sheet.numbers[row], headers.get(own.column))
+            why: Why = "no price" if own.name == "price" else "not understood"
+            if (place.file, place.table or "", place.row or 0) not in report.aside:
+                report.set_aside(why, place, "empty-cell", "an empty cell", f"every {sheet.kind.name} needs {own.name}")
+
+
+def _tell_too_many(sheet: Sheet, report: ListReport) -> None:
+    """Rows of a file with cells beyond its headers: a separator within a cell may have shifted them."""
+    width = len(sheet.header)
+    while width and not sheet.header[width - 1]:
+        width -= 1
+    if not sheet.grid.ragged or width == len(sheet.grid.columns):
+        return
+    last = np.zeros(len(sheet.numbers), dtype=np.int64)
+    for at in range(width, len(sheet.grid.columns)):
+        last = np.where(sheet.texts(at).are_filled(), at + 1, last)
+    for row in np.flatnonzero(last):
+        number = int(sheet.numbers[row])
+        report.set_aside("not understood", sheet.place(number), "too-many-cells",
+                         f"row {sheet.block.header_rows[0]} has {width} cells, row {number} has {last[row]}",
+                         "as many cells as headers", 'Put a text that holds the separator in "quotes"')  # fmt: skip
 
 
 def place_of(row: pd.Series[Any], *columns: str) -> Place:

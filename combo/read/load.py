@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import signal
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,14 +13,16 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from combo.cores import spare_cores
-from combo.job import AXLES, Job
-from combo.parts import KINDS, WHEEL, Parts
+from combo.job import AXLES, WHEELS_AN_AXLE, Job
+from combo.parts import KINDS, WHEEL, Kind, Parts
 from combo.problems import Place, Problem, Report, nearest
 from combo.read.cache import Kept, Wanted, keep, kept_of
+from combo.read.duplicates import settle_duplicates
 from combo.read.gears import for_driven_axles
-from combo.read.lists import HEADERS_COLUMN, read_lists
-from combo.read.made_to_order import circles_of, drilled, is_drilled_to_order, stepped
-from combo.read.settle import settle_differentials, settle_ratios, settle_tires, settle_wheels
+from combo.read.lists import HEADERS_COLUMN, SheetRead, place_of, read_lists
+from combo.read.made_to_order import circles_of, drilled, is_drilled_to_order, of_two_circles, stepped
+from combo.read.report import MOST_NOT_UNDERSTOOD, ListReport, SetAside, grouped
+from combo.read.settle import settle_ballast, settle_differentials, settle_ratios, settle_tires, settle_wheels
 from combo.read.toml import read_job
 from combo.units import DOLLAR
 
@@ -34,16 +36,22 @@ _SETTLERS = {
     "tires": settle_tires,
     "ratios": settle_ratios,
     "differentials": settle_differentials,
+    "ballast": settle_ballast,
 }
 
 
 @dataclass(frozen=True)
 class Loaded:
-    """What a job file and its lists hold, and what reading has to tell about them."""
+    """What a job file and its lists hold, and what reading has to tell about them.
+
+    `sheets` are the lists that were read, `aside` the rows that are not used, by list.
+    """
 
     job: Job
     parts: Parts
     notices: tuple[Problem, ...]
+    sheets: dict[str, tuple[SheetRead, ...]] = field(default_factory=dict)
+    aside: dict[str, tuple[SetAside, ...]] = field(default_factory=dict)
 
 
 def load(path: Path) -> Loaded:
@@ -57,25 +65,28 @@ def load(path: Path) -> Loaded:
     report = Report()
     job, files = read_job(path, report)
     currency = DOLLAR if job is None else job.money.in_currency()
-    wanted = [Wanted(kind, getattr(files, plural), files.headers.get(plural, {}), currency)
+    wanted = [Wanted(kind, getattr(files, plural), files.headers.get(plural, {}), currency, files.bad_rows == "stop")
               for plural, kind in KINDS.items()]  # fmt: skip
-    tables: dict[str, Any] = {}
-    extra: dict[str, pd.DataFrame] = {}
-    for own, kept in zip(wanted, _kept_or_read(wanted), strict=True):
-        tables[own.kind.plural], extra[own.kind.plural] = kept.table, kept.extra
-        report.problems.extend(kept.problems)
-        report.notices.extend(kept.notices)
+    kept = {own.kind.plural: one for own, one in zip(wanted, _kept_or_read(wanted), strict=True)}
+    tables: dict[str, Any] = {plural: own.table for plural, own in kept.items()}
+    extra = {plural: own.extra for plural, own in kept.items()}
+    for own in kept.values():
+        report.problems.extend(own.problems)
+        report.notices.extend(own.notices)
     report.raise_if_any()
     if job is None:
         raise AssertionError("a job that cannot be read leaves a problem in the report")
+    circles = circles_of(job.hub, tables["spacers"])
     if is_drilled_to_order(tables["wheels"]):
-        circles = circles_of(job.hub, tables["spacers"])
         tables["wheels"], extra["wheels"] = drilled(tables["wheels"], extra["wheels"], circles, report)
+    tables["wheels"], extra["wheels"] = of_two_circles(tables["wheels"], extra["wheels"], circles)
+    short = {plural: in_stock(job, KINDS[plural], tables, extra) for plural in tables}
     parts = Parts(**tables, extra=extra)
     _check_together(job, parts, path.name, report)
     parts = for_driven_axles(job, parts, path.name, report)
     report.raise_if_any()
-    return Loaded(job, parts, tuple(report.notices))
+    return Loaded(job, parts, tuple(report.notices), {plural: own.sheets for plural, own in kept.items()},
+                  {plural: (*own.aside, *short[plural]) for plural, own in kept.items()})  # fmt: skip
 
 
 def _check_together(job: Job, parts: Parts, shown: str, report: Report) -> None:
@@ -108,7 +119,7 @@ def _kept_or_read(wanted: Sequence[Wanted]) -> Iterator[Kept]:
     with _reading_beside(unread) as begun:
         for own, kept in zip(wanted, before, strict=True):
             if kept is None:
-                kept = begun[own.key]() if own.key in begun else _read(own)
+                kept = begun[own.key]() if own.key in begun else read_kind(own)
                 keep(own, kept)
             yield kept
 
@@ -128,26 +139,85 @@ def _reading_beside(unread: list[Wanted]) -> Iterator[dict[str, Callable[[], Kep
         try:
             return begun.result()
         except BrokenExecutor:  # that process has died, of memory perhaps
-            return _read(own)
+            return read_kind(own)
 
     with ProcessPoolExecutor(processes, get_context("fork"), _leave_interrupts_alone) as pool:
-        yield {own.key: partial(outcome, pool.submit(_read, own), own) for own in beside}
+        yield {own.key: partial(outcome, pool.submit(read_kind, own), own) for own in beside}
 
 
 def _leave_interrupts_alone() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that waits for the lists sees to them
 
 
-def _read(wanted: Wanted) -> Kept:
-    """The lists of a kind as one settled part table."""
-    report = Report()
-    table, extra = read_lists(wanted.kind, wanted.files, wanted.mapped, report, wanted.currency)
+def read_kind(wanted: Wanted) -> Kept:
+    """The lists of a kind as one settled part table, without the rows that are set aside."""
+    report = ListReport()
+    lists = read_lists(wanted.kind, wanted.files, wanted.mapped, report, wanted.currency)
+    _set_aside_sold_out(lists.table, report)
+    table = settle_duplicates(wanted.kind, report.without_aside(lists.table), lists.sheets, report)
+    extra = lists.extra.loc[table.index].reset_index(drop=True)
+    table = table.reset_index(drop=True)
     if wanted.kind.name == WHEEL.name:
         table, extra = stepped(table, extra, report)
     settle = _SETTLERS.get(wanted.kind.plural)
-    settled = settle(table, report) if settle else table
+    settled = report.without_aside(settle(table, report) if settle and len(table) else table)
     if not is_drilled_to_order(settled):  # else the job is still to come, and with it problems to place
         settled = settled.drop(columns=HEADERS_COLUMN)
-    if len(settled) < len(table):  # rows that were set aside
-        settled, extra = settled.reset_index(drop=True), extra.loc[settled.index].reset_index(drop=True)
-    return Kept(settled, extra, tuple(report.problems), tuple(report.notices))
+    if len(settled) < len(extra):
+        extra = extra.loc[settled.index].reset_index(drop=True)
+        settled = settled.reset_index(drop=True)
+    _judge_aside(wanted, lists.sheets, len(settled), report)
+    return Kept(settled, extra, tuple(grouped(report.problems)), tuple(grouped(report.notices)),
+                tuple(report.aside.values()), lists.sheets)  # fmt: skip
+
+
+def _set_aside_sold_out(table: pd.DataFrame, report: ListReport) -> None:
+    """Set aside what the supplier has none of, unless it is on the truck already."""
+    if "stock" not in table:
+        return
+    are_out = table["stock"] == 0
+    if "on_truck" in table:
+        are_out &= table["on_truck"].isin(["", "no"])
+    for _, row in table[are_out].iterrows():
+        report.set_aside("no stock", place_of(row, "stock"), "no-stock", f"{row['sku']}: none in stock",
+                         "a part that the supplier has is accepted")  # fmt: skip
+
+
+def _judge_aside(wanted: Wanted, sheets: tuple[SheetRead, ...], left: int, report: ListReport) -> None:
+    """Make problems of rows that are set aside: where bad rows stop, where so many are not understood that the rules
+    must be wrong, and where no row is left.
+    """
+    aside = list(report.aside.values())
+    for sheet in sheets:
+        own = [one for one in aside if one.is_in(sheet.file, sheet.sheet)]
+        unclear = [one for one in own if one.why == "not understood"]
+        is_rule_wrong = len(unclear) > MOST_NOT_UNDERSTOOD * sheet.rows
+        report.problems.extend(one.problem for one in (own if wanted.stops else unclear if is_rule_wrong else ()))
+    if not left and not report.problems:
+        report.problems.extend(one.problem for one in aside)
+
+
+_LEAST_NEEDED = {"wheels": WHEELS_AN_AXLE, "tires": WHEELS_AN_AXLE, "spacers": WHEELS_AN_AXLE}
+"""How many of a part any build takes that has it; of all others one."""
+
+
+def in_stock(job: Job, kind: Kind, tables: dict[str, Any], extra: dict[str, pd.DataFrame]) -> list[SetAside]:
+    """Leave out of the tables what no build can have, as the supplier has fewer than any takes; what is on the truck
+    needs none.
+    """
+    table = tables[kind.plural]
+    if "stock" not in table or not (table["stock"] == table["stock"]).any():
+        return []
+    least = _LEAST_NEEDED.get(kind.plural, 1)
+    if job.job.same_all_round and kind.plural in {"wheels", "tires"}:
+        least = 2 * least + job.job.spare
+    is_there = ~table["on_truck"].isin(["", "no"]) if "on_truck" in table else False
+    are_short = ((table["stock"] < least) & ~is_there).to_numpy()
+    aside = [SetAside("no stock", Problem(Place(str(row["file"]), int(row["row"]), "stock", str(row["sheet"]) or None),
+                                          "short-of-stock", f"{row['sku']}: {row['stock']:g} in stock",
+                                          f"a build takes {least} or more"))
+             for _, row in table[are_short].iterrows()]  # fmt: skip
+    if aside:
+        tables[kind.plural] = table[~are_short].reset_index(drop=True)
+        extra[kind.plural] = extra[kind.plural].loc[~are_short].reset_index(drop=True)
+    return aside

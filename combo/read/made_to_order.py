@@ -96,6 +96,38 @@ def drilled(
     return several.drop(columns=[_DRILL, HEADERS_COLUMN]), _taken(extra, of)
 
 
+def of_two_circles(
+    wheels: pd.DataFrame, extra: pd.DataFrame, circles: Sequence[BoltCircle]
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Wheels drilled for two circles, on the one that the job's hubs have; where they have both, a row for each, with
+    the circle behind the SKU.
+    """
+    first, second = (list(zip(wheels[f"{name}_lugs"], wheels[f"{name}_mm"], strict=True))
+                     for name in ("bolt_circle", "bolt_circle_2"))  # fmt: skip
+    both = [at for at, (lugs, _) in enumerate(second) if lugs == lugs]
+    meets = {at: [_meets(own[at], circles) for own in (first, second)] for at in both}
+    if not any(own[1] for own in meets.values()):
+        return wheels, extra
+    of = [at for at in range(len(wheels)) for _ in range(2 if all(meets.get(at, [False])) else 1)]
+    several = _taken(wheels, np.array(of, dtype=np.int64))
+    changed = [row for row, at in enumerate(of) if at in meets and meets[at][1]]
+    circles_taken, skus = [], []
+    for row in changed:
+        at, sku = of[row], str(several["sku"].iloc[row])
+        is_second = not meets[at][0] or (row > 0 and of[row - 1] == at)
+        circles_taken.append((second if is_second else first)[at])
+        circle = BoltCircle(int(circles_taken[-1][0]), circles_taken[-1][1])
+        skus.append(f"{sku} {circle.text()}" if all(meets[at]) else sku)
+    for name, values in (("bolt_circle_lugs", [lugs for lugs, _ in circles_taken]),
+                         ("bolt_circle_mm", [size for _, size in circles_taken]), ("sku", skus)):  # fmt: skip
+        several[name] = _with_values(several[name], changed, values)
+    return several, _taken(extra, np.array(of, dtype=np.int64))
+
+
+def _meets(circle: tuple[float, float], circles: Sequence[BoltCircle]) -> bool:
+    return any(_go_together(BoltCircle(int(circle[0]), circle[1]), other) for other in circles)
+
+
 def step_text(column: str, size_mm: Fraction) -> str:
     """A step as a part number has it: a backspace in sixteenths where it is a whole number of them.
 

@@ -8,14 +8,17 @@ import re
 import tomllib
 import types
 import typing
+from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from combo.fasteners import thread
-from combo.job import AXLES, CRITERIA, ROOMS, SIDES, Axle, Files, Job, ListFile, key_of
+from combo.job import AXLES, CRITERIA, ROOMS, SIDES, Axle, Files, Job, ListFile, Supplier, key_of
 from combo.parts import KINDS
 from combo.problems import Place, Report, nearest
+from combo.read import rules
 from combo.units import (
     CURRENCIES,
     DIMENSIONS,
@@ -35,6 +38,7 @@ from combo.units import (
 
 Lines = dict[tuple[str | int, ...], int]
 FORMAT = 1
+MOST_BYTES = 10_000_000  # of a job file: they have some tens of thousands
 LEVELED = ["air,", "leveled"]
 """Springs that keep the truck's height, in place of a spring rate."""
 QUARTER_TURN_DEG = 90.0  # no steering lock, kingpin or frame leans so far
@@ -52,25 +56,41 @@ def read_job(path: Path, report: Report) -> tuple[Job | None, Files]:
     file's own folder.
     """
     shown = path.name
+    text = _text(path, shown, report)
+    tables = None if text is None else _parsed(text, shown, report)
+    if text is None or tables is None:
+        return None, Files()
+    return _JobReader(shown, path.parent, line_of_keys(text), report).job(tables)
+
+
+def _text(path: Path, shown: str, report: Report) -> str | None:
+    """Text of a TOML file; None, with a problem told, where there is none to read."""
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        if path.is_file() and path.stat().st_size > MOST_BYTES:
+            report.add(Place(shown), "too-large", f"{path.stat().st_size / 1e6:,.0f} MB",
+                       f"a job of up to {MOST_BYTES / 1e6:,.0f} MB is read")  # fmt: skip
+            return None
+        return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         report.add(Place(shown), "missing-file", f'no file "{path}"', "a job file is expected",
                    "combo new DIR writes one")  # fmt: skip
-        return None, Files()
     except IsADirectoryError:
         report.add(Place(shown), "not-a-file", f'"{path}" is a folder', "the job file inside it is expected")
-        return None, Files()
     except UnicodeDecodeError:
         report.add(Place(shown), "not-utf-8", "text that is not UTF-8", "save the file as UTF-8")
-        return None, Files()
+    return None
+
+
+def _parsed(text: str, shown: str, report: Report) -> dict[str, Any] | None:
+    """Tables of a TOML text; None, with a problem told, where it does not read."""
     try:
-        tables = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         report.add(_error_place(shown, error), "not-toml", _error_words(error),
                    "TOML is accepted: key = value under [table]")  # fmt: skip
-        return None, Files()
-    return _JobReader(shown, path.parent, line_of_keys(text), report).job(tables)
+    except RecursionError:
+        report.add(Place(shown), "not-toml", "tables nested too deep", "TOML is accepted: key = value under [table]")
+    return None
 
 
 def line_of_keys(text: str) -> Lines:
@@ -116,6 +136,14 @@ def _error_words(error: tomllib.TOMLDecodeError) -> str:
     return f"not readable as TOML: {words[:1].lower()}{words[1:]}"
 
 
+@dataclass(frozen=True)
+class Shared:
+    """What a suppliers.toml beside lists says: entries by list, and suppliers."""
+
+    entries: dict[str, list[rules.Entry]]
+    suppliers: tuple[Supplier, ...]
+
+
 class _JobReader:
     """Walks the dataclasses of combo.job along the tables of one file."""
 
@@ -124,17 +152,25 @@ class _JobReader:
         self._tolerances: dict[str, float] = {}
         self._sides: dict[str, tuple[float, float]] = {}
         self._currency = DOLLAR
+        self._shared: dict[Path, Shared] = {}
 
     def job(self, tables: dict[str, Any]) -> tuple[Job | None, Files]:
+        self._currency = self._money_currency(tables.get("money"))
         files = self._files(tables.get("files", {}))
         rest = {key: value for key, value in tables.items() if key != "files"}
-        self._currency = self._money_currency(tables.get("money"))
         job = self._table(Job, rest, ())
         if job is None:
             return None, files
-        job = dataclasses.replace(job, files=files, tolerances=self._tolerances, sides=self._sides)
+        job = dataclasses.replace(job, files=files, tolerances=self._tolerances, sides=self._sides,
+                                  suppliers=self._with_shared(job.suppliers))  # fmt: skip
         self._check_whole(job)
         return job, files
+
+    def _with_shared(self, suppliers: tuple[Supplier, ...]) -> tuple[Supplier, ...]:
+        """The job's suppliers, and those of the lists' own suppliers.toml that the job does not name itself."""
+        by_name = {one.name: one for shared in self._shared.values() for one in reversed(shared.suppliers)}
+        own = {one.name for one in suppliers}
+        return (*suppliers, *(by_name[name] for name in sorted(by_name.keys() - own)))
 
     def _money_currency(self, money: Any) -> Currency:
         """The currency of every amount of the job; what is wrong with it is told where [money] is read."""
@@ -303,27 +339,65 @@ class _JobReader:
         if not isinstance(table, dict):
             self._add(("files",), "not-a-table", f"found {_shown_value(table)}", "a table is accepted: [files]")
             return Files()
-        self._unknown_keys(table, (*KINDS, "headers"), ("files",))
-        lists = {plural: self._list_files(table.get(plural, []), ("files", plural)) for plural in KINDS}
+        self._unknown_keys(table, (*KINDS, "headers", "bad_rows"), ("files",))
+        lists = {plural: self._list_files(plural, table.get(plural, [])) for plural in KINDS}
         for plural in ("wheels", "tires", "ratios", "differentials"):
             if not table.get(plural):
                 self._add(("files", plural), "missing-key", "not given", f"a list of {plural} is needed",
                           f'Write {plural} = ["{plural}.csv"]')  # fmt: skip
-        return Files(**lists, headers=self._headers(table.get("headers", {})))
+        bad_rows = table.get("bad_rows", "set aside")
+        if bad_rows not in {"set aside", "stop"}:
+            self._add(("files", "bad_rows"), "unknown-word", f"found {_shown_value(bad_rows)}",
+                      "accepted are: set aside, stop")  # fmt: skip
+        return Files(**lists, headers=self._headers(table.get("headers", {})), bad_rows=bad_rows)
 
-    def _list_files(self, entries: Any, path: tuple[str | int, ...]) -> tuple[ListFile, ...]:
+    def _entries(self, plural: str, given: Any) -> list[tuple[rules.Entry, rules.Tell]]:
+        """Entries of the lists of a kind that read, each with what tells its problems."""
+        entries: list[tuple[rules.Entry, rules.Tell]] = []
+        for number_, one in enumerate(given if isinstance(given, list) else [given]):
+            tell = partial(self._tell_entry, plural, number_)
+            entry = rules.checked(one, tell)
+            if entry is not None:
+                entries.append((entry, tell))
+        return entries
+
+    def _tell_entry(self, plural: str, number_: int, key: str, *problem: str) -> None:
+        """A problem of an entry, at its own line where it is a table of its own."""
+        own: tuple[str | int, ...] = ("files", plural, number_, key)
+        is_placed = bool(key) and own in self._lines
+        self._add(own if is_placed else ("files", plural), *problem)
+
+    def _list_files(self, plural: str, given: Any) -> tuple[ListFile, ...]:
         files = []
-        for entry in entries if isinstance(entries, list) else [entries]:
-            given = {"path": entry} if isinstance(entry, str) else entry
-            known = {"path", "sheet", "supplier"}
-            if not isinstance(given, dict) or not isinstance(given.get("path"), str) or set(given) - known:
-                self._add(path, "not-a-file", f"found {_shown_value(entry)}",
-                          'a path is accepted, or { path = "list.xlsx", sheet = "Stock", supplier = "Name" }'
-                          )  # fmt: skip
-                continue
-            name, sheet, supplier = given["path"], given.get("sheet"), str(given.get("supplier", ""))
-            files.append(ListFile(str(self._folder / name), name, None if sheet is None else str(sheet), supplier))
+        for entry, tell in self._entries(plural, given):
+            for match in rules.matches(entry, self._folder, tell):
+                shared = rules.shared_of(self._shared_of(match.path.parent).entries.get(plural, []), match.path)
+                is_pattern = match.path != self._folder / entry["path"]
+                shown = str(Path(entry["path"]).with_name(match.path.name)) if is_pattern else entry["path"]
+                files.append(rules.rule_of(entry, shared, match, shown))
         return tuple(files)
+
+    def _shared_of(self, folder: Path) -> Shared:
+        """What the suppliers.toml of a folder of lists says; read once."""
+        path = folder / rules.SHARED
+        if path not in self._shared:
+            text = _text(path, rules.SHARED, self._report) if path.is_file() else None
+            tables = None if text is None else _parsed(text, rules.SHARED, self._report)
+            own = _JobReader(rules.SHARED, folder, line_of_keys(text or ""), self._report)
+            self._shared[path] = own.shared(tables or {}, self._currency)
+        return self._shared[path]
+
+    def shared(self, tables: dict[str, Any], currency: Currency) -> Shared:
+        """The rules and suppliers of a suppliers.toml."""
+        self._currency = currency
+        self._unknown_keys(tables, ("files", "suppliers"), ())
+        files = tables.get("files", {})
+        self._unknown_keys(files if isinstance(files, dict) else {}, KINDS, ("files",))
+        entries = {plural: [entry for entry, _ in self._entries(plural, files[plural])]
+                   for plural in KINDS if isinstance(files, dict) and plural in files}  # fmt: skip
+        field = next(field for field in dataclasses.fields(Job) if field.name == "suppliers")
+        suppliers = self._several(field, Supplier, tables.get("suppliers", []), ("suppliers",))
+        return Shared(entries, suppliers or ())
 
     def _headers(self, table: Any) -> dict[str, dict[str, str]]:
         path = ("files", "headers")

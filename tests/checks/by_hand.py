@@ -12,8 +12,8 @@ from combo.checks.rows import NO_SPACER, Chosen, Picks, slots
 from combo.checks.run import results
 from combo.checks.table import Pairs
 from combo.parts import KINDS, Parts
-from combo.problems import Report
 from combo.read import settle
+from combo.read.report import ListReport
 from combo.units import BoltCircle
 
 NAN = math.nan
@@ -92,7 +92,7 @@ def parts_with(**lists):
     """Settled part tables: one part of each kind, or of a kind several, each with what differs from that one; no nuts
     but those that are given.
     """
-    report = Report()
+    report = ListReport()
     lists = {plural: [{}] for plural in KINDS if plural != "nuts"} | {"nuts": []} | lists
     tables = {plural: table_of(plural, [DEFAULTS[plural] | changes for changes in lists[plural]]) for plural in KINDS}
     tables["wheels"] = settle.settle_wheels(tables["wheels"], report)

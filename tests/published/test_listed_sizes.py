@@ -8,9 +8,9 @@ from figures import half_last_digit, rows
 from combo.formulas.tire import section_width_on_rim_mm
 from combo.job import ListFile
 from combo.parts import TIRE
-from combo.problems import Report
 from combo.read.designation import decode
 from combo.read.lists import read_lists
+from combo.read.report import ListReport
 from combo.read.settle import settle_tires
 
 FLOTATION = rows("flotation_diameters.csv")
@@ -30,8 +30,8 @@ def read_tire(tmp_path):
         cells = {"sku": "T-1", "price": "99"} | cells
         path = tmp_path / "tires.csv"
         path.write_text(",".join(cells) + "\n" + ",".join(map(str, cells.values())) + "\n", encoding="utf-8")
-        report = Report()
-        table, _ = read_lists(TIRE, (ListFile(str(path), path.name),), {}, report)
+        report = ListReport()
+        table = read_lists(TIRE, (ListFile(str(path), path.name),), {}, report).table
         settled = settle_tires(table, report)
         assert (report.problems, len(settled)) == ([], 1)
         return settled.iloc[0]

@@ -54,8 +54,7 @@ def test_a_cell_of_the_same_length_changed_gives_its_problem(job):
     load(job)
     path = job.parent / "tires.csv"
     path.write_bytes(path.read_bytes().replace(b"98.00", b"9x.00", 1))
-    with pytest.raises(Exception, match=r"9x\.00"):
-        load(job)
+    assert "9x.00" in load(job).aside["tires"][0].problem.found
 
 
 def test_what_is_kept_and_damaged_is_read_again(job):
@@ -70,7 +69,7 @@ def test_what_is_kept_and_damaged_is_read_again(job):
 
 def test_problems_are_kept_with_the_list(job):
     path = job.parent / "wheels.csv"
-    path.write_bytes(path.read_bytes().replace(b"15x", b"1lx", 1))
+    path.write_bytes(path.read_bytes().replace(b",15x", b",1lx"))
     texts = []
     for _ in range(2):
         cache._memory.clear()

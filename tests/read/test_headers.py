@@ -64,7 +64,7 @@ def test_a_unit_of_another_kind_is_kept_to_be_told_at_the_cells():
         ("Gear ratio", RATIO, "ratio"),
         ("Spline count", DIFFERENTIAL, "splines"),
         ("TBR", DIFFERENTIAL, "bias_ratio"),
-        ("In stock", BALLAST, "max_count"),
+        ("In stock", BALLAST, "stock"),
     ],
 )
 def test_the_words_of_the_trade_are_known(header, kind, field):

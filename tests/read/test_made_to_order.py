@@ -174,8 +174,10 @@ def test_no_step_drifts(low, step, count, over):
         ("low to high by 1/8 in", "unknown-unit"),
     ],
 )
-def test_what_is_no_range_is_one_problem_at_its_cell(written, text, word):
-    assert problems(written(row(backspace=text))) == [("wheels.csv", 2, "backspace", word)]
+def test_what_is_no_range_is_told_at_its_cell_which_is_left_blank(written, text, word):
+    loaded = load(written(row(backspace=text)))
+    assert [(one.place.row, one.place.column, one.word) for one in loaded.notices] == [(2, "backspace", word)]
+    assert loaded.parts.wheels["backspace_mm"].isna().all()
 
 
 @pytest.mark.parametrize("text", ["5 to 3 in by 1/8", "3 to 5 in by 0", "3 to 5 in", "3 in to 5 lb by 1/8 in"])
@@ -282,7 +284,7 @@ def test_only_wheels_are_made_to_order(written, tmp_path, kind):
     header, line = LISTS[f"{kind}.csv"].splitlines()
     column, cell = {"spacers": ("pad", "3 to 5 in by 1"), "tires": ("tread_width", "3 to 5 in by 1")}[kind]
     (tmp_path / f"{kind}.csv").write_text(f"{header},{column}\n{line},{cell}\n", encoding="utf-8")
-    assert [found[0] for found in problems(path)] == [f"{kind}.csv"]
+    assert [(found.place.file, found.place.column) for found in load(path).notices] == [(f"{kind}.csv", column)]
 
 
 # What is told
@@ -315,10 +317,8 @@ def test_steps_outside_the_wheel_are_one_problem(written):
 
 
 def test_an_offset_against_the_steps_is_told_once(written):
-    assert [one.word for one in load(written(row(backspace=EIGHTHS, offset="60 mm"))).notices] == [
-        "made-to-order",
-        "backspace-and-offset",
-    ]
+    loaded = load(written(row(backspace=EIGHTHS, offset="60 mm"), row("W-2", backspace="4 in")))
+    assert [one.problem.word for one in loaded.aside["wheels"]] == ["backspace-and-offset"]
 
 
 def test_a_nut_that_no_list_has_is_told_once(written):
@@ -351,9 +351,9 @@ def test_a_step_with_the_part_number_of_another_row_is_a_duplicate(written):
 
 
 def test_a_part_number_listed_twice_is_told_once_whatever_its_steps(written):
-    assert problems(written(row(backspace=EIGHTHS), row(backspace=EIGHTHS))) == [
-        ("wheels.csv", 3, "sku", "duplicate-sku")
-    ]
+    loaded = load(written(row(backspace=EIGHTHS), row(backspace=EIGHTHS)))
+    assert [(one.why, one.problem.place.row) for one in loaded.aside["wheels"]] == [("twice", 3)]
+    assert len(loaded.parts.wheels) == 13
 
 
 # Drilling

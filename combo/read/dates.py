@@ -1,0 +1,60 @@
+"""Dates of price lists, as letterheads and file names write them."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterable
+from contextlib import suppress
+
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_MONTH = rf"(?<![a-z])(?P<name>{'|'.join(_MONTHS)})[a-z]{{0,6}}\.?"
+_YEAR = r"(?P<year>20\d\d)"
+_FORMS = tuple(re.compile(rf"(?<!\d){form}(?!\d)", re.IGNORECASE) for form in (
+    rf"{_YEAR}[-_./](?P<month>\d{{1,2}})[-_./](?P<day>\d{{1,2}})",  # 2026-11-01
+    rf"{_YEAR}(?P<month>[01]\d)(?P<day>[0-3]\d)",  # 20261101
+    r"(?P<month>\d{1,2})[-_./](?P<day>\d{1,2})[-_./](?P<year>(?:20)?\d\d)",  # 11/01/2026, as America writes it
+    rf"{_MONTH}[ _-]*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?[ ,_-]+{_YEAR}",  # November 1, 2026
+    rf"(?P<day>\d{{1,2}})[ _-]*{_MONTH}[ ,_-]*{_YEAR}",  # 1 Nov 2026
+    rf"{_MONTH}[ ,_-]*{_YEAR}",  # Nov 2026
+    rf"{_YEAR}[ _-]*{_MONTH}",  # 2026 Nov
+    rf"{_YEAR}[-_.](?P<month>[01]\d)",  # 2026-11
+    rf"(?P<month>[01]?\d)[-_./]{_YEAR}",  # 11-2026
+))  # fmt: skip
+_IN_A_NAME = re.compile(r"[_\W]+")
+MOST_LETTERS = 200
+
+
+def date_in(text: str) -> str:
+    """The first date in a text, ISO; the first of the month where no day stands; "" where there is none.
+
+    Examples
+    --------
+    >>> date_in("Effective 11/01/2026"), date_in("November 2026 price list"), date_in("ridge_2026-10.csv")
+    ('2026-11-01', '2026-11-01', '2026-10-01')
+    """
+    for form in _FORMS:
+        for match in form.finditer(text[:MOST_LETTERS]):
+            if iso := _iso(match.groupdict()):
+                return iso
+    return ""
+
+
+def date_of_name(name: str) -> str:
+    """The date in a file's name, where an underscore parts words; "" where there is none."""
+    return date_in(name) or date_in(_IN_A_NAME.sub(" ", name))
+
+
+def first_date(texts: Iterable[str]) -> str:
+    """The first date in some texts; "" where none has one."""
+    return next((date for text in texts if (date := date_in(text))), "")
+
+
+def _iso(parts: dict[str, str | None]) -> str:
+    """ISO date of the parts of one; "" where no calendar has it."""
+    name = (parts.get("name") or "").lower()
+    month = _MONTHS.index(name) + 1 if name else int(parts.get("month") or 0)
+    year = int(parts["year"] or 0)
+    with suppress(ValueError):
+        return datetime.date(year + 2000 if year < 100 else year, month, int(parts.get("day") or 1)).isoformat()
+    return ""

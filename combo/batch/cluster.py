@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
 import threading
 from collections.abc import Generator, Iterator, Mapping, Sequence
@@ -14,7 +15,7 @@ from combo import __version__
 from combo.batch.work import Done, Stopped, Task, not_done, one_line, rank_job
 from combo.problems import Place, Problem, Problems
 
-_PATIENCE_S = 10.0
+_PATIENCE_S = 4.0  # for the scheduler, and again for a worker
 _ONE_AT_A_TIME = threading.Lock()
 
 
@@ -25,16 +26,18 @@ def connected(address: str) -> Iterator[Cluster]:
     Raises
     ------
     Problems
-        Where Dask is not installed, no scheduler answers, or a worker has not this version.
+        Where Dask is not installed, no scheduler answers or it has no worker, or a worker has not this version.
     """
     distributed = _distributed()
     try:
+        asyncio.run(_greeted(distributed, address))
         client = distributed.Client(address, timeout=_PATIENCE_S, set_as_default=False)
-    except (OSError, ValueError) as error:
+    except Exception as error:  # whatever it is that answers there, or how the address is written
         silent = Problem(Place(address), "no-scheduler", "no Dask scheduler answers there",
                          "the address of one that runs is accepted, such as tcp://10.0.0.5:8786")  # fmt: skip
         raise Problems([silent]) from error
     with client:
+        _refuse_without_workers(client, address)
         refuse_other_versions(_versions(client))
         yield Cluster(address, client, distributed)
 
@@ -72,6 +75,21 @@ class Cluster:
         except Exception as error:  # of Dask or of its worker, as where combo is not installed there
             return not_done(task, f"{type(error).__name__} on its worker: {one_line(error)}")
         return done
+
+
+async def _greeted(distributed: Any, address: str) -> None:
+    """Return where something that speaks Dask answers; a client would wait for other servers without end."""
+    line = await asyncio.wait_for(distributed.comm.connect(address, timeout=_PATIENCE_S), _PATIENCE_S)
+    line.abort()
+
+
+def _refuse_without_workers(client: Any, address: str) -> None:
+    try:
+        client.wait_for_workers(1, timeout=_PATIENCE_S)
+    except TimeoutError as error:
+        idle = Problem(Place(address), "no-workers", "this Dask scheduler has no worker",
+                       "a scheduler with at least one is accepted: dask worker ADDRESS starts one")  # fmt: skip
+        raise Problems([idle]) from error
 
 
 def refuse_other_versions(versions: Mapping[str, str | None]) -> None:

@@ -6,9 +6,10 @@ import contextlib
 import hashlib
 import json
 import os
+import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import asdict, replace
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import IO, Any
 
@@ -28,12 +29,13 @@ TABLE = "results.csv"
 WORKBOOKS = "workbooks"
 _LOCK = ".lock"
 _TOLD = 5
+_CHECKSUM = b', "checksum": "'
 
 Entry = dict[str, Any]
 
 
 class Journal:
-    """Outcomes of finished jobs: a line each, on the disk before the next is written.
+    """Outcomes of finished jobs: a line each, with a checksum, on the disk before the next is written.
 
     A line has the key of its task: its path, all that it reads, the version, what was asked. An outcome is taken from
     the journal where its key is still that of the job. What kept a job from an answer may have passed, so such a job is
@@ -56,15 +58,21 @@ class Journal:
         if done.workbook is not None:
             try:
                 outcome = replace(outcome, workbook=self._write_workbook(outcome.path, done.workbook))
-            except OSError as error:
-                told = f"its workbook could not be written: {error.strerror}"
+            except (OSError, Problems) as error:
+                why = error.strerror if isinstance(error, OSError) else error.problems[0].found
+                told = f"its workbook could not be written: {why}"
                 outcome = Outcome(outcome.path, outcome.name, ERROR, error=told, seconds=outcome.seconds)
         if outcome.status != ERROR:
-            entry = {"key": self._keys[outcome.path], **asdict(outcome)}
+            self._enter({"key": self._keys[outcome.path], **asdict(outcome)})
+        return outcome
+
+    def _enter(self, entry: Entry) -> None:
+        try:
             self._file.write(_line(entry).encode())
             self._file.flush()
             os.fsync(self._file.fileno())
-        return outcome
+        except OSError as error:
+            raise OSError(error.errno, error.strerror, str(self.folder / JOURNAL)) from error
 
     def close(self) -> None:
         """Let go of the file."""
@@ -107,42 +115,67 @@ def opened(folder: Path, source: Path, tasks: list[Task], *, force: bool = False
     if folder.exists() and not folder.is_dir():
         raise Problems([Problem(Place(str(folder)), "not-a-folder", "a file of that name is there",
                                 "a folder for the results is expected")])  # fmt: skip
-    header, entries = _read(folder / JOURNAL)
     if not force:
-        _refuse_foreign(folder, header, [*(task.job.path for task in tasks), *(entry["path"] for entry in entries)])
-        _refuse_other_source(folder, header, source)
+        found = _read(folder / JOURNAL)
+        paths = [*(task.job.path for task in tasks), *(entry["path"] for entry in found.entries)]
+        _refuse_foreign(folder, found, paths)
+        _refuse_other_source(folder, found, source)
     folder.mkdir(parents=True, exist_ok=True)
     with _locked(folder):
         _clear_leftovers(folder)
-        journal = Journal(folder, source, tasks, _read(folder / JOURNAL)[1])
+        found = _read(folder / JOURNAL)
+        if found.damaged:
+            lines = "1 line is" if found.damaged == 1 else f"{found.damaged:,} lines are"
+            print(f"{folder / JOURNAL}: {lines} damaged and left out; what they told is done again", file=sys.stderr)
+        journal = Journal(folder, source, tasks, found.entries)
         try:
             yield journal
         finally:
             journal.close()
 
 
-def _read(path: Path) -> tuple[Entry | None, list[Entry]]:
-    """Header and entries of a journal; None where it is no journal. A line that was torn off by a stop is none."""
-    try:
-        lines = [_entry(line) for line in path.read_bytes().split(b"\n")]
-    except OSError:
-        return None, []
-    header = lines[0] if lines else None
-    if header is None or header.get("format") != FORMAT or "batch of" not in header:
-        return None, []
-    return header, [entry for entry in lines[1:] if entry is not None and set(entry) >= {"key", "path", "status"}]
+@dataclass(frozen=True)
+class _Found:
+    """What stands in a journal; `header` is None where its line is damaged. Without any line it is no journal."""
+
+    header: Entry | None = None
+    entries: list[Entry] = field(default_factory=list)
+    damaged: int = 0
+
+    def is_journal(self) -> bool:
+        return self.header is not None or bool(self.entries)
+
+
+def _read(path: Path) -> _Found:
+    """What stands in a journal. A last line that was torn off by a stop is no damage."""
+    if not path.is_file():
+        return _Found()
+    first, *others = path.read_bytes().split(b"\n")
+    header = _entry(first)
+    if header is not None and (header.get("format") != FORMAT or "batch of" not in header):
+        return _Found()
+    whole = [_entry(line) for line in others[:-1]]
+    damaged = whole.count(None) + (header is None)
+    return _Found(header, [entry for entry in whole if entry is not None], damaged)
 
 
 def _entry(line: bytes) -> Entry | None:
-    try:
-        entry = json.loads(line)
-    except ValueError:
+    """What a line tells; None where it is damaged."""
+    text, mark, checksum = line.rpartition(_CHECKSUM)
+    if not mark or checksum != _checksum(text) + b'"}':
         return None
-    return entry if isinstance(entry, dict) else None
+    entry: Entry = json.loads(text + b"}")
+    return entry
 
 
 def _line(entry: Entry) -> str:
-    return json.dumps(entry, ensure_ascii=False) + "\n"
+    """A line: its checksum, of all that stands before it, comes last."""
+    text = json.dumps(entry).removesuffix("}").encode()
+    return (text + _CHECKSUM + _checksum(text) + b'"}\n').decode()
+
+
+def _checksum(text: bytes) -> bytes:
+    return hashlib.sha256(text).hexdigest()[:16].encode()
 
 
 def _outcome(entry: Entry) -> Outcome:
@@ -152,8 +185,9 @@ def _outcome(entry: Entry) -> Outcome:
     return Outcome(**told)
 
 
-def _refuse_foreign(folder: Path, header: Entry | None, paths: list[str]) -> None:
-    own = {JOURNAL, TABLE, WORKBOOKS} | {f"{WORKBOOKS}/{workbook_name(path)}" for path in paths} if header else set()
+def _refuse_foreign(folder: Path, found: _Found, paths: list[str]) -> None:
+    books = {f"{WORKBOOKS}/{workbook_name(path)}" for path in paths}
+    own = {JOURNAL, TABLE, WORKBOOKS} | books if found.is_journal() else set()
     there = [path for one in (folder, folder / WORKBOOKS) if one.is_dir() for path in sorted(one.iterdir())]
     foreign = [path for path in there if path.relative_to(folder).as_posix() not in own and path.name[0] != "."]
     if foreign:
@@ -163,7 +197,8 @@ def _refuse_foreign(folder: Path, header: Entry | None, paths: list[str]) -> Non
                         for path in foreign[:_TOLD]])  # fmt: skip
 
 
-def _refuse_other_source(folder: Path, header: Entry | None, source: Path) -> None:
+def _refuse_other_source(folder: Path, found: _Found, source: Path) -> None:
+    header = found.header
     if header is not None and header["batch of"] != str(source):
         raise Problems([Problem(Place(str(folder)), "file-exists", f'the results of "{header["batch of"]}" are there',
                                 f'a folder of its own for those of "{source}" is accepted',

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.resources
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from combo.problems import Place, Problem, Problems
@@ -14,10 +15,23 @@ STARTER = ("job.toml", *(f"{plural}.csv" for plural in LISTS))
 
 
 def refuse_existing(path: Path, *, force: bool = False) -> None:
-    """Raise Problems where a file of that name is there and `force` is not given: told before any long work."""
-    if path.exists() and not force:
+    """Raise Problems where a file of that name is there and `force` is not given, or what is there is no file: told
+    before any long work.
+    """
+    if path.exists() and not path.is_file():  # a folder, a pipe, a device: a file in its place would be its end
+        raise Problems([Problem(Place(str(path)), "not-a-file", "something of that name is there that is no file",
+                                "another name is accepted")])  # fmt: skip
+    if os.path.lexists(path) and not force:
         raise Problems([Problem(Place(str(path)), "file-exists", "a file of that name is there",
                                 "nothing is overwritten without --force")])  # fmt: skip
+
+
+def refuse_inputs(path: Path, inputs: Iterable[Path]) -> None:
+    """Raise Problems where a file that would be written is one that the job is read from, be it by another name."""
+    for own in inputs:
+        if path.exists() and own.exists() and path.samefile(own):
+            raise Problems([Problem(Place(str(path)), "is-input", f'this is "{own}", which the job is read from',
+                                    "another name is accepted", "Not even --force overwrites it")])  # fmt: skip
 
 
 def refuse_other_name(path: Path, ending: str) -> None:
@@ -58,6 +72,13 @@ def write(path: Path, content: bytes, *, force: bool = False) -> None:
     if not path.parent.is_dir():
         missing = Problem(Place(str(path)), "missing-folder", f'no folder "{path.parent}"', "an existing folder")
         raise Problems([missing])
+    try:
+        _replace(path, content)
+    except OSError as error:  # of the name that it has for the user
+        raise OSError(error.errno, error.strerror, str(path)) from error
+
+
+def _replace(path: Path, content: bytes) -> None:
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as file:

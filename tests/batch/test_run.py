@@ -165,6 +165,21 @@ def test_a_torn_last_line_of_the_journal_is_no_finished_job(trucks, out, did):
     assert len({entry["key"] for entry in entries(out)}) == len(entries(out)) == 4
 
 
+@pytest.mark.parametrize("line", [0, 2])
+def test_a_damaged_line_of_the_journal_is_told_and_healed(trucks, out, did, capsys, line):
+    run(trucks, out, QUICK, Hands())
+    lines = (out / "finished.jsonl").read_text().splitlines(keepends=True)
+    lines[line] = lines[line].replace("b", "B", 1)  # still JSON
+    (out / "finished.jsonl").write_text("".join(lines))
+    did.clear()
+    run(trucks, out, QUICK, Hands())
+    assert did == (["b.toml"] if line else [])
+    assert "1 line is damaged and left out" in capsys.readouterr().err
+    assert len(rows(out)) == 4
+    run(trucks, out, QUICK, Hands())
+    assert capsys.readouterr().err == ""
+
+
 def test_an_interrupt_keeps_what_is_finished(trucks, out, monkeypatch):
     def interrupted(tasks):
         yield quick_answer(tasks[0])

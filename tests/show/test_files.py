@@ -1,5 +1,7 @@
 """Files are written whole, and never over one that is there by surprise."""
 
+import os
+
 import pytest
 
 from combo.problems import Problems
@@ -40,3 +42,24 @@ def test_the_starter_is_not_written_over_anything(tmp_path):
 
 def test_the_starter_has_every_file(tmp_path):
     assert {path.name for path in write_starter(tmp_path / "job")} == set(STARTER)
+
+
+def test_a_link_that_leads_nowhere_is_not_overwritten(tmp_path):
+    (tmp_path / "a.txt").symlink_to(tmp_path / "none")
+    with pytest.raises(Problems):
+        write(tmp_path / "a.txt", b"x")
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+def test_a_pipe_is_never_replaced(tmp_path):
+    os.mkfifo(tmp_path / "a.txt")
+    with pytest.raises(Problems):
+        write(tmp_path / "a.txt", b"x", force=True)
+    assert (tmp_path / "a.txt").is_fifo()
+
+
+def test_what_keeps_a_file_from_being_written_is_told_of_its_own_name(tmp_path):
+    path = tmp_path / ("a" * 250)
+    with pytest.raises(OSError, match="too long") as raised:
+        write(path, b"x")
+    assert raised.value.filename == str(path)

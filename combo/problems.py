@@ -3,8 +3,34 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+
+MOST_QUOTED = 80
+"""Characters of what was found that a problem quotes."""
+_UNSEEN = (
+    "\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u180e\u200b\u200e\u200f\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff\ufff9-\ufffb"
+    "\ufffe\uffff\U000e0000-\U000e007f"
+)
+"""What a terminal obeys, what turns or hides text, and what no file can hold, but for lines and tabs."""
+UNSEEN = re.compile(f"[{_UNSEEN}]")
+_UNSEEN_IN_LINE = re.compile(f"[\t\n{_UNSEEN}]")
+_LONG_WORD = re.compile(rf"(\S{{{MOST_QUOTED}}})\S+")
+
+
+def visible(text: str) -> str:
+    """The text with what would not be seen as an escape, such as \\x1b; its lines and tabs stay."""
+    return UNSEEN.sub(_escape, text.replace("\r\n", "\n"))
+
+
+def in_one_line(text: str) -> str:
+    """The text with what would not be seen, lines and tabs too, as an escape: what others wrote begins no new line."""
+    return _UNSEEN_IN_LINE.sub(_escape, text)
+
+
+def _escape(sign: re.Match[str]) -> str:
+    return sign[0].encode("unicode_escape").decode("ascii")
 
 
 @dataclass(frozen=True)
@@ -25,13 +51,13 @@ class Place:
         is_job = self.file.endswith(".toml")
         parts = [self.file]
         if self.table and not is_job:
-            parts.append(f'sheet "{self.table}"')
+            parts.append(f'sheet "{_cut(self.table)}"')
         if self.row is not None:
             parts.append(f"{'line' if is_job else 'row'} {self.row}")
         if self.table and is_job:
-            parts.append(f"[{self.table}]")
+            parts.append(f"[{_cut(self.table)}]")
         if self.column is not None:
-            parts.append(f'{"key" if is_job else "column"} "{self.column}"')
+            parts.append(f'{"key" if is_job else "column"} "{_cut(self.column)}"')
         return ", ".join(parts)
 
 
@@ -50,12 +76,21 @@ class Problem:
     hint: str = ""
 
     def text(self) -> str:
-        """The problem in one line."""
+        """The problem in one line, whatever the texts in it hold."""
         place = replace(self.place, column=None) if self.word in _NAMING_WORDS else self.place
-        line = f"{place.text()}: {self.found}"
+        line = f"{place.text()}: {self.found_briefly()}"
         if self.accepted:
             line += f"; {self.accepted}"
-        return f"{line}. {self.hint}" if self.hint else line
+        return in_one_line(f"{line}. {self.hint}" if self.hint else line)
+
+    def found_briefly(self) -> str:
+        """What was found, with no more than `MOST_QUOTED` characters of what it quotes."""
+        for first, last in ('""', "[]", "{}"):
+            begin, end = self.found.find(first) + 1, self.found.rfind(last)
+            if 0 < begin <= end:  # to the last: a quote may hold quotes
+                quote = _cut(self.found[begin:end])
+                return f"{_cut_words(self.found[:begin])}{quote}{_cut_words(self.found[end:])}"
+        return _cut_words(self.found)
 
 
 @dataclass
@@ -102,6 +137,15 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     by_fold = {name.casefold(): name for name in sorted(known)}
     matches = difflib.get_close_matches(word.casefold(), list(by_fold), n=1, cutoff=0.6)
     return by_fold[matches[0]] if matches else None
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= MOST_QUOTED else f"{text[:MOST_QUOTED]}..."
+
+
+def _cut_words(text: str) -> str:
+    """The text with each word cut: what is quoted without quotes, such as a number, is one."""
+    return _LONG_WORD.sub(r"\1...", text)
 
 
 def _counted(number: int, noun: str) -> str:

@@ -102,3 +102,27 @@ def test_the_nearest_word_is_one_that_looks_like_it(word, near):
 def test_the_nearest_word_does_not_depend_on_the_order_of_the_known_ones():
     known = ["abcd1", "abcd2", "abcd3"]
     assert nearest("abcd", known) == nearest("abcd", known[::-1])
+
+
+@pytest.mark.parametrize("found", [
+    f'found "{"x" * 500}"', f'found "{"a b" * 500}", a mass', f"found {'9' * 500}", f"found {[1] * 500}",
+    f'found "{"x" * 500}", "{"y" * 500}" and 3 rows more',
+])  # fmt: skip
+def test_a_problem_quotes_a_little_of_what_was_found(found):
+    told = problem(found=found).text()
+    assert "..." in told
+    assert len(told) < 80 + 70
+
+
+def test_what_we_say_of_a_long_quote_is_told_whole():
+    told = problem(found=f'found "{"x" * 81}", and 3 rows more like it').text()
+    assert told == f'wheels.csv: found "{"x" * 80}...", and 3 rows more like it; a y is accepted'
+
+
+def test_a_long_header_is_cut_in_the_place_of_a_problem():
+    assert Place("a.csv", 1, "h" * 500).text() == f'a.csv, row 1, column "{"h" * 80}..."'
+
+
+def test_nothing_in_a_problem_is_obeyed_by_a_terminal():
+    told = problem("\x1b[2J.csv", column="a\u202eb", found='found "\n\ud800"', hint="\x07").text()
+    assert told == '\\x1b[2J.csv, column "a\\u202eb": found "\\n\\ud800"; a y is accepted. \\x07'

@@ -12,8 +12,10 @@ from typing import Any
 
 from combo.batch.journal import TABLE
 from combo.batch.work import Best, Outcome
+from combo.problems import in_one_line
 from combo.show.files import write
 from combo.show.machine import problems_json
+from combo.show.plain import csv_row, json_text
 
 FORMAT = 1
 _OF_BEST = [field.name for field in fields(Best) if not field.name.startswith("told_")]
@@ -25,7 +27,7 @@ def write_table(folder: Path, outcomes: Iterable[Outcome]) -> Path:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(_COLUMNS)
-    writer.writerows(map(_row, outcomes))
+    writer.writerows(csv_row(_row(outcome)) for outcome in outcomes)
     path = folder / TABLE
     write(path, out.getvalue().encode(), force=True)
     return path
@@ -33,13 +35,12 @@ def write_table(folder: Path, outcomes: Iterable[Outcome]) -> Path:
 
 def batch_json(outcomes: Iterable[Outcome]) -> str:
     """The outcomes for other programs (stable keys)."""
-    return json.dumps({"format": FORMAT, "jobs": [_job(one) for one in outcomes]}, indent=2, ensure_ascii=False,
-                      allow_nan=False)  # fmt: skip
+    return json_text({"format": FORMAT, "jobs": [_job(one) for one in outcomes]})
 
 
 def what_is_wrong(outcome: Outcome) -> list[str]:
     """Why a job has no answer, a line each."""
-    return [problem.text() for problem in outcome.problems] or ([outcome.error] if outcome.error else [])
+    return [problem.text() for problem in outcome.problems] or ([in_one_line(outcome.error)] if outcome.error else [])
 
 
 def _row(outcome: Outcome) -> list[Any]:

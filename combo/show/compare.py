@@ -7,6 +7,7 @@ from rich.table import Table
 from rich.text import Text
 
 from combo.explain.compare import Compared, Loss
+from combo.problems import in_one_line
 from combo.show import words
 from combo.show.terminal import part_lines, show_cautions
 from combo.solve.rank import Ranked, Ranking
@@ -15,7 +16,7 @@ from combo.solve.rank import Ranked, Ranking
 def show_compared(out: Console, ranking: Ranking, compared: Compared) -> None:
     """What each build gives up against the others, then parts, points and the room in every check side by side."""
     job = ranking.space.job
-    out.print(Text(job.job.name, style="bold"))
+    out.print(Text(in_one_line(job.job.name), style="bold"))
     for build, losses in zip(compared.builds, compared.losses, strict=True):
         told = "; ".join(_loss(ranking, loss) for loss in losses)
         out.print(f"- {build.rank} gives up: {told}." if told else f"- {build.rank} gives up nothing to the others.",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from typing import Any
 
@@ -15,6 +14,7 @@ from combo.checks.needs import Need
 from combo.job import Job, key_of
 from combo.show import words
 from combo.show.machine import FORMAT
+from combo.show.plain import json_text
 from combo.show.terminal import show_cautions
 from combo.solve.fitted import Correction, Explained, Finding, Fit
 from combo.units import sixteenths_text
@@ -39,7 +39,7 @@ def show_fitted(out: Console, job: Job, fit: Fit) -> None:
 def fitted_json(job: Job, fit: Fit) -> str:
     """Every reading with its unit in the keys, and what those that are off say."""
     answer = {"format": FORMAT, "fitted": [_told(own) for own in fit.readings], "says": says(job, fit)}
-    return json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False)
+    return json_text(answer)
 
 
 def says(job: Job, fit: Fit) -> list[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
@@ -19,6 +18,7 @@ from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem
 from combo.show import words
+from combo.show.plain import csv_row, json_text
 from combo.solve.builds import Builds
 from combo.solve.measuring import Measurement, Question
 from combo.solve.rank import Ranked, Ranking
@@ -41,7 +41,7 @@ FORMAT = 1
 
 def rank_json(ranking: Ranking, parts: Parts) -> str:
     """The shortlist: every build with its parts, totals, points and checks; what each check removed; counts."""
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "proven": ranking.proven,
         "most": _number(ranking.most) if ranking.most is not None else None,
@@ -58,7 +58,7 @@ def why_json(job: Job, verdict: Verdict, answer: Answer, outlook: Outlook) -> st
     """Every check of one choice of parts, the cures of what fails, facts and bill of a whole build; of parts alone the
     best build with them, or what excludes them; of a whole build that fails, the changes that mend it.
     """
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "verdict": verdict.value,
         "checks": [_check(result) for result in answer.results],
@@ -81,7 +81,7 @@ def why_json(job: Job, verdict: Verdict, answer: Answer, outlook: Outlook) -> st
 
 def near_json(found: list[Near]) -> str:
     """The best builds that fail one movable limit, with the changes that mend each."""
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "near": [{**_limit(near.limit), "over": _number(near.over), "build": _best(near.best),
                   "swaps": _swaps(near.swaps)} for near in found],
@@ -90,7 +90,7 @@ def near_json(found: list[Near]) -> str:
 
 def stuck_json(best: Best | None, stuck: Stuck | None) -> str:
     """Why nothing fits and the fewest limits that must move; the best build where something does."""
-    return _dumped({"format": FORMAT, "build": _best(best), **_stuck(stuck)})
+    return json_text({"format": FORMAT, "build": _best(best), **_stuck(stuck)})
 
 
 def _stuck(stuck: Stuck | None) -> dict[str, Any]:
@@ -115,7 +115,7 @@ def _swaps(swaps: Iterable[Swap]) -> list[dict[str, Any]]:
 
 def gains_json(now: Best | None, gains: list[Gain]) -> str:
     """The limits that alone stand in the way of a better build, those first that stop the best."""
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "now": _best(now),
         "limits": [{**_limit(gain.limit), "moved": _number(gain.step.moved), "build": _best(gain.step.best)}
@@ -125,7 +125,7 @@ def gains_json(now: Best | None, gains: list[Gain]) -> str:
 
 def steps_json(now: Best | None, several: list[tuple[Limit, list[Step]]]) -> str:
     """Where the best build changes as a limit moves, the widest first."""
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "now": _best(now),
         "limits": [
@@ -140,7 +140,7 @@ def steps_json(now: Best | None, several: list[tuple[Limit, list[Step]]]) -> str
 
 def compared_json(ranking: Ranking, compared: Compared) -> str:
     """Builds side by side, with what each gives up against the others."""
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "builds": [_build(ranking, build) for build in compared.builds],
         "gives_up": [
@@ -154,7 +154,7 @@ def compared_json(ranking: Ranking, compared: Compared) -> str:
 
 def funnel_json(funnels: list[Funnel]) -> str:
     """How many candidates each check removes, alone and in order, kind by kind."""
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "funnel": [{"kind": funnel.kind, "met": funnel.met, "left": funnel.left,
                     "checks": [{"check": one.check, "alone": one.alone, "first": one.first, "left": one.left}
@@ -178,7 +178,7 @@ def _best(best: Best | None) -> dict[str, Any] | None:
 
 def measure_json(lines: list[Measurement], asked: list[Question]) -> str:
     """The measuring sheet: measurements in the unit that ends their attribute, and questions for suppliers."""
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "measurements": [
             {"table": line.table, "key": line.key, "attribute": line.attribute, "how": line.how,
@@ -194,11 +194,11 @@ def measure_json(lines: list[Measurement], asked: list[Question]) -> str:
 
 def problems_json(problems: list[Problem]) -> str:
     """Everything wrong with the input."""
-    return _dumped({
+    return json_text({
         "format": FORMAT,
         "problems": [
             {"file": one.place.file, "row": one.place.row, "column": one.place.column, "word": one.word,
-             "found": one.found, "accepted": one.accepted, "hint": one.hint}
+             "found": one.found_briefly(), "accepted": one.accepted, "hint": one.hint}
             for one in problems
         ],
     })  # fmt: skip
@@ -218,7 +218,7 @@ def rank_csv(ranking: Ranking) -> str:
         build = _build(ranking, ranked)
         parts, binding = build["parts"], build["binding"] or {}
         ballast = " + ".join(f"{lot['count']} x {lot['item']} {lot['station']}" for lot in parts["ballast"])
-        writer.writerow([
+        writer.writerow(csv_row([
             build["rank"], build["score"], *(parts[axle][kind] or "" for axle in ("front", "rear") for kind in
                                              ("wheel", "tire", "spacer")),
             parts["ratio"], parts["differential"], ballast, build["cost_cents"], build["cruise_rpm"],
@@ -226,7 +226,7 @@ def rank_csv(ranking: Ranking) -> str:
             *(binding.get(key, "") for key in ("check", "where", "margin", "unit")),
             len(build["unverified"]), "yes" if build["unbeaten"] else "no",
             *(parts[f"front_{kind}"] or "" for kind in ("ratio", "differential")),
-        ])  # fmt: skip
+        ]))  # fmt: skip
     return out.getvalue()
 
 
@@ -329,7 +329,3 @@ def _plain(value: Any) -> Any:
 
 def _number(size: float, digits: int = 4) -> float | None:
     return round(size, digits) + 0.0 if math.isfinite(size) else None
-
-
-def _dumped(answer: dict[str, Any]) -> str:
-    return json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False)

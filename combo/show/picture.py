@@ -12,6 +12,7 @@ from combo.explain.funnel import Funnel
 from combo.explain.limits import Limit
 from combo.explain.steps import Step
 from combo.job import Job
+from combo.problems import in_one_line
 from combo.show import words
 from combo.show.funnel import NAMES
 
@@ -101,7 +102,7 @@ def _text(
     x: float, y: float, text: str, *, size: int = 12, weight: str = "normal", anchor: str = "start", color: str = _INK
 ) -> str:  # fmt: skip
     return (f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size}" font-weight="{weight}" text-anchor="{anchor}" '
-            f'fill="{color}">{escape(text)}</text>')  # fmt: skip
+            f'fill="{color}">{escape(in_one_line(text))}</text>')  # fmt: skip
 
 
 def _box(x: float, y: float, width: float, height: float, color: str) -> str:

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from combo.job import SIDES, Job
+from combo.problems import in_one_line, visible
 from combo.show import words
 from combo.solve.measuring import Measurement, Question
 from combo.units import DIMENSIONS, BoltCircle
@@ -23,7 +24,7 @@ def measuring_sheet(job: Job, lines: list[Measurement], asked: list[Question], *
 
     `blank` leaves every value to be written in by hand. A line that a check still waits for begins with a star.
     """
-    out = [f"Measuring sheet: {job.job.name}", "", *_instructions()]
+    out = [f"Measuring sheet: {in_one_line(job.job.name)}", "", *_instructions()]
     table = ""
     for line in lines:
         if line.table != table:
@@ -31,7 +32,7 @@ def measuring_sheet(job: Job, lines: list[Measurement], asked: list[Question], *
             out += ["", table]
         out += _measurement(job, line, blank=blank)
     out += ["", "Ask the supplier, or measure on the part", *_questions(asked)]
-    return "\n".join([*out, "", *(f"- {caution}" for caution in words.CAUTIONS)]) + "\n"
+    return visible("\n".join([*out, "", *(f"- {caution}" for caution in words.CAUTIONS)])) + "\n"
 
 
 def _instructions() -> list[str]:

@@ -28,6 +28,7 @@ from combo.parts import KINDS
 from combo.read.load import Loaded
 from combo.show import words
 from combo.show.assumptions import assumptions
+from combo.show.plain import cell_text, is_like_formula
 from combo.show.terminal import ballast_lines
 from combo.solve.measuring import measurements, questions_left
 from combo.solve.rank import Ranked, Ranking, tightest_fit
@@ -49,6 +50,10 @@ _PAGE = 170
 """Signs across a printed page that can still be read."""
 _LONG_LIST = 5000
 """Parts of a list up to which the columns that no field claims are shown of each."""
+_MOST_COLUMNS = 16_384
+"""Columns of a sheet that the format allows."""
+_TALLEST = 409.0
+"""Points of the tallest row that the format allows."""
 _TOO_LONG = "The lists are too long to try every part one by one. Ask of one with: combo why JOB --wheel SKU"
 
 
@@ -77,9 +82,11 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected] | Non
     for plural, extra in loaded.parts.extra.items():
         if len(extra.columns):
             skus, kept = _kept(ranking, plural, loaded.parts.table(plural)["sku"], extra)
+            kept = kept.iloc[:, : _MOST_COLUMNS - 1]
             rows = [[sku, *cells] for sku, cells in zip(skus, kept.astype(str).values.tolist(), strict=True)]
-            _sheet(book, f"Kept {plural}", ["SKU", *(str(name) for name in extra.columns)], rows)
-    _sheet(book, "Assumptions", ["subject", "what was assumed"], assumptions(loaded, ranking))
+            _sheet(book, f"Kept {plural}", ["SKU", *(str(name) for name in kept.columns)], rows)
+    _sheet(book, "Assumptions", ["subject", "what was assumed"],
+           [*assumptions(loaded, ranking), *_columns_left_out(loaded)])  # fmt: skip
     book.properties.creator = "combo"
     book.properties.created = book.properties.modified = _FIXED
     return _same_bytes(book)
@@ -96,6 +103,16 @@ def _kept(
               for sku in table[f"{kind}.sku"]}  # fmt: skip
     at = skus.isin(listed)
     return list(skus[at]), extra[at.to_numpy()]
+
+
+def _columns_left_out(loaded: Loaded) -> Iterable[list[str]]:
+    """A line for each list with more unclaimed columns than a sheet holds beside the SKU."""
+    most = _MOST_COLUMNS - 1
+    for plural, extra in loaded.parts.extra.items():
+        left = len(extra.columns) - most
+        if left > 0:
+            told = f"the first {most:,} columns that no check uses; {left:,} more are left out: a sheet holds no more"
+            yield [f"sheet Kept {plural}", told]
 
 
 def _build_headers(job: Job) -> list[str]:
@@ -172,34 +189,39 @@ def _need_rows(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
 
 def _sheet(book: Workbook, title: str, headers: list[str], rows: Iterable[list[Any]]) -> None:
     sheet = book.create_sheet(title)
-    sheet.append(headers)
-    for at, row in enumerate(rows, start=2):
+    for at, row in enumerate([headers, *rows], start=1):
         for column, value in enumerate(row, start=1):
             cell = sheet.cell(at, column)
             if isinstance(value, str):
-                cell.value, cell.data_type = value, "s"  # text stays text, also where it begins with "="
+                _write_text(cell, value)
             elif value is not None:
                 cell.value = value.item() if hasattr(value, "item") else value
             cell.alignment = _TEXT if isinstance(value, str) else _NUMBER
     _dress(sheet, headers)
 
 
+def _write_text(cell: Cell, text: str) -> None:
+    """Text stays text, also where it begins with "=" and somebody edits the cell."""
+    cell.value, cell.data_type = cell_text(text), "s"
+    if is_like_formula(text):
+        cell.quotePrefix = True
+
+
 def _dress(sheet: Worksheet, headers: list[str]) -> None:
     for cell in sheet[1]:
         cell.font, cell.fill = Font(bold=True), _HEAD
-        cell.alignment = _TEXT
-    for at, header in enumerate(headers, start=1):
-        letter = get_column_letter(at)
-        texts = [str(cell.value) for cell in sheet[letter] if cell.value is not None]
+    for header, cells in zip(headers, sheet.iter_cols(), strict=True):  # each cell looked at once: there may be many
+        letter = cells[0].column_letter
+        texts = [str(cell.value) for cell in cells if cell.value is not None]
         longest = max((len(line) for text in texts[1:] for line in text.split("\n")), default=0)
         sheet.column_dimensions[letter].width = min(_WIDEST, max(longest, min(len(header), 12)) + 3)
         if header in _NUMBER_FORMATS:
-            for cell in sheet[letter][1:]:
+            for cell in cells[1:]:
                 cell.number_format = _NUMBER_FORMATS[header]
     for row in sheet.iter_rows():
         lines = max((math.ceil(_characters(cell) / sheet.column_dimensions[cell.column_letter].width) for cell in row
                      if cell.value is not None), default=1)  # fmt: skip
-        sheet.row_dimensions[row[0].row].height = _LINE_POINTS * max(1, lines)
+        sheet.row_dimensions[row[0].row].height = min(_TALLEST, _LINE_POINTS * max(1, lines))
     sheet.freeze_panes = "A2"
     _lay_out_pages(sheet)
 

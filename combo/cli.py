@@ -2,30 +2,42 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
 from combo import __version__
-from combo.problems import Problems
+from combo.problems import Place, Problem, Problems, Report, visible
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from combo.read.load import Loaded
     from combo.solve.clock import Clock
+    from combo.solve.rank import Ranking
 
 BAD_INPUT = 2
 MOST_PROBLEMS = 100
 """Problems that are printed; all of them are counted."""
 NOTHING_FITS = 1
+CUT_SHORT = 3
 INTERRUPTED_STATUS = 130
+_WRONG_PATHS = {
+    errno.ENOENT: "there is no such file or folder",
+    errno.EEXIST: "something of that name is there",
+    errno.ENOTDIR: "a file is on the way, in place of a folder",
+    errno.EISDIR: "it is a folder",
+    errno.ELOOP: "it is a link that leads to itself",
+    errno.ENAMETOOLONG: "the name is too long",
+}
+"""What is wrong with a path that was given, and not with the machine."""
 
 app = typer.Typer(
     add_completion=False,
@@ -34,8 +46,10 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="Pick wheels, tires, axle ratio and ballast for a custom truck: "
     "every check computed, every build ranked exactly.",
+    epilog="Exit status: 0 an answer, 1 no build passes, 2 the input has problems, 3 cut short, "
+    "4 a fault of the machine, 130 interrupted.",
 )
-JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="The job file, such as truck/job.toml.")]
+JobPath = Annotated[Path, typer.Argument(metavar="JOB", readable=False, help="The job file, such as truck/job.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs (stable keys).")]
 TimeLimit = Annotated[
     float | None,
@@ -54,13 +68,24 @@ def main() -> None:
     try:
         app()
     except Problems as found:
-        if as_json:
-            from combo.show.machine import problems_json
+        _refuse(found, as_json=as_json)
+    except OSError as error:
+        if error.errno not in _WRONG_PATHS or error.filename is None:
+            raise
+        path = Place(os.fsdecode(error.filename))
+        wrong = Problem(path, "wrong-path", _WRONG_PATHS[error.errno], "another path is accepted")
+        _refuse(Problems([wrong]), as_json=as_json)
 
-            print(problems_json(found.problems))
-        else:
-            print(found.text(MOST_PROBLEMS), file=sys.stderr)
-        raise SystemExit(BAD_INPUT) from None
+
+def _refuse(found: Problems, *, as_json: bool) -> NoReturn:
+    """Tell what is wrong with the input, and end."""
+    if as_json:
+        from combo.show.machine import problems_json
+
+        print(problems_json(found.problems))
+    else:
+        print(found.text(MOST_PROBLEMS), file=sys.stderr)
+    raise SystemExit(BAD_INPUT) from None
 
 
 def _version(wanted: bool) -> None:
@@ -77,9 +102,14 @@ def _options(
     no_cache: Annotated[
         bool, typer.Option("--no-cache", help="Read every list anew; else they are kept in your cache folder.")
     ] = False,
+    traceback: Annotated[
+        bool, typer.Option("--traceback", help="Show where a fault comes from, as COMBO_TRACEBACK=1 does.")
+    ] = False,
 ) -> None:
     if no_cache:
         os.environ["COMBO_NO_CACHE"] = "1"
+    if traceback:
+        os.environ["COMBO_TRACEBACK"] = "1"
 
 
 @app.command(short_help="Write a starter job that runs as it is.")
@@ -90,7 +120,7 @@ def new(
     from combo.show.files import write_starter
 
     for path in write_starter(folder):
-        print(path)
+        print(visible(str(path)))
 
 
 @app.command(short_help="Tell everything that is wrong with a job and its lists.")
@@ -102,18 +132,62 @@ def check(
     force: Force = False,
 ) -> None:
     """Read a job and its lists, and tell everything that is wrong with them."""
-    from combo.show.files import refuse_existing, write
-    from combo.show.terminal import console, show_check
+    from combo.read.changes import list_changes
+    from combo.show.files import write
+    from combo.show.lists import show_lists
+    from combo.show.terminal import console
 
     if problems is not None:
-        refuse_existing(problems, force=force)
+        _refuse_output(problems, job, force=force)
     try:
         loaded = _load(job)
     except Problems as found:
         if problems is not None:
             write(problems, (found.text() + "\n").encode(), force=force)
         raise
-    show_check(console(), loaded.job, loaded.parts, loaded.notices)
+    show_lists(console(), loaded, list_changes(loaded.job))
+
+
+@app.command(short_help="Look at a supplier's sheet and propose the rule for it.")
+def sheet(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A price list, CSV or XLSX, as the supplier sends it.")],
+    kind: Annotated[
+        str, typer.Option(metavar="KIND", help="What it lists: wheels, tires, ...; else what its header says.")
+    ] = "",
+    sheet_name: Annotated[str | None, typer.Option("--sheet", metavar="NAME", help="The sheet of a workbook.")] = None,
+    supplier: Annotated[str, typer.Option(metavar="NAME", help="Whose list it is, for the rule.")] = "",
+    unit: Annotated[
+        list[str] | None, typer.Option(metavar="COLUMN=UNIT", help="The unit of a column's bare numbers.")
+    ] = None,
+    header: Annotated[
+        list[str] | None, typer.Option(metavar="COLUMN=FIELD", help="What a column is, in the README's words.")
+    ] = None,
+    write_rule: Annotated[
+        bool, typer.Option("--write", help="Put the rule into suppliers.toml beside the list.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Look at a supplier's sheet: its header, what each column seems to be, in which unit, and why.
+
+    It proposes the rule for it, and decides nothing.
+    """
+    from combo.read.propose import Answers, add_rules, proposed, rule_text
+    from combo.show.lists import proposals_json, show_proposal
+    from combo.show.terminal import console
+
+    answers = Answers(kind, sheet_name, supplier, tuple(header or ()), tuple(unit or ()))
+    proposals = proposed(file, answers)
+    if as_json:
+        print(proposals_json([one for one, _ in proposals]))
+    else:
+        for one, of_file in proposals:
+            show_proposal(console(), one, rule_text(one, of_file))
+    if write_rule:
+        from combo.show.files import write
+
+        path, text = add_rules(file, proposals)
+        write(path, text.encode(), force=True)
+        print(visible(str(path)), file=sys.stderr if as_json else sys.stdout)
 
 
 @app.command(short_help="Rank the builds that pass every check.")
@@ -156,7 +230,7 @@ def rank(
         print(rank_json(ranking, loaded.parts) if as_json else rank_csv(ranking), end="\n" if as_json else "")
     else:
         show_ranking(console(), ranking, loaded.parts)
-    raise typer.Exit(0 if ranking.ranked else NOTHING_FITS)
+    raise typer.Exit(_status(ranking))
 
 
 Sku = Annotated[str, typer.Option(metavar="SKU")]
@@ -281,7 +355,7 @@ def funnel(job: JobPath, picture: Picture = None, as_json: AsJson = False, force
     from combo.show.picture import funnel_picture
     from combo.solve.reduce import space_of
 
-    _refuse_picture(picture, force=force)
+    _refuse_picture(picture, job, force=force)
     loaded = _load(job)
     found = funnels(space_of(loaded.job, loaded.parts))
     _tell(loaded, funnel_json(found) if as_json else "", lambda out: show_funnels(out, loaded.job, found))
@@ -310,7 +384,7 @@ def limits(
 
     if picture is not None and not of:
         raise typer.BadParameter("--picture shows the steps of one limit: --of is wanted with it")
-    _refuse_picture(picture, force=force)
+    _refuse_picture(picture, job, force=force)
     loaded = _load(job)
     asked = limits_named(loaded.job, of) if of else movable(loaded.job)
     lists = Lists(loaded.job, loaded.parts)
@@ -344,7 +418,7 @@ def export(
     force: Force = False,
 ) -> None:
     """Write the shortlist as a workbook: builds, their checks, rejected candidates with reasons, assumptions."""
-    from combo.show.files import refuse_existing, refuse_other_name, write
+    from combo.show.files import refuse_other_name, write
     from combo.show.workbook import workbook
     from combo.solve.clock import Clock
     from combo.solve.rank import rank as ranked
@@ -352,7 +426,7 @@ def export(
     from combo.solve.rejected import rejected
 
     refuse_other_name(output, ".xlsx")
-    refuse_existing(output, force=force)
+    _refuse_output(output, job, force=force)
     loaded = _load(job)
     with _progress() as progress, _stopped_by_hand(Clock(time_limit)) as clock:
         progress(_pairing(loaded))
@@ -361,10 +435,10 @@ def export(
         progress("asking of each part left over whether any build holds it")
         reasons = rejected(loaded.job, loaded.parts, ranking, Clock(time_limit))
     write(output, workbook(loaded, ranking, reasons), force=force)
-    print(output)
+    print(visible(str(output)))
     if not ranking.ranked:
         print("No build passes every check; the workbook tells why.", file=sys.stderr)
-    raise typer.Exit(0 if ranking.ranked else NOTHING_FITS)
+    raise typer.Exit(_status(ranking))
 
 
 @app.command(short_help="Print the measuring sheet.")
@@ -378,7 +452,7 @@ def measure(
     force: Force = False,
 ) -> None:
     """Print the measuring sheet: every measurement of the truck, what is known, what a check still waits for."""
-    from combo.show.files import refuse_existing, write
+    from combo.show.files import write
     from combo.show.machine import measure_json
     from combo.show.sheet import measuring_sheet
     from combo.solve.measuring import measurements, questions_left
@@ -386,7 +460,7 @@ def measure(
     from combo.solve.reduce import space_of
 
     if output is not None:
-        refuse_existing(output, force=force)
+        _refuse_output(output, job, force=force)
     loaded = _load(job)
     reduced = space_of(loaded.job, loaded.parts)
     lines, asked = measurements(loaded.job, every_state=blank), questions_left(reduced, rows_left(reduced))
@@ -395,7 +469,7 @@ def measure(
         print(text, end="")
     else:
         write(output, text.encode(), force=force)
-        print(output)
+        print(visible(str(output)))
 
 
 @app.command(short_help="Compare what is there with the parts on with what was computed.")
@@ -450,14 +524,51 @@ def batch(
     else:
         show_batch(console(), done)
     if done.stopped:
-        print(stopped(done), file=sys.stderr)
+        print(visible(stopped(done)), file=sys.stderr)
     raise typer.Exit(INTERRUPTED_STATUS if done.stopped == INTERRUPTED else 0 if done.has_answers() else BAD_INPUT)
 
 
 def _load(job: Path) -> Loaded:
     from combo.read.load import load
 
-    return load(job / "job.toml" if job.is_dir() else job)
+    path = _job_file(job)
+    if path.exists() and not path.is_file() and not path.is_dir():  # it might never come to an end
+        raise Problems([Problem(Place(str(path)), "not-a-file", "it is a pipe or a device", "a job file is expected")])
+    return load(path)
+
+
+def _job_file(job: Path) -> Path:
+    return job / "job.toml" if job.is_dir() else job
+
+
+def _refuse_output(output: Path, job: Path, *, force: bool) -> None:
+    """Raise Problems where an output is there and `force` is not given, or where it is the job or one of its lists."""
+    from combo.show.files import refuse_existing, refuse_inputs
+
+    if output.exists():
+        refuse_inputs(output, _inputs(_job_file(job)))
+    refuse_existing(output, force=force)
+
+
+def _inputs(path: Path) -> list[Path]:
+    """The job file and the lists that it names, as far as it can be read."""
+    from combo.read.rules import SHARED
+    from combo.read.toml import read_job
+    from combo.show.files import LISTS
+
+    if not path.is_file():
+        return [path]
+    files = read_job(path, Report())[1]
+    lists = [one for plural in LISTS for one in getattr(files, plural)]
+    shared = {Path(one.path).parent / SHARED for one in lists}
+    return [path, *sorted(shared), *(Path(name) for one in lists for name in (one.path, one.older) if name)]
+
+
+def _status(ranking: Ranking) -> int:
+    """What a search ends with: that nothing fits only where it is proven."""
+    if not ranking.proven:
+        return CUT_SHORT
+    return 0 if ranking.ranked else NOTHING_FITS
 
 
 def _tell(loaded: Loaded, json_text: str, show: Callable[[Console], None]) -> None:
@@ -471,12 +582,12 @@ def _tell(loaded: Loaded, json_text: str, show: Callable[[Console], None]) -> No
         show(console())
 
 
-def _refuse_picture(picture: Path | None, *, force: bool) -> None:
-    from combo.show.files import refuse_existing, refuse_other_name
+def _refuse_picture(picture: Path | None, job: Path, *, force: bool) -> None:
+    from combo.show.files import refuse_other_name
 
     if picture is not None:
         refuse_other_name(picture, ".svg")
-        refuse_existing(picture, force=force)
+        _refuse_output(picture, job, force=force)
 
 
 def _write_picture(picture: Path | None, draw: Callable[[], str], *, force: bool) -> None:

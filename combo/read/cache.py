@@ -111,7 +111,7 @@ def _remember(key: str, kept: Kept) -> None:
 
 
 def folder() -> Path:
-    """The user's cache folder."""
+    """The user's cache folder; RuntimeError where the user has no home."""
     by_system = os.environ.get("LOCALAPPDATA") if sys.platform == "win32" else os.environ.get("XDG_CACHE_HOME")
     return Path(by_system) / "combo" if by_system else Path.home() / ".cache" / "combo"
 
@@ -135,10 +135,10 @@ def _code() -> bytes:
 
 
 def _from_disk(key: str) -> Kept | None:
-    path = folder() / f"{key}.list"
     if os.environ.get(OFF_VARIABLE):
         return None
     try:
+        path = folder() / f"{key}.list"
         content = path.read_bytes()
         digest, body = content[:32], content[32:]
         if hashlib.sha256(body).digest() != digest:
@@ -153,8 +153,9 @@ def _to_disk(key: str, kept: Kept) -> None:
     """Keep it, whole or not at all; where that cannot be, it is read again the next time."""
     if os.environ.get(OFF_VARIABLE):
         return
-    body, temporary = _packed(kept), ""
+    temporary = ""
     try:
+        body = _packed(kept)
         folder().mkdir(parents=True, exist_ok=True, mode=0o700)
         handle, temporary = tempfile.mkstemp(dir=folder(), prefix=".new")
         with os.fdopen(handle, "wb") as file:
@@ -163,7 +164,7 @@ def _to_disk(key: str, kept: Kept) -> None:
         lists = sorted(folder().glob("*.list"), key=lambda path: path.stat().st_mtime)
         for old in lists[:-_ON_DISK]:
             old.unlink(missing_ok=True)
-    except OSError:
+    except (OSError, RuntimeError, ValueError):  # no room, no home folder, a clock that no archive can have
         if temporary:
             Path(temporary).unlink(missing_ok=True)
 

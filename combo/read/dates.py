@@ -45,6 +45,21 @@ def date_of_name(name: str) -> str:
     return date_in(name) or date_in(_IN_A_NAME.sub(" ", name))
 
 
+def pattern_of(name: str) -> str:
+    """A file's name with a star for its date, as next month's file will have it; the name itself where it has none.
+
+    Examples
+    --------
+    >>> pattern_of("ridge_wheels_2026-11.csv"), pattern_of("wheels.csv")
+    ('ridge_wheels_*.csv', 'wheels.csv')
+    """
+    for form in _FORMS:
+        for match in form.finditer(name):
+            if _iso(match.groupdict()):
+                return f"{name[: match.start()]}*{name[match.end() :]}"
+    return name
+
+
 def first_date(texts: Iterable[str]) -> str:
     """The first date in some texts; "" where none has one."""
     return next((date for text in texts if (date := date_in(text))), "")

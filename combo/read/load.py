@@ -21,7 +21,7 @@ from combo.read.duplicates import settle_duplicates
 from combo.read.gears import for_driven_axles
 from combo.read.lists import HEADERS_COLUMN, SheetRead, place_of, read_lists
 from combo.read.made_to_order import circles_of, drilled, is_drilled_to_order, of_two_circles, stepped
-from combo.read.report import MOST_NOT_UNDERSTOOD, ListReport, SetAside, grouped
+from combo.read.report import MOST_NOT_UNDERSTOOD, ListReport, SetAside, counted, grouped
 from combo.read.settle import settle_ballast, settle_differentials, settle_ratios, settle_tires, settle_wheels
 from combo.read.toml import read_job
 from combo.units import DOLLAR
@@ -81,12 +81,24 @@ def load(path: Path) -> Loaded:
         tables["wheels"], extra["wheels"] = drilled(tables["wheels"], extra["wheels"], circles, report)
     tables["wheels"], extra["wheels"] = of_two_circles(tables["wheels"], extra["wheels"], circles)
     short = {plural: in_stock(job, KINDS[plural], tables, extra) for plural in tables}
+    aside = {plural: (*own.aside, *short[plural]) for plural, own in kept.items()}
+    for plural, own in kept.items():
+        _tell_aside(own.sheets, aside[plural], report)
     parts = Parts(**tables, extra=extra)
     _check_together(job, parts, path.name, report)
     parts = for_driven_axles(job, parts, path.name, report)
     report.raise_if_any()
-    return Loaded(job, parts, tuple(report.notices), {plural: own.sheets for plural, own in kept.items()},
-                  {plural: (*own.aside, *short[plural]) for plural, own in kept.items()})  # fmt: skip
+    return Loaded(job, parts, tuple(report.notices), {plural: own.sheets for plural, own in kept.items()}, aside)
+
+
+def _tell_aside(sheets: tuple[SheetRead, ...], aside: tuple[SetAside, ...], report: Report) -> None:
+    """How many rows of each list are read, where not all are."""
+    for sheet in sheets:
+        own = [one for one in aside if one.is_in(sheet.file, sheet.sheet)]
+        if own:
+            read = f"{sheet.rows - len(own):,} of {sheet.rows:,} rows read"
+            report.notice(Place(sheet.file, table=sheet.sheet or None), "rows-set-aside",
+                          f"{read}; {len(own):,} set aside: {counted(own)}", "combo check lists each")  # fmt: skip
 
 
 def _check_together(job: Job, parts: Parts, shown: str, report: Report) -> None:

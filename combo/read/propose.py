@@ -10,6 +10,7 @@ import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -18,14 +19,17 @@ import pandas as pd
 from combo.job import ListFile
 from combo.parts import KINDS, Field, Kind
 from combo.plausible import plausible
-from combo.problems import Problem
+from combo.problems import Place, Problem
 from combo.read.cache import Wanted
 from combo.read.cells import SPREADS
+from combo.read.dates import pattern_of
 from combo.read.headers import RATIO_RANGE, RIM_RANGE, Dictionary, dimension_of
 from combo.read.layout import kind_of
 from combo.read.lists import Sheet, grids_of, meanings_of, read_lists, sheets_of
 from combo.read.load import read_kind
 from combo.read.report import ListReport, SetAside
+from combo.read.rules import SHARED
+from combo.read.toml import rules_beside
 from combo.units import UnitError, factor, number
 
 SAMPLE = 5
@@ -65,6 +69,83 @@ class Proposal:
     rows: tuple[dict[str, Any], ...]
     aside: tuple[SetAside, ...]
     told: tuple[Problem, ...] = field(default=(), repr=False)
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What somebody says of a sheet: what it lists, its sheet, whose it is, words and units as `COLUMN=...`."""
+
+    kind: str = ""
+    sheet: str | None = None
+    supplier: str = ""
+    headers: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
+
+
+def proposed(path: Path, answers: Answers) -> list[tuple[Proposal, ListFile]]:
+    """Proposals for the lists in a file, each with the rules that it has already: those of suppliers.toml beside it,
+    and the answers given.
+
+    Raises
+    ------
+    Problems
+        Where the file is no list, or the word for a kind is none.
+    """
+    report = ListReport()
+    wanted = kind_named(answers.kind)
+    if answers.kind and wanted is None:
+        report.add(Place("--kind"), "unknown-word", f'found "{answers.kind}"', f"accepted are: {', '.join(KINDS)}")
+    ruled = rules_beside(path, report)
+    known = wanted.plural if wanted else next(iter(ruled), "")
+    own = ruled.get(known, ListFile(str(path), path.name))
+    own = dataclasses.replace(
+        own, sheet=own.sheet if answers.sheet is None else answers.sheet, supplier=answers.supplier or own.supplier,
+        headers=_answered("--header", own.headers, answers.headers, report),
+        units=_answered("--unit", own.units, answers.units, report),
+    )  # fmt: skip
+    report.raise_if_any()
+    proposals, problems = propose(own, KINDS.get(known))
+    report.problems.extend(problems)
+    if not proposals and not report.problems:
+        report.add(Place(path.name), "no-list", "no header of a list", "a sheet with a header row is expected",
+                   "Say what it lists: --kind wheels")  # fmt: skip
+    report.raise_if_any()
+    return [(one, own) for one in proposals]
+
+
+def _answered(
+    option: str, known: tuple[tuple[str, str], ...], answers: tuple[str, ...], report: ListReport
+) -> tuple[tuple[str, str], ...]:
+    """Pairs of a rule with those of the answers, such as `B.S.=in`."""
+    pairs = dict(known)
+    for answer in answers:
+        column, found, said = answer.rpartition("=")
+        if not found or not column.strip() or not said.strip():
+            report.add(Place(option), "not-an-answer", f'found "{answer}"', 'COLUMN=... is accepted, such as "B.S.=in"')
+        else:
+            pairs[column.strip()] = said.strip()
+    return tuple(sorted(pairs.items()))
+
+
+def add_rules(path: Path, proposals: list[tuple[Proposal, ListFile]]) -> tuple[Path, str]:
+    """Path and text of the suppliers.toml beside a list, with the rules of its proposals behind what stands there.
+
+    Raises
+    ------
+    Problems
+        Where there is a rule for the file and its kind already.
+    """
+    report = ListReport()
+    rules_file = path.parent / SHARED
+    ruled = rules_beside(path, report)
+    for one, _ in proposals:
+        if one.kind.plural in ruled:
+            report.add(Place(SHARED, table=f"files.{one.kind.plural}"), "rule-exists",
+                       f"there is a rule for {path.name}", "change it there")  # fmt: skip
+    report.raise_if_any()
+    before = rules_file.read_text(encoding="utf-8") if rules_file.is_file() else ""
+    gap = "\n" if before and not before.endswith("\n\n") else ""
+    return rules_file, before + gap + "\n".join(rule_text(one, own) for one, own in proposals)
 
 
 def propose(file: ListFile, kind: Kind | None = None) -> tuple[list[Proposal], list[Problem]]:
@@ -179,14 +260,17 @@ def _plain(value: Any) -> Any:
     return int(value) if float(value).is_integer() else round(float(value), 4)
 
 
-def rule_text(proposal: Proposal, file: ListFile, pattern: str) -> str:
-    """The proposal as an entry of the rules file; what was asked stands in it as a comment."""
-    lines = [f"[[files.{proposal.kind.plural}]]", f"path = {_quoted(pattern)}"]
+def rule_text(proposal: Proposal, file: ListFile) -> str:
+    """The proposal as an entry of the rules file; what was asked stands in it as a comment. A date in the file's name
+    is left open, so that the rule holds for the next price list.
+    """
+    lines = [f"[[files.{proposal.kind.plural}]]", f"path = {_quoted(pattern_of(Path(file.path).name))}"]
     if file.supplier:
         lines.append(f"supplier = {_quoted(file.supplier)}")
-    if proposal.sheet is not None:
+    if proposal.sheet is not None and file.sheet is not None:
         lines.append(f"sheet = {_quoted(proposal.sheet)}")
-    lines.append(f"header_row = {proposal.header_row}")
+    if file.header_row:
+        lines.append(f"header_row = {file.header_row}")
     units = {column.header: column.unit for column in proposal.columns if column.inferred and column.unit}
     said = {**units, **dict(file.units)}
     if file.headers:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -16,17 +17,17 @@ Why = Literal[
     "not sold", "no price", "no stock", "trailer size", "temporary spare", "contradicts itself", "twice",
     "not understood",
 ]  # fmt: skip
-REASONS: dict[Why, str] = {
-    "not sold": "no longer sold",
-    "no price": "without a price",
-    "no stock": "short of stock",
-    "trailer size": "sizes for trailers",
-    "temporary spare": "temporary spares",
-    "contradicts itself": "contradict themselves",
-    "twice": "listed twice",
-    "not understood": "not understood",
+REASONS: dict[Why, tuple[str, str]] = {
+    "not sold": ("no longer sold", "no longer sold"),
+    "no price": ("without a price", "without a price"),
+    "no stock": ("short of stock", "short of stock"),
+    "trailer size": ("size for trailers", "sizes for trailers"),
+    "temporary spare": ("temporary spare", "temporary spares"),
+    "contradicts itself": ("contradicts itself", "contradict themselves"),
+    "twice": ("listed twice", "listed twice"),
+    "not understood": ("not understood", "not understood"),
 }
-"""Why a row is set aside, with the words that count them; of several the first counts."""
+"""Why a row is set aside, with the words behind a count of one and of several; of several reasons the first counts."""
 MOST_NOT_UNDERSTOOD = 1.0 / 3.0
 """Of the rows of a list: beyond it the rules are wrong, and not the rows."""
 _ORDER = {why: at for at, why in enumerate(REASONS)}
@@ -93,5 +94,5 @@ def _once(group: list[Problem]) -> Problem:
 
 def counted(aside: Iterable[SetAside]) -> str:
     """How many rows are set aside for each reason: `19 without a price, 3 not understood`."""
-    whys = [one.why for one in aside]
-    return ", ".join(f"{whys.count(why):,} {words}" for why, words in REASONS.items() if why in whys)
+    counts = Counter(one.why for one in aside)
+    return ", ".join(f"{counts[why]:,} {words[counts[why] > 1]}" for why, words in REASONS.items() if counts[why])

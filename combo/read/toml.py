@@ -63,6 +63,14 @@ def read_job(path: Path, report: Report) -> tuple[Job | None, Files]:
     return _JobReader(shown, path.parent, line_of_keys(text), report).job(tables)
 
 
+def rules_beside(path: Path, report: Report) -> dict[str, ListFile]:
+    """What the suppliers.toml beside a list says of it, by the kind of list; a problem is told in `report`."""
+    shared = _JobReader(path.name, path.parent, {}, report).shared_of(path.parent)
+    found = {plural: rules.shared_of(entries, path) for plural, entries in shared.entries.items()}
+    return {plural: rules.rule_of({"path": path.name}, own, rules.Match(path), path.name)
+            for plural, own in found.items() if own}  # fmt: skip
+
+
 def _text(path: Path, shown: str, report: Report) -> str | None:
     """Text of a TOML file; None, with a problem told, where there is none to read."""
     try:
@@ -371,13 +379,13 @@ class _JobReader:
         files = []
         for entry, tell in self._entries(plural, given):
             for match in rules.matches(entry, self._folder, tell):
-                shared = rules.shared_of(self._shared_of(match.path.parent).entries.get(plural, []), match.path)
+                shared = rules.shared_of(self.shared_of(match.path.parent).entries.get(plural, []), match.path)
                 is_pattern = match.path != self._folder / entry["path"]
                 shown = str(Path(entry["path"]).with_name(match.path.name)) if is_pattern else entry["path"]
                 files.append(rules.rule_of(entry, shared, match, shown))
         return tuple(files)
 
-    def _shared_of(self, folder: Path) -> Shared:
+    def shared_of(self, folder: Path) -> Shared:
         """What the suppliers.toml of a folder of lists says; read once."""
         path = folder / rules.SHARED
         if path not in self._shared:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType
+from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
@@ -14,7 +16,7 @@ from combo.checks.needs import Need
 from combo.checks.run import Result
 from combo.job import Job
 from combo.parts import KINDS, Parts
-from combo.problems import Problem
+from combo.problems import Problem, in_one_line, visible
 from combo.show import words
 from combo.show.machine import parts_of_build
 from combo.solve.builds import Builds
@@ -27,19 +29,35 @@ NARROW_WIDTH = 100
 """Below it two columns of the ranked table share one, so that no part number has to be broken."""
 
 
+class _Plain(Console):
+    """A console that shows what a terminal would obey, and takes no text for markup or emoji."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(markup=False, emoji=False, highlight=False, **options)
+
+    def render_str(self, text: str, **options: Any) -> Text:
+        """The text as it is laid out: escapes take their room."""
+        return super().render_str(visible(text), **options)
+
+    def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
+        """What is printed: whatever is no text of ours to lay out is made visible here."""
+        for segment in super().render(renderable, options):
+            yield segment if segment.control else Segment(visible(segment.text), segment.style)
+
+
 def console(*, stderr: bool = False) -> Console:
     """Where text goes: as wide as the terminal, or of one fixed width where there is none.
 
     Square brackets are text ([wheelhouse.front] is a table of the job), never style.
     """
-    plain = Console(stderr=stderr, markup=False, highlight=False)
-    return plain if plain.is_terminal else Console(stderr=stderr, markup=False, highlight=False, width=PLAIN_WIDTH)
+    plain = _Plain(stderr=stderr)
+    return plain if plain.is_terminal else _Plain(stderr=stderr, width=PLAIN_WIDTH)
 
 
 def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
     """The ranked table, what is still to be measured, what each check removed, and the cautions."""
     job = ranking.space.job
-    out.print(Text(job.job.name, style="bold"))
+    out.print(Text(in_one_line(job.job.name), style="bold"))
     if not ranking.ranked:
         _show_nothing(out, ranking)
     else:
@@ -50,17 +68,6 @@ def show_ranking(out: Console, ranking: Ranking, parts: Parts) -> None:
         _show_strict(out, job)
     _show_removed(out, ranking.space.removed, parts)
     show_cautions(out)
-
-
-def show_check(out: Console, job: Job, parts: Parts, notices: Iterable[Problem]) -> None:
-    """What was read: how many parts of each kind, columns kept as they are, notices, and what is not measured."""
-    out.print(Text(f"{job.job.name}: everything reads.", style="bold"))
-    for plural in KINDS:
-        extra = [str(name) for name in parts.extra[plural].columns] if plural in parts.extra else []
-        kept = f"; kept as they are, used by no check: {', '.join(extra)}" if extra else ""
-        out.print(f"  {len(parts.table(plural)):>6} {plural}{kept}", soft_wrap=True)
-    for notice in notices:
-        out.print(f"- note: {notice.text()}", soft_wrap=True)
 
 
 def show_notices(err: Console, notices: Iterable[Problem]) -> None:
@@ -78,7 +85,7 @@ def _ranked_table(job: Job, ranking: Ranking, width: int) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold")
     for name, *cells in zip(*every, strict=True):
         is_text = name in {"parts", "tightest fit", "binding"}
-        longest = max(len(word) for cell in cells for word in cell.split() or [""])
+        longest = max(len(word) for cell in cells for word in visible(cell).split() or [""])
         table.add_column(name, justify="left" if is_text else "right", overflow="fold", min_width=longest)
     for cells in every[1:]:
         table.add_row(*cells)
@@ -109,11 +116,11 @@ def _binding(job: Job, ranked: Ranked) -> str:
 def part_lines(space: Space, builds: Builds, at: int) -> list[str]:
     """The parts of a build: a line an axle (one where both are the same), one for the drive, one a ballast station."""
     parts = parts_of_build(space, builds, at)
-    front, rear = (" + ".join(sku for sku in parts[axle].values() if sku) for axle in ("front", "rear"))
+    front, rear = (" + ".join(in_one_line(sku) for sku in parts[axle].values() if sku) for axle in ("front", "rear"))
     lines = [f"all round: {front}"] if front == rear else [f"front: {front}", f"rear: {rear}"]
-    drive = f"drive: {parts['ratio']} + {parts['differential']}"
+    drive = f"drive: {in_one_line(parts['ratio'])} + {in_one_line(parts['differential'])}"
     if parts["front_ratio"]:
-        drive += f", front {parts['front_ratio']} + {parts['front_differential']}"
+        drive += f", front {in_one_line(parts['front_ratio'])} + {in_one_line(parts['front_differential'])}"
     return [*lines, drive, *ballast_lines(space, builds, at)]
 
 
@@ -123,9 +130,9 @@ def ballast_lines(space: Space, builds: Builds, at: int) -> list[str]:
     lots: dict[str, list[str]] = {}
     for station, item, count in zip(slots["station.name"], slots["ballast.sku"], counts, strict=True):
         if count:
-            lots.setdefault(station, []).append(f"{count} x {item}")
+            lots.setdefault(station, []).append(f"{count} x {in_one_line(item)}")
     stations = [station.name for station in space.job.ballast.stations]
-    return [f"ballast {name}: {', '.join(lots[name])}" for name in stations if name in lots]
+    return [f"ballast {in_one_line(name)}: {', '.join(lots[name])}" for name in stations if name in lots]
 
 
 def _standing(ranking: Ranking) -> str:

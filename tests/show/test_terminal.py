@@ -5,9 +5,12 @@ import io
 
 import pytest
 from rich.console import Console
+from rich.table import Table
+from rich.text import Text
 
 from combo.show import words
-from combo.show.terminal import part_lines, show_ranking
+from combo.show.lists import show_lists
+from combo.show.terminal import console, part_lines, show_ranking
 from combo.solve.rank import rank
 from combo.solve.reduce import space_of
 
@@ -59,3 +62,20 @@ def test_no_part_number_is_broken(example, ranking, width):
     told = shown(ranking, example.parts, width).split()
     every = [line for one in ranking.ranked for line in part_lines(ranking.space, ranking.builds, one.at)]
     assert {word for line in every for word in line.split()} <= set(told)
+
+
+def test_what_a_terminal_would_obey_is_shown(capsys):
+    hostile = "\x1b[2J\u202e\x85 [red]x[/red] :smile:"
+    told = "\\x1b[2J\\u202e\\x85 [red]x[/red] :smile:"
+    table = Table("name")
+    table.add_row(hostile)
+    out = console()
+    for one in (hostile, Text(hostile, style="bold"), table):
+        out.print(one)
+    assert capsys.readouterr().out.count(told) == 3
+
+
+def test_a_job_name_begins_no_line_of_its_own(example, capsys):
+    about = dataclasses.replace(example.job.job, name="a\nProven\x07")
+    show_lists(console(), dataclasses.replace(example, job=dataclasses.replace(example.job, job=about)), [])
+    assert "a\\nProven\\x07: everything reads." in capsys.readouterr().out

@@ -65,7 +65,12 @@ class Kind:
 
     def field(self, name: str) -> Field:
         """The field of that name; KeyError where there is none."""
-        return {field.name: field for field in self.fields}[name]
+        return _fields_by_name(self)[name]
+
+
+@functools.cache
+def _fields_by_name(kind: Kind) -> dict[str, Field]:
+    return {field.name: field for field in kind.fields}
 
 
 _SKU = Field("sku", "text", must=True)

@@ -113,6 +113,7 @@ class Reader:
         self, kind: Kind, *, decimal_comma: bool = False, currency: Currency, price_factor: Fraction = Fraction(1)
     ) -> None:
         self._kind, self._comma, self._currency, self._price_factor = kind, decimal_comma, currency, price_factor
+        self._fields: dict[str, list[tuple[Field, tuple[float, float] | None]]] = {}
 
     def values(self, name: str, text: str, unit: str | None) -> tuple[Any, ...]:
         """Values of the fields that a column fills, `blank` where the cell leaves one open.
@@ -122,12 +123,21 @@ class Reader:
         UnitError
             Where the text does not read, or is beyond what is plausible on a truck.
         """
-        fields = [self._kind.field(own) for own in SPREADS.get((self._kind.name, name), (name,))]
+        known = self._fields.get(name) or self._known(name)
+        fields = [own for own, _ in known]
         if text.casefold() in ABSENT and fields[0].type not in {"flag", "stock"}:
             return tuple(blank(own) for own in fields)
         refuse_unreadable(text)
-        read = self._several(name, fields, text, unit) if len(fields) > 1 else (self._value(fields[0], text, unit),)
-        return tuple(_plausible(self._kind, own, value, text) for own, value in zip(fields, read, strict=True))
+        if len(known) == 1:
+            return (_plausible(*known[0], self._value(fields[0], text, unit), text),)
+        read = self._several(name, fields, text, unit)
+        return tuple(_plausible(own, ends, value, text) for (own, ends), value in zip(known, read, strict=True))
+
+    def _known(self, name: str) -> list[tuple[Field, tuple[float, float] | None]]:
+        """The fields that a column fills, each with what is plausible in it."""
+        fields = [self._kind.field(own) for own in SPREADS.get((self._kind.name, name), (name,))]
+        self._fields[name] = [(own, plausible(f"{self._kind.name}.{own.columns[-1]}")) for own in fields]
+        return self._fields[name]
 
     def text(self, text: str) -> str:
         """A cell of a field that holds any text.
@@ -144,6 +154,15 @@ class Reader:
         if isinstance(text, DateText) or text.startswith("="):
             refuse_unreadable(text)
         return str(text)
+
+    def texts(self, texts: list[str]) -> list[str] | None:
+        """Cells of a field that holds any text, all at once; None where one of them must be refused."""
+        if max(map(len, texts), default=0) > MOST_CELL or set(map(type, texts)) - {str}:
+            return None
+        folded = list(map(str.casefold, texts))
+        if any(text.startswith("=") for text in folded):
+            return None
+        return ["" if short in ABSENT else text for short, text in zip(folded, texts, strict=True)]
 
     def _several(self, name: str, fields: list[Field], text: str, unit: str | None) -> tuple[Any, ...]:
         return _SEVERAL[self._kind.name, name](self, fields, text, unit)
@@ -351,7 +370,9 @@ def load_range(text: str) -> str:
 
 def is_date(text: str) -> bool:
     """Whether a text is what a spreadsheet makes of a size such as 15/8."""
-    return isinstance(text, DateText) or (len(text) < 30 and _DATE.fullmatch(text.strip()) is not None)
+    if isinstance(text, DateText):
+        return True
+    return len(text) < 30 and ("-" in text or "/" in text) and _DATE.fullmatch(text.strip()) is not None
 
 
 def refuse_unreadable(text: str) -> None:
@@ -377,12 +398,10 @@ def _possible(field: Field, size: float, text: str) -> float:
     return size
 
 
-def _plausible(kind: Kind, field: Field, value: Any, text: str) -> Any:
+def _plausible(field: Field, ends: tuple[float, float] | None, value: Any, text: str) -> Any:
     """The value, where a truck may have it."""
     size = value.diameter_mm if isinstance(value, BoltCircle) else value
-    column = field.columns[-1]
-    ends = plausible(f"{kind.name}.{column}") if isinstance(size, float) and math.isfinite(size) else None
-    if ends is not None and not ends[0] <= size <= ends[1]:
+    if ends is not None and isinstance(size, float) and math.isfinite(size) and not ends[0] <= size <= ends[1]:
         raise UnitError("not-on-a-truck", f'found "{text[:80]}"', f"{_range_text(field, ends)} is plausible",
                         "Is a digit or a unit amiss?")  # fmt: skip
     return value

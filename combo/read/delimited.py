@@ -38,7 +38,9 @@ def csv_grid(path: Path, shown: str, report: Report) -> Grid | None:
     else:
         rows = list(_rows(body, separator, Place(shown), report, begins))
         cells, numbers = _square([row for _, row in rows]), np.array([line for line, _ in rows], dtype=np.int64)
-    columns = [_without_formulas(Texts.from_cells(own)) for own in cells]
+    columns = [Texts.from_cells(own) for own in cells]
+    if '="' in body:
+        columns = list(map(_without_formulas, columns))
     return Grid(shown, None, columns, numbers, decimal_comma=separator == ";", ragged=True)
 
 
@@ -149,8 +151,6 @@ def _square(rows: list[list[str]]) -> Cells:
 
 def _without_formulas(texts: Texts) -> Texts:
     """Texts that a spreadsheet is told to keep as texts, `="0047120"`, without that wrapping."""
-    if not any(text.startswith("=") for text in texts.distinct):
-        return texts
     unwrapped = [match[1].strip() if (match := _EXCEL_TEXT.fullmatch(text)) else text for text in texts.distinct]
     number: dict[str, int] = {}
     of: Index = np.array([number.setdefault(text, len(number)) for text in unwrapped], dtype=np.int64)

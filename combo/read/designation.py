@@ -118,7 +118,7 @@ def tidied(plain: str) -> str:
     return re.sub(r"^([A-Z]*[\d./X]+)\s*([NPQSTUHVWYZ]?R|[DB-])\s*(?=\d\d)", r"\1\2", plain)
 
 
-_SPACED = re.compile(r"(P|LT|ST|T)?(\d{3})[ /-]+(\d{2,3})[ /-]+(?:Z?R ?)?(\d{2}(?:\.5)?)")
+_SPACED = re.compile(r"(P|LT|ST|T)? ?(\d{3})[ /-]+(\d{2,3})[ /-]+(?:Z?R ?)?(\d{2}(?:\.5)?)")
 _RANGE_BEHIND = re.compile(r"(.*[\dT])\s*/\s*(\d{1,2}(?:\s*(?:PR|PLY))?|[B-H])")
 
 
@@ -133,9 +133,7 @@ def parted(text: str) -> tuple[str, str]:
     plain = text.strip().upper()
     if (match := _RANGE_BEHIND.fullmatch(plain)) and _of_plain(tidied(match[1])):
         return "".join(text.strip()[: match.end(1)].split()), match[2]
-    if _of_plain(plain) or _of_plain(tidied(plain)):
-        return text, ""
-    if match := _SPACED.fullmatch(tidied(plain)):
+    if match := _SPACED.fullmatch(" ".join(plain.split())):
         return f"{match[1] or ''}{match[2]}/{match[3]}R{match[4]}", ""
     return text, ""
 

@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import partial
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
@@ -336,12 +336,11 @@ def _read_columns(sheet: Sheet, meanings: dict[int, Header], columns: _Columns, 
         header, texts = meanings[at], sheet.texts(at)
         names = SPREADS.get((sheet.kind.name, header.name), (header.name,))
         fields = [sheet.kind.field(name) for name in names]
-        read = partial(_values, reader, header, fields)
-        known, wrong = texts.converted(read, tuple(blank(own) for own in fields))
+        known, wrong = _converted(reader, header, fields, texts)
         _tell_wrong(sheet, at, fields[0], header, wrong, report)
         _tell_short_circles(sheet, at, fields[0], texts, report)
         for place, own in enumerate(fields):
-            values = [each[place] for each in known]
+            values = list(map(itemgetter(place), known))
             if place == 0 and at not in spreads:
                 columns.fill(own.name, texts, values, own, open_only=False)
             else:
@@ -350,12 +349,18 @@ def _read_columns(sheet: Sheet, meanings: dict[int, Header], columns: _Columns, 
         columns.fill(own.name, texts, values, own, open_only=True)
 
 
-def _values(reader: Reader, header: Header, fields: list[Field], text: str) -> tuple[Any, ...]:
-    """Values of the fields that a column fills, from the text of a cell."""
+def _converted(
+    reader: Reader, header: Header, fields: list[Field], texts: Texts
+) -> tuple[list[tuple[Any, ...]], list[tuple[int, UnitError]]]:
+    """Values of the fields that a column fills, one a distinct text, and what is wrong by row."""
     if len(fields) > 1 or fields[0].type != "text":
-        return reader.values(header.name, text, header.unit)
-    plain = reader.text(text)
-    return (load_range(plain) if header.name == "load_range" else plain,)
+        blanks = tuple(blank(own) for own in fields)
+        return texts.converted(lambda text: reader.values(header.name, text, header.unit), blanks)
+    wrong: list[tuple[int, UnitError]] = []
+    plain = reader.texts(texts.distinct)
+    if plain is None:
+        plain, wrong = texts.converted(reader.text, "")
+    return list(zip(map(load_range, plain) if header.name == "load_range" else plain)), wrong
 
 
 def _tell_short_circles(sheet: Sheet, at: int, own: Field, texts: Texts, report: Report) -> None:
@@ -402,6 +407,8 @@ def _by_column(own: Field, values: list[Any]) -> dict[str, list[Any]]:
         return {lugs: [NAN if circle is None else float(circle.lug_count) for circle in circles],
                 diameter: [NAN if circle is None else circle.diameter_mm for circle in circles],
                 } | ({own.name + TO_DRILL: are_open} if any(are_open) else {})  # fmt: skip
+    if own.is_text:
+        return {own.column: values}
     offs = [getattr(size, "off", NAN) for size in values]
     beside: dict[str, list[Any]] = {} if all(math.isnan(off) for off in offs) else {own.column + OFF: offs}
     steps = [getattr(size, "steps", None) for size in values] if own.to_order else []

@@ -63,6 +63,10 @@ class Kind:
     plural: str
     fields: tuple[Field, ...]
 
+    def __hash__(self) -> int:
+        """By its name, which no other kind has: what is kept by kind is asked for often."""
+        return hash(self.name)
+
     def field(self, name: str) -> Field:
         """The field of that name; KeyError where there is none."""
         return _fields_by_name(self)[name]

@@ -160,6 +160,7 @@ class Dictionary:
     mapped: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
     _by_fold: tuple[dict[str, str], dict[str, str]] = field(init=False, repr=False, compare=False)
+    _known: dict[str, Header | None] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         folds = tuple({folded(word): own for word, own in words.items()} for words in (self.mapped, self.units))
@@ -175,6 +176,11 @@ class Dictionary:
         >>> words.meaning("Backspace (in)"), words.meaning("offset_mm"), words.meaning("Our color")
         (Header(name='backspace', unit='in'), Header(name='offset', unit='mm'), None)
         """
+        if header not in self._known:
+            self._known[header] = self._meaning(header)
+        return self._known[header]
+
+    def _meaning(self, header: str) -> Header | None:
         if not header.strip() or len(header) > MOST_HEADER:
             return None
         mapped, units = self._by_fold

@@ -164,6 +164,9 @@ def sheets_of(
 def grids_of(file: ListFile, report: Report) -> list[Grid]:
     """Cells of a file, sheet by sheet; [] with a problem told, where it is not readable."""
     path = Path(file.path)
+    if path.exists() and not path.is_file():
+        report.add(Place(file.shown), "not-a-file", "it is a folder, a pipe or a device", "a list is expected here")
+        return []
     if not path.is_file():
         report.add(Place(file.shown), "missing-file", f'no file "{file.path}"', "a CSV or XLSX list is expected here",
                    "Paths are taken from the job file's folder")  # fmt: skip

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import openpyxl
 from openpyxl.cell.read_only import ReadOnlyCell
+from openpyxl.reader.excel import ExcelReader
 from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 from openpyxl.worksheet._reader import WorkSheetParser  # keeps merged cells and hidden rows, which the sheet drops
 
@@ -26,6 +26,8 @@ MOST_PART_BYTES = 400_000_000
 MOST_PACKING = 200.0  # unpacked over packed: sheets pack to a tenth, repeated ones to a fiftieth
 _SMALL_BYTES = 5_000_000  # what may be packed as it likes
 _FILL_DOWN_CELLS = 2_000_000
+_ROW_TAG, _CELL_TAG, _FORMULA_TAG = (re.compile(rb"<(?:\w{1,9}:)?%s[ />]" % name) for name in (b"row", b"c", b"f"))
+_LONGEST_TAG = 16  # bytes of the beginning of a tag, at which two blocks may part
 _OTHER_FORMATS = {
     b"\xd0\xcf\x11\xe0": "an old .xls workbook, or one with a password",
     b"%PDF": "a PDF",
@@ -34,6 +36,13 @@ _OTHER_FORMATS = {
 _ZEROS = re.compile(r"0{2,20}")
 _UNIT_BEHIND = re.compile(r'[0#?./ ,]+(?:"([^"]{1,12})"|\\?\s*([A-Za-z]{1,4}))')
 _SIGN_BEFORE = re.compile(r'\[\$([€£¥$])[^\]]*\]|"([€£¥])"|([€£¥])')
+
+
+class _SheetsAlone(ExcelReader):  # type: ignore[misc]
+    """Reads a workbook without its charts, at which a reader of cells fails."""
+
+    def read_chartsheet(self, sheet: Any, rel: Any) -> None:
+        """Pass over a sheet that is a chart."""
 
 
 class _TooMuch(Exception):  # noqa: N818 - ends the reading of a sheet
@@ -61,9 +70,13 @@ def xlsx_grids(path: Path, shown: str, wanted: str | None, report: Report) -> li
 
 
 def _grids(path: Path, shown: str, wanted: str | None, report: Report) -> list[Grid]:
-    book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+    reader = _SheetsAlone(path, read_only=True, data_only=True, keep_links=False)
+    reader.read()
+    book = reader.wb
     try:
         sheets = {sheet.title: sheet for sheet in book.worksheets if isinstance(sheet, ReadOnlyWorksheet)}
+        if not sheets:
+            report.add(Place(shown), "not-a-workbook", "a workbook without a sheet of cells", "a list is expected here")
         if wanted is not None and wanted not in sheets:
             known = ", ".join(f'"{name}"' for name in sheets)
             report.add(Place(shown), "which-sheet", f'no sheet "{wanted}"', f"the sheets are {known}")
@@ -120,17 +133,34 @@ class _Cells:
 
     def take(self, sheet: ReadOnlyWorksheet) -> None:
         """All cells of a sheet that hold anything, whatever size the sheet states for itself."""
+        has_formulas = self._survey(sheet)
         with sheet._get_source() as source:
             parser = _parser(sheet, source, data_only=True)
             for number, cells in parser.parse():
                 self._take_row(sheet, number, cells)
-        if _has_formulas(sheet):
+        if has_formulas:
             self._take_open_formulas(sheet)
         self.hidden = sorted(int(row) for row, own in parser.row_dimensions.items()
                              if own.get("hidden") in {"1", "true"} and int(row) in self.rows)  # fmt: skip
         if parser.merged_cells is not None:
             self.ranges = [(own.min_row, own.max_row, own.min_col, own.max_col)
                            for own in parser.merged_cells.mergeCell]  # fmt: skip
+
+    def _survey(self, sheet: ReadOnlyWorksheet) -> bool:
+        """Whether a sheet holds formulas; one of too many rows or cells is not read at all."""
+        rows = cells = 0
+        has_formulas, before = False, b""
+        with sheet._get_source() as source:
+            while block := source.read(1 << 20):
+                whole = before + block
+                cut = whole.rfind(b"<", max(len(whole) - _LONGEST_TAG, 0))
+                whole, before = (whole[:cut], whole[cut:]) if cut >= 0 else (whole, b"")
+                rows += len(_ROW_TAG.findall(whole))
+                cells += len(_CELL_TAG.findall(whole))
+                has_formulas |= _FORMULA_TAG.search(whole) is not None
+        if rows > MOST_ROWS or cells > MOST_CELLS:
+            raise _TooMuch(f'{rows:,} rows and {cells:,} cells in sheet "{self.name}"')
+        return has_formulas
 
     def _take_open_formulas(self, sheet: ReadOnlyWorksheet) -> None:
         """Formulas whose value nobody has saved, as they stand: a reader of cells knows by the = that none is there."""
@@ -195,17 +225,6 @@ def _parser(sheet: ReadOnlyWorksheet, source: Any, *, data_only: bool) -> WorkSh
     book: Any = sheet.parent
     return WorkSheetParser(source, sheet._shared_strings, data_only=data_only, epoch=book.epoch,
                            date_formats=book._date_formats, timedelta_formats=book._timedelta_formats)  # fmt: skip
-
-
-def _has_formulas(sheet: ReadOnlyWorksheet) -> bool:
-    """Whether the sheet's part holds the tag of a formula."""
-    with sheet._get_source() as source:
-        before = b""
-        while block := source.read(1 << 20):
-            if re.search(rb"<(?:\w+:)?f[ />]", before + block):
-                return True
-            before = block[-40:]
-    return False
 
 
 def _shown(sheet: ReadOnlyWorksheet, cell: dict[str, Any]) -> str:

@@ -17,6 +17,7 @@ from typing import Any
 from combo.fasteners import thread
 from combo.job import AXLES, CRITERIA, ROOMS, SIDES, Axle, Files, Job, ListFile, Supplier, key_of
 from combo.parts import KINDS
+from combo.plausible import MOST_IN_A_JOB
 from combo.problems import Place, Report, nearest
 from combo.read import rules
 from combo.units import (
@@ -323,6 +324,7 @@ class _JobReader:
             return math.inf
         if suffix is not None:
             size, plus_or_minus = _with_unit(value, suffix)
+            _refuse_beyond(suffix, size, value)
             if suffix == "deg" and abs(size) >= QUARTER_TURN_DEG:
                 raise UnitError("beyond-a-quarter", f"found {_shown_value(value)}", "an angle below 90 deg is accepted")
             least = field.metadata.get("least", "positive")
@@ -333,12 +335,15 @@ class _JobReader:
                 self._tolerances[".".join(str(part) for part in (*path[:-1], name))] = plus_or_minus
             return _possible(field, size, value)
         if name.endswith("_cents"):
-            return _possible(field, money_cents(_as_text(value), currency=self._currency), value, least="zero")
+            cents = money_cents(_as_text(value), currency=self._currency)
+            _refuse_beyond("cents", cents, value)
+            return _possible(field, cents, value, least="zero")
         if name == "present_reads_ppm":
             return rounded(reading_share(_as_text(value)) * 1_000_000)
         if name.endswith("_ppm"):
             return _part(_possible(field, rounded(_share(value) * 1_000_000), value, least="zero"), value)
         plain = number(_as_text(value))
+        _refuse_beyond("", float(plain), value)
         if hint is int and plain.denominator != 1:
             raise UnitError("not-whole", f"found {_shown_value(value)}", "a whole number is accepted")
         return _possible(field, int(plain) if hint is int else float(plain), value)
@@ -600,6 +605,21 @@ def _known_word(field: dataclasses.Field[Any], text: str) -> str:
     if not text.strip():
         raise UnitError("empty", "found an empty text", "a text is accepted; leave the key out where there is none")
     return thread(text) if field.metadata.get("is_thread") else text
+
+
+def _refuse_beyond(suffix: str, size: float, value: Any) -> None:
+    """Refuse a size that no truck has.
+
+    Raises
+    ------
+    UnitError
+        `not-on-a-truck`.
+    """
+    most = MOST_IN_A_JOB[suffix]
+    if abs(size) > most:
+        unit = DIMENSIONS[suffix].pint_unit if suffix in DIMENSIONS else {"cents": "cents"}.get(suffix, "")
+        raise UnitError("not-on-a-truck", f"found {_shown_value(value)}", f"at most {most:,.0f} {unit}".rstrip(),
+                        "Is a digit or a unit amiss?")  # fmt: skip
 
 
 def _with_unit(value: Any, suffix: str) -> tuple[float, float | None]:

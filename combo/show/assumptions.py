@@ -32,8 +32,20 @@ def assumptions(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
     rows += [["money", line] for line in _money(job)]
     rows += [["ranking", line] for line in _ranking(job)]
     rows += [["not asked", f"{check.name}: {check.unasked}"] for check in CHECKS if not check.asked(job)]
+    rows += [["lists", line] for line in _lists(loaded)]
     rows += [["note", notice.text()] for notice in loaded.notices]
     return rows + [["caution", caution] for caution in words.CAUTIONS]
+
+
+def _lists(loaded: Loaded) -> list[str]:
+    """Price lists with their dates, and units that were proposed and that nobody has confirmed."""
+    sheets = [sheet for own in loaded.sheets.values() for sheet in own]
+    dated = [f"{sheet.file}: price list of {sheet.date}" for sheet in sheets if sheet.date]
+    for sheet in sheets:
+        if sheet.units and not sheet.confirmed:
+            units = ", ".join(f'"{name}" in {unit}' for name, unit in sheet.units)
+            dated.append(f"{sheet.file}: units proposed, and not confirmed: {units}")
+    return dated
 
 
 def _clearances(job: Job) -> list[str]:

@@ -59,7 +59,8 @@ def _show_sheet(out: Console, sheet: SheetRead, aside: list[SetAside]) -> None:
     """One list, in a line; the rows that are set aside, each in its own."""
     name = f'{sheet.file}, sheet "{sheet.sheet}"' if sheet.sheet else sheet.file
     about = ", ".join(word for word in (sheet.supplier, sheet.date) if word)
-    read = f"{sheet.rows - len(aside):,} of {sheet.rows:,} rows read" if aside else f"{sheet.rows:,} rows read"
+    rows = "row" if sheet.rows == 1 else "rows"
+    read = f"{sheet.rows - len(aside):,} of {sheet.rows:,} {rows} read" if aside else f"{sheet.rows:,} {rows} read"
     about = f" ({about})" if about else ""
     out.print(f"         {name}{about}: header in row {sheet.header_row}; {read}{_notes(sheet)}", soft_wrap=True)
     if aside:

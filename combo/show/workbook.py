@@ -26,6 +26,7 @@ from combo.checks.table import Row
 from combo.job import CRITERIA, Job
 from combo.parts import KINDS
 from combo.read.load import Loaded
+from combo.read.report import SetAside
 from combo.show import words
 from combo.show.assumptions import assumptions
 from combo.show.plain import cell_text, is_like_formula
@@ -79,6 +80,9 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected] | Non
     names = {check.id: check.name for check in CHECKS}
     removed = [[names[one.check], one.kind, one.alone, one.first, one.unverified] for one in ranking.space.removed]
     _sheet(book, "Removed", ["check", "candidates", "alone", "first", "of those alone, not verified"], removed)
+    aside = [_aside_cells(plural, one) for plural, every in loaded.aside.items() for one in every]
+    if aside:
+        _sheet(book, "Set aside", ["list", "file", "sheet", "row", "why", "what"], aside)
     for plural, extra in loaded.parts.extra.items():
         if len(extra.columns):
             skus, kept = _kept(ranking, plural, loaded.parts.table(plural)["sku"], extra)
@@ -90,6 +94,12 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected] | Non
     book.properties.creator = "combo"
     book.properties.created = book.properties.modified = _FIXED
     return _same_bytes(book)
+
+
+def _aside_cells(plural: str, one: SetAside) -> list[Any]:
+    """A row of a list that is not used, and why."""
+    place = one.problem.place
+    return [plural, place.file, place.table or "", place.row, one.why, one.problem.found]
 
 
 def _kept(

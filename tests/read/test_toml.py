@@ -1,14 +1,19 @@
 """job.toml to a Job: values with their units, and every problem with its line."""
 
 import math
+import re
+from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from combo.job import About
 from combo.problems import Report
 from combo.read.toml import line_of_keys, read_job
 from combo.units import BoltCircle
 
+ROOT = Path(__file__).parents[2]
 LINES = [
     "[job]",
     'name = "A job"',
@@ -417,3 +422,39 @@ def test_leveled_air_has_no_spring_rate(read):
     job, _, problems = read("[axle.rear]", 'spring_rate = "air, leveled"', "[axle.front]", 'spring_rate = "400 lb/in"')
     assert (problems, job.axle.rear.spring_rate_n_per_m) == ([], math.inf)
     assert job.axle.front.spring_rate_n_per_m == pytest.approx(400 * 4.4482216152605 / 0.0254)
+
+
+@pytest.mark.parametrize(
+    ("key", "before", "typed"),
+    [("wheelbase", "117.5 in", "5 parsecs"), ("wheelbase", "117.5 in", "1e20 mm"), ("wheelbase", "117.5 in", "9e9 in")],
+)
+def test_a_size_beyond_every_truck_is_told(key, before, typed, tmp_path):
+    path = tmp_path / "job.toml"
+    text = (ROOT / "combo" / "starter" / "job.toml").read_text(encoding="utf-8")
+    changed = re.sub(rf'^{key} = "[^"]*"', f'{key} = "{typed}"', text, count=1, flags=re.MULTILINE)
+    assert changed != text
+    path.write_text(changed, encoding="utf-8")
+    report = Report()
+    assert read_job(path, report)[0] is None
+    assert [one.word for one in report.problems] == ["not-on-a-truck"]
+
+
+@settings(max_examples=200, deadline=None)
+@given(text=st.text(alphabet=st.characters(codec="utf-8"), max_size=60), at=st.integers(0, 20_000))
+def test_any_text_in_a_job_is_read_or_told(text, at, tmp_path_factory):
+    path = tmp_path_factory.mktemp("any") / "job.toml"
+    starter = (ROOT / "combo" / "starter" / "job.toml").read_text(encoding="utf-8")
+    where = at % len(starter)
+    path.write_text(starter[:where] + text + starter[where + len(text) :], encoding="utf-8")
+    report = Report()
+    assert read_job(path, report)[0] is not None or report.problems
+
+
+@pytest.mark.parametrize(
+    "text", ["a = " + "[" * 100_000, "x" * 11_000_000, "[a]\n" * 200_000], ids=["deep", "long", "many"]
+)
+def test_a_job_that_nobody_writes_is_one_problem(text, tmp_path):
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    report = Report()
+    assert read_job(tmp_path / "job.toml", report)[0] is None
+    assert len(report.problems) == 1

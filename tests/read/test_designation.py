@@ -261,11 +261,11 @@ def test_an_alphanumeric_size_settles_the_aspect_ratio():
     ["p235/75r15", " P235/75R15 ", "P235 / 75R15", "P235/75 R15", "P 235/75R15", "P235/75R15 M+S", "P235/75R15 TL"],
 )
 def test_case_spaces_and_marks_change_nothing(typed):
-    assert decode(typed) == decode("P235/75R15")
+    assert repr(decode(typed)) == repr(decode("P235/75R15"))  # by its text, as NaN is not NaN
 
 
 def test_a_multiplication_sign_is_an_x():
-    assert decode("31×10.50R15LT") == decode("31X10.50R15LT")
+    assert repr(decode("31×10.50R15LT")) == repr(decode("31X10.50R15LT"))
 
 
 @pytest.mark.parametrize(

@@ -76,6 +76,7 @@ _AT_PRESSURE = re.compile(r"\s*(?:@|\bat\b)\s*", re.IGNORECASE)
 _TEETH = re.compile(r"(\d{1,2})\s*([-/:])\s*(\d{1,2})")
 _TO_ONE = re.compile(r"\s*(?::|to)\s*1(?:\.0+)?$", re.IGNORECASE)
 _EACH = re.compile(r"\s*(?:/|\bper\b)?\s*(?:\bea\.?|\beach|\bper (?:wheel|tire)|\bpc\.?|\bunit)$", re.IGNORECASE)
+_PLAIN_PRICE = re.compile(r"(\$?)(\d{1,7})(?:\.(\d\d))?(?: ?ea)?")
 _CENTS_BEHIND_COMMA = re.compile(r"([^\d,.]*\d{1,6}),(\d\d)(?!\d)([^\d,.]*)")
 _STOCK = re.compile(r"[<>~]?\s*(\d{1,3}(?:,\d{3})+|\d{1,9})(?:\.0+)?\s*(?:\+|pcs?\.?|ea\.?)?", re.IGNORECASE)
 _STOCK_WORDS = (
@@ -178,15 +179,22 @@ class Reader:
             raise UnitError(NO_PRICE_WORD, f'found "{text}"', "a price is needed", "Ask the supplier")
         if folded in NOT_SOLD:
             raise UnitError(NOT_SOLD_WORD, f'found "{text}"', "a part that is still sold is accepted")
+        if not unit and (match := _PLAIN_PRICE.fullmatch(text)) and (not match[1] or self._currency.code == "USD"):
+            cents = 100 * int(match[2]) + int(match[3] or 0)  # as money_cents has it; most prices of most lists
+        else:
+            cents = self._cents(text, unit)
+        factor = self._price_factor if field.name == "price" else Fraction(1)
+        return _possible(field, float(cents if factor == 1 else rounded(cents * factor)), text)
+
+    def _cents(self, text: str, unit: str | None) -> int:
+        """An amount as suppliers write it: `$179.00 ea`, `179,00`, `USD 179`."""
         plain = _EACH.sub("", normalized(text))
         if not self._comma:
             plain = _CENTS_BEHIND_COMMA.sub(r"\1.\2\3", plain) if _CENTS_BEHIND_COMMA.fullmatch(plain) else plain
         try:
-            cents = money_cents(plain, decimal_comma=self._comma, currency=self._currency, bare=unit or "")
+            return money_cents(plain, decimal_comma=self._comma, currency=self._currency, bare=unit or "")
         except UnitError as error:
             raise UnitError(error.word, f'found "{text}"', error.accepted, error.hint) from error
-        factor = self._price_factor if field.name == "price" else Fraction(1)
-        return _possible(field, float(rounded(cents * factor)), text)
 
     def _size(self, field: Field, text: str, unit: str | None) -> float:
         dimension = dimension_of(field)

@@ -4,10 +4,15 @@ import datetime
 
 import openpyxl
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from combo.parts import WHEEL
 from combo.problems import Problems
+from combo.read.cells import Reader
 from combo.read.changes import list_changes
 from combo.read.load import load
+from combo.units import DOLLAR, money_cents, rounded
 
 JOB = """[job]
 name = "A job"
@@ -265,3 +270,16 @@ def test_a_size_that_became_a_date_is_recognized(loaded, tmp_path):
     book.save(tmp_path / "ridge.xlsx")
     aside = loaded(path="ridge.xlsx").aside["wheels"]
     assert [(one.problem.word, one.problem.place.row) for one in aside] == [("a-date", 4)]
+
+
+@pytest.mark.parametrize("typed", ["$60", "60.5", "$1179.05", "60", "0060.10", "$60.00 ea", "12 ea"])
+def test_a_plain_price_reads_as_any_amount_does(typed):
+    reader = Reader(WHEEL, currency=DOLLAR)
+    assert reader.values("price", typed, None) == (money_cents(typed.removesuffix("ea").strip()),)
+
+
+@given(cents=st.integers(0, 9_999_999), factor=st.fractions(min_value="0.01", max_value=3))
+def test_a_price_times_its_factor_is_rounded_half_up(cents, factor):
+    reader = Reader(WHEEL, currency=DOLLAR, price_factor=factor)
+    if cents * factor <= 10_000_000:
+        assert reader.values("price", f"${cents // 100}.{cents % 100:02}", None) == (float(rounded(cents * factor)),)

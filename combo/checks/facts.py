@@ -371,11 +371,29 @@ def _launch(build: _Build) -> Launch:
     )
 
 
+def _short_stock(build: _Build) -> Iterator[Fact]:
+    """Parts of which the build takes more than their supplier has."""
+    for kind in ("wheel", "tire", "spacer"):
+        wanted: dict[str, int] = {}
+        for axle in AXLES:
+            row = _of(build, axle)
+            sku = row[f"{kind}.sku"]
+            is_there = row[f"{kind}.on_truck"] in {"both", axle}
+            spare = build.job.job.spare and axle == "rear" and kind != "spacer"
+            wanted[sku] = wanted.get(sku, 0) + (0 if is_there or not sku else WHEELS_AN_AXLE + spare)
+        for axle in AXLES:
+            row = _of(build, axle)
+            count, stock = wanted.pop(row[f"{kind}.sku"], 0), row[f"{kind}.stock"]
+            if stock < count:
+                note = f"the build takes {count} of {row[f'{kind}.sku']}: ask when there are more"
+                yield Fact("short_stock", f"{kind} in stock", axle, float(stock), "count", note)
+
+
 def _of(build: _Build, axle: Axle) -> Row:
     return build.front if axle == "front" else build.rear
 
 
 _TELLERS: tuple[Callable[[_Build], Iterator[Fact]], ...] = (
     _fender_gaps, _frame_rake, _offsets, _pressures, _inflation_limits, _speedometer, _thrusts, _starts, _axle_torque,
-    _climb, _sags, _trailer, _axle_match, _top_speed, _acceleration,
+    _climb, _sags, _trailer, _axle_match, _top_speed, _acceleration, _short_stock,
 )  # fmt: skip

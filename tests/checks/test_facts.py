@@ -116,3 +116,14 @@ def test_a_start_on_low_ground_is_never_steeper_than_on_split_ground(kind):
     job = job_with(surface=jobs.Surface(0.1, 0.5))
     split, low = told(job, "steepest_start", drive={"differential": {"type": kind}})
     assert low <= split
+
+
+@pytest.mark.parametrize(("stock", "told_of"), [(3.0, [3.0]), (4.0, []), (None, [])])
+def test_a_wheel_all_round_of_which_there_are_too_few_is_told(stock, told_of):
+    wheels = {axle: {"wheel": {"sku": "W", "stock": stock}} for axle in ("front", "rear")}
+    assert told(job_with(), "short_stock", **wheels) == told_of
+
+
+def test_two_wheels_an_axle_are_enough_of_each_of_two():
+    wheels = {axle: {"wheel": {"sku": axle, "stock": 2.0}} for axle in ("front", "rear")}
+    assert told(job_with(), "short_stock", **wheels) == []

@@ -147,7 +147,7 @@ class Header:
 
     name: str
     unit: str | None = None
-    rank: int = field(default=0, compare=False)
+    rank: int = field(default=0, compare=False, repr=False)
 
 
 @dataclass(frozen=True)

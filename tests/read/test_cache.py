@@ -1,5 +1,9 @@
 """What is kept of lists is never taken for other lists."""
 
+import builtins
+import hashlib
+import pickle
+
 import pytest
 
 from combo.parts import WHEEL
@@ -106,3 +110,31 @@ def test_a_list_that_is_changed_while_it_is_read_is_not_kept(job, monkeypatch):
     monkeypatch.setattr("combo.read.load.Kept", changed_meanwhile)
     load(job)
     assert len(cache._memory) == len(kept()) == 6  # tires, spacers, ratios, differentials, ballast, nuts
+
+
+class Planted:
+    """What a pickle would run as it is read."""
+
+    def __reduce__(self):
+        return (exec, ("import builtins; builtins.planted = True",))
+
+
+def test_what_somebody_plants_in_the_cache_is_never_run(job):
+    first = load(job)
+    body = pickle.dumps(Planted())
+    for path in kept():
+        path.write_bytes(hashlib.sha256(body).digest() + body)
+    cache._memory.clear()
+    assert load(job).parts.wheels.equals(first.parts.wheels)
+    assert not hasattr(builtins, "planted")
+
+
+def test_a_user_without_a_home_has_no_cache(job, monkeypatch):
+    monkeypatch.delenv("XDG_CACHE_HOME")
+    monkeypatch.delenv("LOCALAPPDATA")
+
+    def homeless(*_):
+        raise RuntimeError("Could not determine home directory.")
+
+    monkeypatch.setattr("pathlib.Path.home", homeless)
+    assert len(load(job).parts.wheels)

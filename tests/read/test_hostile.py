@@ -218,7 +218,7 @@ CELL = st.text(alphabet=st.characters(codec="utf-8", exclude_characters="\0"), m
 HEADER = CELL | st.sampled_from([own.name for kind in KINDS.values() for own in kind.fields])
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=400, deadline=None)
 @given(kind=st.sampled_from(sorted(KINDS)), rows=st.lists(st.lists(CELL, max_size=8), max_size=8),
        headers=st.lists(HEADER, max_size=8), mark=st.sampled_from(",;\t|"))  # fmt: skip
 def test_any_text_is_a_list_or_is_told(tmp_path_factory, kind, rows, headers, mark):
@@ -229,7 +229,7 @@ def test_any_text_is_a_list_or_is_told(tmp_path_factory, kind, rows, headers, ma
     assert every or not any(cell.strip() for row in rows for cell in row)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(content=st.binary(max_size=300), suffix=st.sampled_from([".csv", ".xlsx"]))
 def test_any_bytes_are_a_list_or_are_told(tmp_path_factory, content, suffix):
     path = tmp_path_factory.mktemp("any") / f"list{suffix}"
@@ -241,7 +241,7 @@ PARTS = ("xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/styles.xml", "[Conte
          "xl/_rels/workbook.xml.rels")  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=200, deadline=None)
 @given(at=st.integers(0, 10_000), piece=st.binary(min_size=1, max_size=12), part=st.sampled_from(PARTS))
 def test_any_damage_to_a_workbook_is_read_or_told(tmp_path_factory, at, piece, part):
     path = book(tmp_path_factory.mktemp("any") / "w.xlsx")

@@ -439,7 +439,7 @@ def test_a_size_beyond_every_truck_is_told(key, before, typed, tmp_path):
     assert [one.word for one in report.problems] == ["not-on-a-truck"]
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(text=st.text(alphabet=st.characters(codec="utf-8"), max_size=60), at=st.integers(0, 20_000))
 def test_any_text_in_a_job_is_read_or_told(text, at, tmp_path_factory):
     path = tmp_path_factory.mktemp("any") / "job.toml"

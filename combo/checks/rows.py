@@ -779,13 +779,14 @@ def _stall_n_m(rows: Rows) -> Any:
 
 def _torque_g(rows: Rows) -> Any:
     """Heaviest rear load [g] of which the grip on dry road stays within the axle's torque rating; any, where the engine
-    cannot reach it.
+    cannot reach it, or where a job that is not strict does not know whether it can.
     """
     job, over = rows.job, rows.job.truck.cg_height_mm / rows.job.truck.wheelbase_mm
     rating = job.axle.rear.torque_rating_n_m
     by_grip = rating / gripped_torque_n_m(1.0, FRICTION_DRY, over, rows["drive.rolling_radius_mm"]) * 1000.0
     stall = rows["drive.stall_n_m"]
-    return np.where(np.isnan(stall), np.nan, np.where(stall <= rating, np.inf, by_grip))
+    is_any = (stall <= rating) | (np.isnan(stall) & (not job.job.strict))
+    return np.where(is_any, np.inf, by_grip)
 
 
 def _pull_g(rows: Rows) -> Any:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
@@ -38,13 +39,15 @@ MOST_CELL = 1000
 """Characters of a cell: a longer one is no part's."""
 OPEN_CIRCLE = BoltCircle(0, NAN)
 """What a bolt circle to order is until the job is at hand."""
-NO_PRICE = {"call", "call for price", "call us", "poa", "p.o.a.", "quote", "request", "by request", "inquire", "ask"}
+NO_PRICE = {"call", "call for price", "call us", "poa", "p.o.a.", "por", "p.o.r.", "quote", "request", "by request",
+            "inquire", "ask"}  # fmt: skip
 NOT_SOLD = {"disc", "disc.", "discontinued", "discont.", "obsolete", "obs", "obs.", "no longer available", "nla",
             "n.l.a.", "cancelled", "canceled", "sold out"}  # fmt: skip
 NOT_SOLD_WORD, NO_PRICE_WORD = "not-sold", "no-price"
 SPREADS: dict[tuple[str, str], tuple[str, ...]] = {
     ("wheel", WHEEL_SIZE): ("rim_diameter", "rim_width", "offset"),
     ("wheel", "bolt_circle"): ("bolt_circle", "bolt_circle_2"),
+    ("wheel", "load_rating"): ("load_rating",),
     ("tire", "designation"): ("designation", "load_range"),
     ("tire", RIM_RANGE): fields_of(RIM_RANGE),
     ("tire", "load_index"): ("load_index", "speed_symbol"),
@@ -61,6 +64,12 @@ _WORDS = {
     "lsd": "limited_slip", "limited slip": "limited_slip", "limited-slip": "limited_slip", "locker": "locked",
     "spool": "locked", "locking": "locked", "full locker": "locked",
 }  # fmt: skip
+_DIFFERENTIALS = {
+    "open": "open", "limited[ -]slip": "limited_slip", "lsd": "limited_slip", "ls": "limited_slip",
+    "worm[ -]gear": "limited_slip", "locker": "locked", "locking": "locked", "locked": "locked", "spool": "locked",
+}  # fmt: skip
+"""Words of the trade within a description of a differential."""
+_ANY_RATIO = {"all", "any", "all ratios", "any ratio"}
 _RANGE_OF_PLIES = {"4": "B", "6": "C", "8": "D", "10": "E", "12": "F", "14": "G"}  # trade practice, from memory
 _RIM_SIZE = r"\d[\d.,]*(?:(?:\s*-\s*|\s+)\d+\s*/\s*\d+)?|\d+\s*/\s*\d+"
 _IN = r"\s*(?:[jJ]{1,2}|in\.?|\")?\s*"
@@ -129,7 +138,7 @@ class Reader:
         if text.casefold() in ABSENT and fields[0].type not in {"flag", "stock"}:
             return tuple(blank(own) for own in fields)
         refuse_unreadable(text)
-        if len(known) == 1:
+        if len(known) == 1 and (self._kind.name, name) not in _SEVERAL:
             return (_plausible(*known[0], self._value(fields[0], text, unit), text),)
         read = self._several(name, fields, text, unit)
         return tuple(_plausible(own, ends, value, text) for (own, ends), value in zip(known, read, strict=True))
@@ -208,7 +217,7 @@ class Reader:
         return Size(_possible(field, size, text), off)
 
     def _plain(self, field: Field, text: str, unit: str | None) -> float:
-        plain = _TO_ONE.sub("", normalized(text)) if field.name.startswith("ratio") else text
+        plain = _TO_ONE.sub("", normalized(text)) if "ratio" in field.name else text
         return _possible(field, float(number(plain, decimal_comma=self._comma)), text)
 
     def _count(self, field: Field, text: str, unit: str | None) -> float:
@@ -219,6 +228,8 @@ class Reader:
 
     def _stock(self, field: Field, text: str, unit: str | None) -> float:
         folded = text.casefold()
+        if folded in NOT_SOLD - _STOCK_WORDS.keys():
+            raise UnitError(NOT_SOLD_WORD, f'found "{text}"', "a part that is still sold is accepted")
         if not folded or folded in _STOCK_WORDS:
             return _STOCK_WORDS.get(folded, NAN)
         match = _STOCK.fullmatch(text)
@@ -234,6 +245,9 @@ class Reader:
     def _word(self, field: Field, text: str, unit: str | None) -> str:
         folded = text.casefold()
         word = _WORDS.get(folded, folded.replace(" ", "_"))
+        if field.name == "type" and self._kind.name == "differential" and word not in field.words:
+            found = {own for part, own in _DIFFERENTIALS.items() if re.search(rf"\b{part}\b", folded[:200])}
+            word = found.pop() if len(found) == 1 else word
         if word not in field.words:
             raise UnitError("unknown-word", f'found "{text[:80]}"', f"accepted are: {', '.join(field.words)}")
         return word
@@ -283,10 +297,13 @@ class Reader:
         """Both ends of a range: `6.0-7.5`, `7.5"-9"`, `5 1/2 to 7`, `3.55 & up`; one alone is both."""
         refuse_long(text)
         plain = normalized(text)
+        ends = [self._open_end(field, at) for at, field in enumerate(fields)]
+        if plain.casefold() in _ANY_RATIO and not math.isnan(ends[0]):
+            return ends[0], ends[1]
         if up := _AND_UP.fullmatch(plain):
-            return self._end(fields[0], up[1], unit, text), NAN
+            return self._end(fields[0], up[1], unit, text), ends[1]
         if down := _AND_DOWN.fullmatch(plain):
-            return NAN, self._end(fields[1], down[1], unit, text)
+            return ends[0], self._end(fields[1], down[1], unit, text)
         for cut in _TWO.finditer(plain):
             try:
                 ends = [self._end(field, part, unit, text)
@@ -296,6 +313,11 @@ class Reader:
             if ends[0] <= ends[1]:  # 5 1/2 is no range of 5 to 1/2
                 return ends[0], ends[1]
         return self._end(fields[0], plain, unit, text), self._end(fields[1], plain, unit, text)
+
+    def _open_end(self, field: Field, at: int) -> float:
+        """Where a range without an end ends: a carrier's at what any axle has, a tire's rims stay open."""
+        range_ = plausible(f"{self._kind.name}.{field.columns[-1]}") if self._kind.name == "differential" else None
+        return NAN if range_ is None else range_[at]
 
     def _end(self, field: Field, part: str, unit: str | None, text: str) -> float:
         try:
@@ -318,14 +340,17 @@ class Reader:
         return float(match[1]), match[2].upper()
 
     def _load(self, fields: list[Field], text: str, unit: str | None) -> tuple[Any, ...]:
-        """Load, and the pressure that it is rated at: `3195 lbs @ 80 psi`."""
+        """Load, and the pressure that a tire's is rated at: `3195 lbs @ 80 psi`; one without a unit is left open."""
         refuse_long(text)
         load, *at = _AT_PRESSURE.split(normalized(text), maxsplit=1)
         try:
             size = self._size(fields[0], load, unit)
-            return size, self._size(fields[1], at[0], None) if at else NAN
         except UnitError as error:
             raise UnitError(error.word, f'found "{text}"', error.accepted, error.hint) from error
+        pressure = NAN
+        with suppress(UnitError):
+            pressure = self._size(fields[1], at[0], None) if at and len(fields) > 1 else NAN
+        return (size, pressure)[: len(fields)]
 
     def _ratio(self, fields: list[Field], text: str, unit: str | None) -> tuple[Any, ...]:
         """Ratio, and teeth of ring and pinion: `4.10`, `4.10:1`, `41/10`, and `11-41`, pinion first."""
@@ -351,6 +376,7 @@ _CONVERTERS: dict[str, Callable[[Reader, Field, str, str | None], Any]] = {
 }  # fmt: skip
 _SEVERAL: dict[tuple[str, str], Callable[[Reader, list[Field], str, str | None], tuple[Any, ...]]] = {
     ("wheel", WHEEL_SIZE): Reader._wheel_size, ("wheel", "bolt_circle"): Reader._circles,
+    ("wheel", "load_rating"): Reader._load,
     ("tire", "designation"): Reader._designation, ("tire", RIM_RANGE): Reader._two,
     ("tire", "load_index"): Reader._index, ("tire", "load_rating"): Reader._load,
     ("ratio", "ratio"): Reader._ratio, ("differential", RATIO_RANGE): Reader._two,

@@ -21,21 +21,21 @@ _IN_TWO = {"wheel": (WHEEL_SIZE,), "tire": (RIM_RANGE,), "differential": (RATIO_
 # Phrases of the trade by field, a comma between them. Behind a bar stand those that count only where no column has one
 # of those before it: what a shop pays goes before what a list asks. Common practice, no source.
 _ANY = {
-    "sku": "part number, part, item number, item, stock number, code, article, product code, model number, "
+    "sku": "part number, part, pn, item number, item, stock number, code, article, product code, model number, "
     "catalog number | mfg part number, manufacturer part number",
     "price": "your cost, your price, net, net price, net cost, net each "
     "| price, cost, price each, unit price, each, usd, dealer, dealer price, dealer cost, dealer net, jobber, "
     "jobber price, wholesale "
     "| list, list price, list each, msrp, retail, retail price, suggested retail",
     "mass": "weight, weight each, mass, unit weight, net weight | shipping weight, ship weight, gross weight",
-    "hub_bore": "bore, center bore, centre bore, cb, hub bore, hub, hub diameter",
+    "hub_bore": "bore, center bore, centre bore, cb, hub bore, hub, hub diameter, center hole",
     "bolt_circle": "bolt pattern, bolt circle, pcd, lug pattern, bcd, stud pattern, lugs, lug, bp, pattern, drilling, "
     "bolt pattern 1",
-    "labor_hours": "labor, labour, labor h, labour hours, hours, fitting hours",
+    "labor_hours": "labor, labour, labor h, labour hours, hours, hrs, fitting hours, install",
     "load_rating": "max load, load capacity, load rating, rated load, max load single, load, single load, capacity, "
     "max load capacity, load cap",
-    "ring_gear": "ring gear family, axle family, gear family, family, axle, axle type, fits axle",
-    "core_charge": "core, core fee, core deposit",
+    "ring_gear": "ring gear family, axle family, gear family, family, axle, axle type, fits axle, fits",
+    "core_charge": "core, core fee, core deposit, core chg",
     "on_truck": "present, fitted, have, on truck",
     "supplier": "vendor, source, from, warehouse",
     "lug_nut": "nut, nut sku, lug nut sku",
@@ -57,7 +57,7 @@ _WORDS: dict[str, dict[str, str]] = {
         "seat": "lug seat, nut seat, seat type",
         "style": "design, style, finish style | finish",
         "max_pressure": "max psi, max pressure, max inflation",
-        WHEEL_SIZE: "size, rim size",
+        WHEEL_SIZE: "size, rim size, dia x width, dia x w, size dia x width, size dia x w",
     },
     "tire": {
         "designation": "size, designation, dimension | description",
@@ -67,8 +67,8 @@ _WORDS: dict[str, dict[str, str]] = {
         "overall_diameter": "overall diameter, od, outer diameter, outside diameter, diameter",
         "rim_width_min": "min rim, min rim width, approved rim min, approved rim width min, rim range min",
         "rim_width_max": "max rim, max rim width, approved rim max, approved rim width max, rim range max",
-        RIM_RANGE: "approved rims, approved rim width, approved rim widths, rim range, rim width range, approved rim, "
-        "approved rim range, rim width",
+        RIM_RANGE: "approved rims, appr rims, approved rim width, approved rim widths, rim range, rim width range, "
+        "approved rim, approved rim range, rim width",
         "load_index": "li, load idx, load index, load index speed, li ss, service description",
         "speed_symbol": "speed rating, speed, ss, speed symbol, speed index",
         "service": "service type, type",
@@ -101,7 +101,7 @@ _WORDS: dict[str, dict[str, str]] = {
         "ratio_min": "min ratio, ratio from, carrier break from, low ratio, ratio low",
         "ratio_max": "max ratio, ratio to, carrier break to, high ratio, ratio high",
         RATIO_RANGE: "ratios, ratio range, carrier break, fits ratios, gear range",
-        "splines": "spline count, spline, splines",
+        "splines": "spline count, spline, splines, spl",
         "bias_ratio": "bias, tbr, torque bias",
         "preload": "breakaway, preload torque",
     },
@@ -242,10 +242,10 @@ def _ours(header: str, kind: Kind) -> Header | None:
 def _field_name(header: str, kind: Kind) -> tuple[str, int] | None:
     """The field that a header names, and the rank of its phrase; None where it names none."""
     by_fold, by_words = _phrases(kind)
-    word = folded(header)
-    if word in by_fold:
-        return by_fold[word]
-    return by_words.get(_words(header, kind.name)) if word else None
+    word, words = folded(header), by_words.get(_words(header, kind.name))
+    if "#" in header and words is not None:  # a stock # is no stock
+        return words
+    return by_fold.get(word, words) if word else None
 
 
 @functools.cache
@@ -267,6 +267,7 @@ def _phrases(kind: Kind) -> tuple[dict[str, tuple[str, int]], dict[frozenset[str
 def _words(header: str, kind: str) -> frozenset[str]:
     """A header's words in full, without those that add nothing in a list of its kind."""
     letters = re.sub(r"(?<![A-Za-z])([A-Za-z])\.(?=[A-Za-z]\.?)", r"\1", header.casefold())  # o.d. is od
+    letters = re.sub(r"(?<=[a-z])['’](?=s\b)", "", letters)
     words = re.findall(r"[^\W_]+|#", re.sub(r"\bo/d\b", "od", letters))
     full = [part for word in words for part in _LONG.get(word, word).split()]
     own = _OWN_NAME.get(kind, set())

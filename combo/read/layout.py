@@ -6,7 +6,7 @@ a sheet may hold several tables, each under a header of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -80,9 +80,14 @@ def score(texts: list[str], words: Dictionary) -> Score:
     return Score(len({found.name for found in known}), sum(found.unit is not None for found in known))
 
 
-def kind_of(grid: Grid, words_of: dict[str, Dictionary]) -> Kind | None:
-    """The kind of part that a sheet's header fits best, of those whose needed fields it has most of; None where no
-    kind's header is there.
+Reads = Callable[[Kind, str, list[str]], bool]
+"""Whether some texts under a header of a meaning read as a kind's."""
+_SAMPLE = 40  # rows of which the texts are looked at
+
+
+def kind_of(grid: Grid, words_of: dict[str, Dictionary], reads: Reads) -> Kind | None:
+    """The kind of part that a sheet's header fits best: of which it has most of the needed fields, with texts that read
+    as such; None where no kind's header is there.
     """
     best: tuple[tuple[float, int, int], Kind] | None = None
     for plural, kind in KINDS.items():
@@ -90,7 +95,14 @@ def kind_of(grid: Grid, words_of: dict[str, Dictionary]) -> Kind | None:
         head = _best_head(grid, words, np.flatnonzero(grid.counts() > 0))
         if head is None or head.score.fields < _LEAST_FIELDS:
             continue
-        known = [found.name for text in head.texts if (found := words.meaning(text)) is not None]
+        below = np.flatnonzero(grid.counts() > 1)
+        below = below[below > head.at[-1]][:_SAMPLE]
+        known = []
+        for at, text in enumerate(head.texts):
+            found = words.meaning(text)
+            sample = [own for row in below if (own := grid.columns[at].text(int(row)))]
+            if found is not None and (not sample or reads(kind, found.name, sample)):
+                known.append(found.name)
         named = {name for one in known for name in fields_of(one)}
         needed = [own.name for own in kind.fields if own.must]
         rank = (sum(name in named for name in needed) / len(needed), len(known), head.score.units)

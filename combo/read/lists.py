@@ -17,8 +17,19 @@ from numpy.typing import NDArray
 from combo.job import ListFile
 from combo.parts import KINDS, OFF, PLACE_COLUMNS, Field, Kind
 from combo.problems import Place, Report, nearest
-from combo.read.cells import NO_PRICE_WORD, NOT_SOLD_WORD, OPEN_CIRCLE, SPREADS, Reader, blank, default_of, load_range
+from combo.read.cells import (
+    NO_PRICE_WORD,
+    NOT_SOLD,
+    NOT_SOLD_WORD,
+    OPEN_CIRCLE,
+    SPREADS,
+    Reader,
+    blank,
+    default_of,
+    load_range,
+)
 from combo.read.delimited import csv_grid
+from combo.read.designation import decode
 from combo.read.grid import Grid, Index, Texts
 from combo.read.headers import Dictionary, Header, decides, dimension_of, fields_of, folded
 from combo.read.layout import Block, blocks, kind_of, letterhead_date
@@ -181,10 +192,28 @@ def grids_of(file: ListFile, report: Report) -> list[Grid]:
     return [] if grid is None else [grid]
 
 
+def reads_as(kind: Kind, name: str, texts: list[str]) -> bool:
+    """Whether at least a third of some texts read as the field that a header names; a unit may still be missing."""
+    reader, right = Reader(kind, currency=DOLLAR), 0
+    fields = SPREADS.get((kind.name, name), (name,))
+    for text in texts:
+        try:
+            if fields[0] == "designation":
+                decode(str(reader.values(name, text, None)[0]))
+            elif kind.field(fields[0]).type == "text":
+                reader.text(text)
+            else:
+                reader.values(name, text, None)
+            right += 1
+        except UnitError as error:
+            right += error.word in {"no-unit", NO_PRICE_WORD, NOT_SOLD_WORD, "other-currency"}
+    return 3 * right >= len(texts)
+
+
 def _of_kind(kind: Kind, words: Dictionary, grids: list[Grid], report: Report) -> list[Grid]:
     """Sheets of a workbook whose header is one of the kind; the others are told."""
     known = {plural: Dictionary(own) for plural, own in KINDS.items()} | {kind.plural: words}
-    kinds = [kind_of(grid, known) for grid in grids]
+    kinds = [kind_of(grid, known, reads_as) for grid in grids]
     taken = [grid for grid, own in zip(grids, kinds, strict=True) if own == kind]
     for grid, own in zip(grids, kinds, strict=True):
         if taken and own != kind:
@@ -225,6 +254,7 @@ def _table(sheet: Sheet, report: ListReport) -> tuple[pd.DataFrame, pd.DataFrame
     headers = _headers(sheet, meanings)
     _tell_missing(sheet, headers, columns.values, report)
     _tell_too_many(sheet, report)
+    _tell_not_sold(sheet, meanings, report)
     places = (("file", sheet.grid.file, object), ("sheet", sheet.grid.sheet or "", object),
               (HEADERS_COLUMN, headers, object))  # fmt: skip
     named = {name: _same(value, count, dtype) for name, value, dtype in places}
@@ -384,7 +414,7 @@ def _tell_wrong(
     for row, error in wrong:
         place = sheet.place(sheet.numbers[row], sheet.header[at])
         told = (error.word, error.found, error.accepted, error.hint or _unit_hint(sheet, at, own, error))
-        if costs_row or error.word in {"not-on-a-truck", "too-long"}:
+        if costs_row or error.word in {"not-on-a-truck", "too-long", NOT_SOLD_WORD}:
             report.set_aside(_WHY.get(error.word, "not understood"), place, *told)
         else:
             report.notice(place, *told[:3], told[3] or "The cell is left blank")
@@ -494,6 +524,18 @@ def _tell_too_many(sheet: Sheet, report: ListReport) -> None:
         report.set_aside("not understood", sheet.place(number), "too-many-cells",
                          f"row {sheet.block.header_rows[0]} has {width} cells, row {number} has {last[row]}",
                          "as many cells as headers", 'Put a text that holds the separator in "quotes"')  # fmt: skip
+
+
+def _tell_not_sold(sheet: Sheet, meanings: dict[int, Header], report: ListReport) -> None:
+    """Rows of which a column that is not used, such as a note, says that they are no longer sold."""
+    for at in range(len(sheet.header)):
+        if at in meanings:
+            continue
+        texts = sheet.texts(at)
+        says_so = texts.each([text.casefold() in NOT_SOLD for text in texts.distinct], np.bool_)
+        for row in np.flatnonzero(says_so):
+            report.set_aside("not sold", sheet.place(sheet.numbers[row], sheet.header[at]), NOT_SOLD_WORD,
+                             f'found "{texts.text(int(row))}"', "a part that is still sold is accepted")  # fmt: skip
 
 
 def place_of(row: pd.Series[Any], *columns: str) -> Place:

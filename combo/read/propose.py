@@ -25,7 +25,7 @@ from combo.read.cells import SPREADS
 from combo.read.dates import pattern_of
 from combo.read.headers import RATIO_RANGE, RIM_RANGE, Dictionary, dimension_of
 from combo.read.layout import kind_of
-from combo.read.lists import Sheet, grids_of, meanings_of, read_lists, sheets_of
+from combo.read.lists import Sheet, grids_of, meanings_of, read_lists, reads_as, sheets_of
 from combo.read.load import read_kind
 from combo.read.report import ListReport, SetAside
 from combo.read.rules import SHARED
@@ -56,7 +56,7 @@ class Column:
 @dataclass(frozen=True)
 class Proposal:
     """What a sheet seems to be. `rows` are the parts as they will be read, each with its row and what the sheet states
-    under the names of the part tables; `told` is what reading has to tell.
+    under the names of the part tables; `told` is what reading has to tell; `of_several` that its file has more sheets.
     """
 
     file: str
@@ -69,6 +69,7 @@ class Proposal:
     rows: tuple[dict[str, Any], ...]
     aside: tuple[SetAside, ...]
     told: tuple[Problem, ...] = field(default=(), repr=False)
+    of_several: bool = False
 
 
 @dataclass(frozen=True)
@@ -109,6 +110,10 @@ def proposed(path: Path, answers: Answers) -> list[tuple[Proposal, ListFile]]:
     if not proposals and not report.problems:
         report.add(Place(path.name), "no-list", "no header of a list", "a sheet with a header row is expected",
                    "Say what it lists: --kind wheels")  # fmt: skip
+    wrong = {"unknown-field", "unused-mapping"} if answers.headers or answers.units else set()
+    told = [[problem for problem in one.told if problem.word in wrong] for one in proposals]
+    if told and all(told):  # an answer that fits no sheet is a slip
+        report.problems.extend(told[0])
     report.raise_if_any()
     return [(one, own) for one in proposals]
 
@@ -139,7 +144,10 @@ def add_rules(path: Path, proposals: list[tuple[Proposal, ListFile]]) -> tuple[P
     rules_file = path.parent / SHARED
     ruled = rules_beside(path, report)
     for one, _ in proposals:
-        if one.kind.plural in ruled:
+        if not one.rows:
+            report.add(Place(path.name, table=one.sheet), "nothing-read", "no row reads", "a rule that reads some rows",
+                       "Answer what is asked first: --kind, --header, --unit")  # fmt: skip
+        elif one.kind.plural in ruled:
             report.add(Place(SHARED, table=f"files.{one.kind.plural}"), "rule-exists",
                        f"there is a rule for {path.name}", "change it there")  # fmt: skip
     report.raise_if_any()
@@ -158,12 +166,12 @@ def propose(file: ListFile, kind: Kind | None = None) -> tuple[list[Proposal], l
     words = {plural: Dictionary(own, dict(file.headers), dict(file.units)) for plural, own in KINDS.items()}
     proposals = []
     for grid in grids:
-        own = kind or kind_of(grid, words)
+        own = kind or kind_of(grid, words, reads_as)
         if own is None:
             continue
         of_sheet = dataclasses.replace(file, sheet=grid.sheet)
         for sheet in list(sheets_of(own, of_sheet, {}, ListReport()))[:1]:
-            proposals.append(_proposal(own, of_sheet, sheet))
+            proposals.append(dataclasses.replace(_proposal(own, of_sheet, sheet), of_several=len(grids) > 1))
     return proposals, report.problems
 
 
@@ -192,7 +200,8 @@ def _columns(sheet: Sheet) -> list[Column]:
             why = "its rule" if text in dict(sheet.file.units) else "its header"
             columns.append(Column(text, name, header.unit, f"unit from {why}"))
             continue
-        columns.append(_with_unit(sheet.kind, Column(text, name, why="its name"), own, sheet.texts(at).distinct))
+        why = "its rule" if text in dict(sheet.file.headers) else "its name"
+        columns.append(_with_unit(sheet.kind, Column(text, name, why=why), own, sheet.texts(at).distinct))
     return columns
 
 
@@ -267,7 +276,7 @@ def rule_text(proposal: Proposal, file: ListFile) -> str:
     lines = [f"[[files.{proposal.kind.plural}]]", f"path = {_quoted(pattern_of(Path(file.path).name))}"]
     if file.supplier:
         lines.append(f"supplier = {_quoted(file.supplier)}")
-    if proposal.sheet is not None and file.sheet is not None:
+    if proposal.sheet is not None and (file.sheet is not None or proposal.of_several):
         lines.append(f"sheet = {_quoted(proposal.sheet)}")
     if file.header_row:
         lines.append(f"header_row = {file.header_row}")

@@ -30,12 +30,16 @@ _AS_THE_SHOP_SAYS: dict[str, Callable[[float], str]] = {
     "_kpa": lambda size_kpa: f"{size_kpa / PSI_KPA:.3g} psi",
 }
 _IN_MILLIMETERS = {"offset", "hub_bore", "stud_diameter", "hex", "pilot"}
+_TOLD_ELSEWHERE = {"no-unit", "empty-cell", "sheet-not-read"}
+"""Words of what a proposal asks or lists by itself."""
 _MOST_ROWS, _MOST_NOTES, _MOST_NAMED = 60, 4, 6
 
 
 def show_lists(out: Console, loaded: Loaded, changes: Iterable[ListChange]) -> None:
     """Every list: what was taken for its header, how many rows are read, which are not and why, what is not used."""
-    out.print(Text(f"{in_one_line(loaded.job.job.name)}: everything reads.", style="bold"))
+    count = sum(map(len, loaded.aside.values()))
+    reads = f"reads, with {count:,} {'row' if count == 1 else 'rows'} set aside" if count else "everything reads"
+    out.print(Text(f"{in_one_line(loaded.job.job.name)}: {reads}.", style="bold"))
     for plural in KINDS:
         out.print(f"  {len(loaded.parts.table(plural)):>6} {plural}{_kept(loaded, plural)}", soft_wrap=True)
         for sheet in loaded.sheets.get(plural, ()):
@@ -119,8 +123,12 @@ def show_proposal(out: Console, proposal: Proposal, rule: str) -> None:
         out.print(f"{len(proposal.aside):,} set aside: {counted(proposal.aside)}", soft_wrap=True)
     for one in proposal.aside[:_MOST_ROWS]:
         out.print(f"  row {one.problem.place.row}: {one.why}: {in_one_line(one.problem.found)}", soft_wrap=True)
+    for problem in proposal.told:
+        if problem.word not in _TOLD_ELSEWHERE:
+            out.print(f"- {problem.text()}", soft_wrap=True)
     sample = proposal.rows[:SAMPLE]
-    out.print(f"The first {len(sample)} as they will be read:" if sample else "No row reads.")
+    nothing = "No row reads. Say what it lists with --kind, what a column is with --header COLUMN=FIELD."
+    out.print(f"The first {len(sample)} as they will be read:" if sample else nothing)
     for row in sample:
         out.print(f"  row {row['row']}: " + ", ".join(_stated(name, value) for name, value in row.items()
                                                      if name != "row"), soft_wrap=True)  # fmt: skip

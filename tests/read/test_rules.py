@@ -283,3 +283,11 @@ def test_a_price_times_its_factor_is_rounded_half_up(cents, factor):
     reader = Reader(WHEEL, currency=DOLLAR, price_factor=factor)
     if cents * factor <= 10_000_000:
         assert reader.values("price", f"${cents // 100}.{cents % 100:02}", None) == (float(rounded(cents * factor)),)
+
+
+def test_a_part_that_a_note_calls_discontinued_is_not_sold(loaded):
+    text = "Part #,Size,B/P,B.S.,Weight,Net,Note\n" + "".join(
+        f"W-{at},15x8,6x5.5 in,4.5,22,60,{note}\n" for at, note in enumerate(["", "", "DISC.", "", "white"])
+    )
+    answer = loaded(RULE, ridge__csv=text)
+    assert [(one.why, one.problem.place.row) for one in answer.aside["wheels"]] == [("not sold", 4)]

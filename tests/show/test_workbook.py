@@ -7,6 +7,9 @@ import openpyxl
 import pandas as pd
 import pytest
 
+from combo.problems import Place, Problem
+from combo.read.lists import SheetRead
+from combo.read.report import SetAside
 from combo.show.workbook import workbook
 from combo.solve.clock import Clock
 from combo.solve.rejected import rejected
@@ -110,3 +113,16 @@ def test_a_negative_number_of_ours_is_a_number(book):
 
 def test_sheet_titles_are_legal(hostile):
     assert all(len(title) <= 31 and not set(title) & set("[]:*?/\\'") for title in hostile.sheetnames)
+
+
+def test_rows_that_are_set_aside_and_units_that_nobody_confirmed_are_told(example, ranking):
+    problem = Problem(Place("ridge.csv", 9, "Net"), "no-price", 'found "CALL"', "a price is needed")
+    sheet = SheetRead("ridge.csv", "", 1, (), 12, date="2026-11-01", units=(("B.S.", "in"),), confirmed=False)
+    aside = {"wheels": (SetAside("no price", problem),)}
+    loaded = dataclasses.replace(example, aside=aside, sheets={"wheels": (sheet,)})
+    told = openpyxl.load_workbook(io.BytesIO(workbook(loaded, ranking, [])))
+    rows = list(told["Set aside"].iter_rows(min_row=2, values_only=True))
+    assert rows == [("wheels", "ridge.csv", None, 9, "no price", 'found "CALL"')]
+    lists = [row[1] for row in told["Assumptions"].iter_rows(values_only=True) if row[0] == "lists"]
+    proposed = 'ridge.csv: units proposed, and not confirmed: "B.S." in in'
+    assert lists == ["ridge.csv: price list of 2026-11-01", proposed]

@@ -15,6 +15,7 @@ from typing import Any
 
 from combo.parts import KINDS
 from combo.problems import Place, Problem, Problems
+from combo.read.rules import PATTERN, SHARED
 
 _JOB_TABLE = re.compile(rb"^\s*\[\s*job\s*\]", re.MULTILINE)
 _BYTE_ORDER_MARKS = b"\xef\xbb\xbf\xff\xfe"
@@ -74,7 +75,7 @@ def job_file(path: str, file: Path) -> JobFile | None:
     if not isinstance(about, dict):
         return None
     name = about.get("name")
-    lists = _digest([[named, _content(file.parent / named)] for named in _lists(tables)])
+    lists = _digest([[named, _contents(file.parent, named)] for named in _lists(tables)])
     digest = _digest([hashlib.sha256(raw).hexdigest(), lists])
     return JobFile(path, file, name if isinstance(name, str) else "", digest, lists)
 
@@ -137,6 +138,16 @@ def _lists(tables: dict[str, Any]) -> list[str]:
     each = [one for entry in entries for one in (entry if isinstance(entry, list) else [entry])]
     named = [one.get("path") if isinstance(one, dict) else one for one in each]
     return [one for one in named if isinstance(one, str)]
+
+
+def _contents(folder: Path, named: str) -> list[list[str]]:
+    """Names and digests of the files that a list's path or pattern means, and of the rules beside them."""
+    try:
+        files = sorted(folder.glob(named)) if PATTERN & set(named) else []
+    except (OSError, ValueError, NotImplementedError):  # no pattern that can be looked for: reading the job tells
+        files = []
+    files = files or [folder / named]
+    return [[one.name, _content(one)] for one in (*files, files[0].parent / SHARED)]
 
 
 def _content(file: Path) -> str:

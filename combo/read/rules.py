@@ -23,7 +23,8 @@ _TABLES = ("headers", "units", "defaults")
 _KEYS = ("path", "sheet", "supplier", "header_row", "skip_rows", *_TABLES, "price_factor", "discount", "date",
          "confirmed")  # fmt: skip
 ACCEPTED = 'a path is accepted, or { path = "list.xlsx", sheet = "Stock", supplier = "Name" }'
-_PATTERN = frozenset("*?[")
+PATTERN = frozenset("*?[")
+"""Letters that make a path a pattern."""
 
 Entry = dict[str, Any]
 Tell = Callable[..., None]
@@ -57,9 +58,12 @@ def checked(entry: Any, tell: Tell) -> Entry | None:
 def matches(entry: Entry, folder: Path, tell: Tell) -> list[Match]:
     """The file that an entry names; of a pattern the one with the latest price list, and the one before it."""
     path = entry["path"]
-    if not _PATTERN & set(path) or (folder / path).is_file():
+    if not PATTERN & set(path) or (folder / path).is_file():
         return [Match(folder / path)]
-    found = sorted(own for own in folder.glob(path) if own.is_file() and not own.name.startswith(("~", ".")))
+    try:
+        found = sorted(own for own in folder.glob(path) if own.is_file() and not own.name.startswith(("~", ".")))
+    except (OSError, ValueError, NotImplementedError):  # an absolute pattern, or one that means nothing
+        found = []
     if not found:
         tell("path", "missing-file", f'no file is called "{path}"', "a CSV or XLSX list is expected here",
              "Paths are taken from the file's own folder")  # fmt: skip

@@ -111,3 +111,14 @@ def test_a_name_that_is_not_utf_8_is_a_problem(trucks):
     with pytest.raises(Problems) as raised:
         find_jobs(trucks)
     assert words_of(raised) == ["not-utf-8"]
+
+
+def test_the_rules_beside_the_lists_and_the_next_price_list_make_another_job(tmp_path):
+    (tmp_path / "lists").mkdir()
+    (tmp_path / "a.toml").write_text('[job]\n[files]\nwheels = "lists/ridge_*.csv"\n')
+    (tmp_path / "lists" / "ridge_2026-10.csv").write_text("sku\nW\n")
+    first = digests(tmp_path)
+    (tmp_path / "lists" / "suppliers.toml").write_text("[[files.wheels]]\n")
+    second = digests(tmp_path)
+    (tmp_path / "lists" / "ridge_2026-11.csv").write_text("sku\nV\n")
+    assert len({one["a.toml"] for one in (first, second, digests(tmp_path))}) == 3

@@ -61,7 +61,10 @@ class Texts:
 
     def are_filled(self) -> NDArray[np.bool_]:
         """Which rows have a text."""
-        return self.each([bool(text) for text in self.distinct], np.bool_)
+        if "" not in self.distinct:
+            return np.ones(len(self.of), dtype=np.bool_)
+        are_filled: NDArray[np.bool_] = self.of != self.distinct.index("")
+        return are_filled
 
     def converted(self, convert: Callable[[str], T], blank: T) -> tuple[list[T], list[tuple[int, UnitError]]]:
         """What is made of each distinct text, and the places of the rows of which nothing can be made, in order, with

@@ -16,6 +16,7 @@ from typing import Any
 from combo.fasteners import seat, thread
 from combo.parts import Field, Kind
 from combo.plausible import plausible
+from combo.read.dates import MONTHS
 from combo.read.designation import parted
 from combo.read.grid import DateText
 from combo.read.headers import RATIO_RANGE, RIM_RANGE, WHEEL_SIZE, dimension_of, fields_of
@@ -92,7 +93,7 @@ _STOCK_WORDS = (
     dict.fromkeys(("out", "out of stock", "sold out", "no", "none", "backorder", "backordered", "b/o"), 0.0)
     | dict.fromkeys(("yes", "y", "in", "in stock", "available", "low", "limited", "ok"), NAN)
 )
-_MONTH = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
+_MONTH = "|".join(MONTHS)
 _DATE = re.compile(
     rf"\d{{1,2}}-(?:{_MONTH})[a-z]*(?:-\d{{2,4}})?|(?:{_MONTH})[a-z]*-\d{{1,4}}"
     r"|\d{1,2}/\d{1,2}/\d{4}|\d{4}-\d\d-\d\d(?:[ T]00:00:00)?", re.IGNORECASE,
@@ -138,9 +139,10 @@ class Reader:
         if text.casefold() in ABSENT and fields[0].type not in {"flag", "stock"}:
             return tuple(blank(own) for own in fields)
         refuse_unreadable(text)
-        if len(known) == 1 and (self._kind.name, name) not in _SEVERAL:
+        several = _SEVERAL.get((self._kind.name, name))
+        if several is None:
             return (_plausible(*known[0], self._value(fields[0], text, unit), text),)
-        read = self._several(name, fields, text, unit)
+        read = several(self, fields, text, unit)
         return tuple(_plausible(own, ends, value, text) for (own, ends), value in zip(known, read, strict=True))
 
     def _known(self, name: str) -> list[tuple[Field, tuple[float, float] | None]]:
@@ -173,9 +175,6 @@ class Reader:
         if any(text.startswith("=") for text in folded):
             return None
         return ["" if short in ABSENT else text for short, text in zip(folded, texts, strict=True)]
-
-    def _several(self, name: str, fields: list[Field], text: str, unit: str | None) -> tuple[Any, ...]:
-        return _SEVERAL[self._kind.name, name](self, fields, text, unit)
 
     def _value(self, field: Field, text: str, unit: str | None) -> Any:
         if field.type == "money":
@@ -297,13 +296,13 @@ class Reader:
         """Both ends of a range: `6.0-7.5`, `7.5"-9"`, `5 1/2 to 7`, `3.55 & up`; one alone is both."""
         refuse_long(text)
         plain = normalized(text)
-        ends = [self._open_end(field, at) for at, field in enumerate(fields)]
-        if plain.casefold() in _ANY_RATIO and not math.isnan(ends[0]):
-            return ends[0], ends[1]
+        lowest, highest = (self._open_end(field, at) for at, field in enumerate(fields))
+        if plain.casefold() in _ANY_RATIO and not math.isnan(lowest):
+            return lowest, highest
         if up := _AND_UP.fullmatch(plain):
-            return self._end(fields[0], up[1], unit, text), ends[1]
+            return self._end(fields[0], up[1], unit, text), highest
         if down := _AND_DOWN.fullmatch(plain):
-            return ends[0], self._end(fields[1], down[1], unit, text)
+            return lowest, self._end(fields[1], down[1], unit, text)
         for cut in _TWO.finditer(plain):
             try:
                 ends = [self._end(field, part, unit, text)

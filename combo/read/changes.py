@@ -9,7 +9,7 @@ from pathlib import Path
 from combo.job import Job, ListFile
 from combo.parts import KINDS, Kind
 from combo.read.cache import Wanted
-from combo.read.dates import date_of_name
+from combo.read.dates import date_in
 from combo.read.load import read_kind
 
 
@@ -43,7 +43,7 @@ def list_changes(job: Job) -> list[ListChange]:
 
 def _change(job: Job, kind: Kind, file: ListFile) -> ListChange | None:
     older = Path(file.older)
-    before_file = dataclasses.replace(file, path=file.older, shown=older.name, date=date_of_name(older.name), older="")
+    before_file = dataclasses.replace(file, path=file.older, shown=older.name, date=date_in(older.name), older="")
     now, before = _prices(job, kind, file), _prices(job, kind, before_file)
     if not now or not before:
         return None

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_MONTH = rf"(?<![a-z])(?P<name>{'|'.join(_MONTHS)})[a-z]{{0,6}}\.?"
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_MONTH = rf"(?<![a-z])(?P<name>{'|'.join(MONTHS)})[a-z]{{0,6}}\.?"
 _YEAR = r"(?P<year>20\d\d)"
 _FORMS = tuple(re.compile(rf"(?<!\d){form}(?!\d)", re.IGNORECASE) for form in (
     rf"{_YEAR}[-_./](?P<month>\d{{1,2}})[-_./](?P<day>\d{{1,2}})",  # 2026-11-01
@@ -21,7 +21,6 @@ _FORMS = tuple(re.compile(rf"(?<!\d){form}(?!\d)", re.IGNORECASE) for form in (
     rf"{_YEAR}[-_.](?P<month>[01]\d)",  # 2026-11
     rf"(?P<month>[01]?\d)[-_./]{_YEAR}",  # 11-2026
 ))  # fmt: skip
-_IN_A_NAME = re.compile(r"[_\W]+")
 MOST_LETTERS = 200
 
 
@@ -33,16 +32,7 @@ def date_in(text: str) -> str:
     >>> date_in("Effective 11/01/2026"), date_in("November 2026 price list"), date_in("ridge_2026-10.csv")
     ('2026-11-01', '2026-11-01', '2026-10-01')
     """
-    for form in _FORMS:
-        for match in form.finditer(text[:MOST_LETTERS]):
-            if iso := _iso(match.groupdict()):
-                return iso
-    return ""
-
-
-def date_of_name(name: str) -> str:
-    """The date in a file's name, where an underscore parts words; "" where there is none."""
-    return date_in(name) or date_in(_IN_A_NAME.sub(" ", name))
+    return next((iso for iso, _ in _dates(text)), "")
 
 
 def pattern_of(name: str) -> str:
@@ -53,11 +43,7 @@ def pattern_of(name: str) -> str:
     >>> pattern_of("ridge_wheels_2026-11.csv"), pattern_of("wheels.csv")
     ('ridge_wheels_*.csv', 'wheels.csv')
     """
-    for form in _FORMS:
-        for match in form.finditer(name):
-            if _iso(match.groupdict()):
-                return f"{name[: match.start()]}*{name[match.end() :]}"
-    return name
+    return next((f"{name[: match.start()]}*{name[match.end() :]}" for _, match in _dates(name)), name)
 
 
 def first_date(texts: Iterable[str]) -> str:
@@ -65,10 +51,18 @@ def first_date(texts: Iterable[str]) -> str:
     return next((date for text in texts if (date := date_in(text))), "")
 
 
+def _dates(text: str) -> Iterator[tuple[str, re.Match[str]]]:
+    """Every date in a text, ISO, with where it stands; form by form."""
+    for form in _FORMS:
+        for match in form.finditer(text[:MOST_LETTERS]):
+            if iso := _iso(match.groupdict()):
+                yield iso, match
+
+
 def _iso(parts: dict[str, str | None]) -> str:
     """ISO date of the parts of one; "" where no calendar has it."""
     name = (parts.get("name") or "").lower()
-    month = _MONTHS.index(name) + 1 if name else int(parts.get("month") or 0)
+    month = MONTHS.index(name) + 1 if name else int(parts.get("month") or 0)
     year = int(parts["year"] or 0)
     with suppress(ValueError):
         return datetime.date(year + 2000 if year < 100 else year, month, int(parts.get("day") or 1)).isoformat()

@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from combo.problems import Place, Report
-from combo.read.grid import Cells, Grid, Index, Texts
+from combo.read.grid import CellGrid, Cells, Texts
 
 MOST_BYTES = 300_000_000
 """Of a list: the longest price lists in use have a tenth of it."""
@@ -25,7 +25,7 @@ Row = tuple[int, list[str]]
 """A row, behind the number of its first line."""
 
 
-def csv_grid(path: Path, shown: str, report: Report) -> Grid | None:
+def csv_grid(path: Path, shown: str, report: Report) -> CellGrid | None:
     """Cells of a CSV file; None, with a problem told, where it is not readable as one."""
     text = _text(path, shown, report)
     if text is None:
@@ -40,8 +40,8 @@ def csv_grid(path: Path, shown: str, report: Report) -> Grid | None:
         cells, numbers = _square([row for _, row in rows]), np.array([line for line, _ in rows], dtype=np.int64)
     columns = [Texts.from_cells(own) for own in cells]
     if '="' in body:
-        columns = list(map(_without_formulas, columns))
-    return Grid(shown, None, columns, numbers, decimal_comma=separator == ";", ragged=True)
+        columns = [own.changed(_unwrapped) for own in columns]
+    return CellGrid(shown, None, columns, numbers, decimal_comma=separator == ";", ragged=True)
 
 
 def _text(path: Path, shown: str, report: Report) -> str | None:
@@ -149,9 +149,6 @@ def _square(rows: list[list[str]]) -> Cells:
     return list(cells.T)
 
 
-def _without_formulas(texts: Texts) -> Texts:
-    """Texts that a spreadsheet is told to keep as texts, `="0047120"`, without that wrapping."""
-    unwrapped = [match[1].strip() if (match := _EXCEL_TEXT.fullmatch(text)) else text for text in texts.distinct]
-    number: dict[str, int] = {}
-    of: Index = np.array([number.setdefault(text, len(number)) for text in unwrapped], dtype=np.int64)
-    return Texts(list(number), of[texts.of])
+def _unwrapped(text: str) -> str:
+    """A text that a spreadsheet is told to keep as one, `="0047120"`, without that wrapping."""
+    return match[1].strip() if (match := _EXCEL_TEXT.fullmatch(text)) else text

@@ -6,10 +6,9 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from combo.parts import Kind
-from combo.read.lists import SheetRead, place_of, tell_duplicates
+from combo.read.lists import SheetRead, are_on_truck, place_of, tell_duplicates
 from combo.read.ranges import STEPS, TO_DRILL
 from combo.read.report import ListReport
 
@@ -31,26 +30,15 @@ def settle_duplicates(
     dates = {(sheet.file, sheet.sheet): sheet.date for sheet in sheets}
     repeated = table[table["sku"].duplicated(keep=False) & (table["sku"] != "")]
     for _, rows in repeated.groupby(["supplier", "sku"], sort=True):
-        if len(rows) > 1 and not _is_on_truck(rows):
+        if len(rows) > 1 and not are_on_truck(rows).any():
             _settle_one(kind, rows, dates, report)
     table = report.without_aside(table)
     suppliers = table.groupby("sku")["supplier"].transform("nunique").to_numpy()
-    is_shared = (suppliers > 1) & (table["supplier"] != "").to_numpy() & ~_are_on_truck(table)
+    is_shared = (suppliers > 1) & (table["supplier"] != "").to_numpy() & ~are_on_truck(table)
     if is_shared.any():
         table = table.assign(sku=np.where(is_shared, table["sku"] + AT + table["supplier"], table["sku"]))
     tell_duplicates(table, report)
     return table
-
-
-def _are_on_truck(rows: pd.DataFrame) -> NDArray[np.bool_]:
-    if "on_truck" not in rows:
-        return np.zeros(len(rows), dtype=np.bool_)
-    are: NDArray[np.bool_] = ~rows["on_truck"].isin(["", "no"]).to_numpy()
-    return are
-
-
-def _is_on_truck(rows: pd.DataFrame) -> bool:
-    return bool(_are_on_truck(rows).any())
 
 
 def _settle_one(kind: Kind, rows: pd.DataFrame, dates: dict[tuple[str, str], str], report: ListReport) -> None:

@@ -38,11 +38,23 @@ class Texts:
     def from_cells(cells: NDArray[np.object_]) -> Texts:
         """The column of some cells."""
         codes, values = pd.factorize(cells)
+        missing = [""] if codes.min(initial=0) < 0 else []  # the last, as which a code of -1 counts
+        return Texts._of([*(text.strip() for text in values), *missing], codes)
+
+    @staticmethod
+    def _of(values: list[str], codes: Index) -> Texts:
+        """The column whose rows have these values by number; some of the values may be alike."""
         number: dict[str, int] = {}
-        of = [number.setdefault(text.strip(), len(number)) for text in values]
-        if codes.min(initial=0) < 0:
-            of.append(number.setdefault("", len(number)))  # the last, as which a code of -1 counts
+        of = [number.setdefault(value, len(number)) for value in values]
         return Texts(list(number), np.array(of, dtype=np.int64)[codes])
+
+    def changed(self, change: Callable[[str], str]) -> Texts:
+        """The column with each text changed."""
+        return Texts._of(list(map(change, self.distinct)), self.of)
+
+    def present(self) -> list[str]:
+        """The distinct texts that its rows have; of some rows of a column they are not all."""
+        return [self.distinct[code] for code in np.unique(self.of).tolist()]
 
     def of_rows(self, rows: Index) -> Texts:
         """The column of some of its rows."""
@@ -83,7 +95,7 @@ class Texts:
 
 
 @dataclass(frozen=True)
-class Grid:
+class CellGrid:
     """All cells of a file, or of one sheet of it.
 
     `numbers` holds the row of the sheet, or the line of the file, of each row; `merged` the cells of a row that a sheet

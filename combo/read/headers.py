@@ -190,11 +190,6 @@ class Dictionary:
         return replace(found, unit=unit) if found is not None and unit is not None else found
 
 
-def meaning(header: str, kind: Kind, mapped: Mapping[str, str]) -> Header | None:
-    """What one header means, see `Dictionary`."""
-    return Dictionary(kind, mapped).meaning(header)
-
-
 def folded(header: str) -> str:
     """A header without case, spaces and marks, in whatever alphabet; a header of marks alone stays as it is.
 
@@ -210,6 +205,11 @@ def dimension_of(field_: Field) -> Dimension | None:
     """Dimension of a field's numbers; None for text, counts and money."""
     kinds = {"length": LENGTH, "bolt_circle": LENGTH, "mass": MASS, "pressure": PRESSURE, "torque": TORQUE}
     return kinds.get(field_.type)
+
+
+def is_in_two(name: str) -> bool:
+    """Whether a column is one of two fields, and of no field itself."""
+    return len(fields_of(name)) > 1
 
 
 def fields_of(name: str) -> tuple[str, ...]:

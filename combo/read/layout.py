@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from combo.parts import KINDS, Kind
 from combo.read.dates import first_date
-from combo.read.grid import Grid, Index
+from combo.read.grid import CellGrid, Index
 from combo.read.headers import Dictionary, fields_of, names_unit
 
 _LOOKED_AT = 80  # filled rows among which a header is sought: letterheads are shorter
@@ -26,15 +27,11 @@ _NOTES_KEPT = 40
 _MOST_UNIT = 12  # characters of a unit under a header
 
 
-@dataclass(frozen=True)
-class Score:
+class Score(NamedTuple):
     """How much a row says as a header: fields that it names, and columns whose unit it states."""
 
     fields: int
     units: int
-
-    def __gt__(self, other: Score) -> bool:
-        return (self.fields, self.units) > (other.fields, other.units)
 
 
 @dataclass(frozen=True)
@@ -59,7 +56,7 @@ class _Head:
     score: Score
 
 
-def blocks(grid: Grid, words: Dictionary, header_row: int = 0, skip_rows: tuple[int, ...] = ()) -> list[Block]:
+def blocks(grid: CellGrid, words: Dictionary, header_row: int = 0, skip_rows: tuple[int, ...] = ()) -> list[Block]:
     """The tables of a sheet; [] where no row is filled, or the `header_row` that is asked for is not."""
     filled = np.flatnonzero((grid.counts() > 0) & ~np.isin(grid.numbers, skip_rows))
     head = _stated_head(grid, words, filled, header_row) if header_row else _best_head(grid, words, filled)
@@ -68,7 +65,7 @@ def blocks(grid: Grid, words: Dictionary, header_row: int = 0, skip_rows: tuple[
     return list(_tables(grid, words, filled, head))
 
 
-def letterhead_date(grid: Grid, block: Block) -> str:
+def letterhead_date(grid: CellGrid, block: Block) -> str:
     """The date that stands over a list, ISO; "" where none does."""
     above = np.flatnonzero(grid.numbers < block.header_rows[0])[:_LOOKED_AT]
     return first_date(text for at in above for text in grid.row(int(at)) if text)
@@ -85,18 +82,19 @@ Reads = Callable[[Kind, str, list[str]], bool]
 _SAMPLE = 40  # rows of which the texts are looked at
 
 
-def kind_of(grid: Grid, words_of: dict[str, Dictionary], reads: Reads) -> Kind | None:
+def kind_of(grid: CellGrid, words_of: dict[str, Dictionary], reads: Reads) -> Kind | None:
     """The kind of part that a sheet's header fits best: of which it has most of the needed fields, with texts that read
     as such; None where no kind's header is there.
     """
+    counts = grid.counts()
+    filled, several = np.flatnonzero(counts > 0), np.flatnonzero(counts > 1)
     best: tuple[tuple[float, int, int], Kind] | None = None
     for plural, kind in KINDS.items():
         words = words_of[plural]
-        head = _best_head(grid, words, np.flatnonzero(grid.counts() > 0))
+        head = _best_head(grid, words, filled)
         if head is None or head.score.fields < _LEAST_FIELDS:
             continue
-        below = np.flatnonzero(grid.counts() > 1)
-        below = below[below > head.at[-1]][:_SAMPLE]
+        below = several[several > head.at[-1]][:_SAMPLE]
         known = []
         for at, text in enumerate(head.texts):
             found = words.meaning(text)
@@ -111,7 +109,7 @@ def kind_of(grid: Grid, words_of: dict[str, Dictionary], reads: Reads) -> Kind |
     return None if best is None else best[1]
 
 
-def _best_head(grid: Grid, words: Dictionary, filled: Index) -> _Head | None:
+def _best_head(grid: CellGrid, words: Dictionary, filled: Index) -> _Head | None:
     """The row, or the two, that name most fields; where hardly any does, the first row as wide as the list."""
     if not len(filled):
         return None
@@ -119,26 +117,24 @@ def _best_head(grid: Grid, words: Dictionary, filled: Index) -> _Head | None:
     cells = sum(map(bool, first.texts))
     if first.score.fields >= max(_SURE_FIELDS, _SURE_SHARE * cells) and not _may_go_on(grid, filled, 0):
         return first
-    best = first
-    for number, at in enumerate(filled[:_LOOKED_AT]):
-        for head in _heads_at(grid, words, filled, number, int(at)):
-            if head.score > best.score:
-                best = head
+    heads = (head for number, at in enumerate(filled[:_LOOKED_AT].tolist())
+             for head in _heads_at(grid, words, filled, number, at))  # fmt: skip
+    best = max(heads, key=_by_score)
     return best if best.score.fields >= _LEAST_FIELDS else _first_wide(grid, words, filled)
 
 
-def _stated_head(grid: Grid, words: Dictionary, filled: Index, header_row: int) -> _Head | None:
+def _stated_head(grid: CellGrid, words: Dictionary, filled: Index, header_row: int) -> _Head | None:
     """The header that begins in a row, in one line or two."""
-    begins = np.flatnonzero(grid.numbers[filled] == header_row)
-    if not len(begins):
-        return None
-    best = None
-    for head in _heads_at(grid, words, filled, int(begins[0]), int(filled[begins[0]])):
-        best = head if best is None or head.score > best.score else best
-    return best
+    begins = np.flatnonzero(grid.numbers[filled] == header_row).tolist()
+    heads = (head for number in begins[:1] for head in _heads_at(grid, words, filled, number, int(filled[number])))
+    return max(heads, key=_by_score, default=None)
 
 
-def _heads_at(grid: Grid, words: Dictionary, filled: Index, number: int, at: int) -> Iterator[_Head]:
+def _by_score(head: _Head) -> Score:
+    return head.score
+
+
+def _heads_at(grid: CellGrid, words: Dictionary, filled: Index, number: int, at: int) -> Iterator[_Head]:
     """Headers that may begin in a row: itself, and itself with the lines under it."""
     own = _single(grid, words, at)
     yield own
@@ -151,12 +147,12 @@ def _heads_at(grid: Grid, words: Dictionary, filled: Index, number: int, at: int
         yield from (_Head(line, tuple(rows), score(line, words)) for line in lines)
 
 
-def _single(grid: Grid, words: Dictionary, at: int) -> _Head:
+def _single(grid: CellGrid, words: Dictionary, at: int) -> _Head:
     texts = grid.row(at)
     return _Head(texts, (at,), score(texts, words))
 
 
-def _may_go_on(grid: Grid, filled: Index, number: int) -> bool:
+def _may_go_on(grid: CellGrid, filled: Index, number: int) -> bool:
     """Whether the next row may be another line of a header that ends here: it follows at once, and holds words."""
     if number + 1 >= len(filled):
         return False
@@ -182,7 +178,7 @@ def _joined(top: list[str], bottom: list[str]) -> list[str]:
     return joined
 
 
-def _filled_right(texts: list[str], grid: Grid, at: int) -> list[str]:
+def _filled_right(texts: list[str], grid: CellGrid, at: int) -> list[str]:
     """A header's line whose text reaches over the blank cells behind it, as merged cells do; in a sheet over those
     that are merged, in a file, which keeps no merging, over all.
     """
@@ -196,14 +192,14 @@ def _filled_right(texts: list[str], grid: Grid, at: int) -> list[str]:
     return right
 
 
-def _first_wide(grid: Grid, words: Dictionary, filled: Index) -> _Head:
+def _first_wide(grid: CellGrid, words: Dictionary, filled: Index) -> _Head:
     """The first row about as wide as the widest."""
     counts = grid.counts()[filled[:_LOOKED_AT]]
     wide = np.flatnonzero(counts >= _SURE_SHARE * counts.max())
     return _single(grid, words, int(filled[wide[0]]))
 
 
-def _tables(grid: Grid, words: Dictionary, filled: Index, head: _Head) -> Iterator[Block]:
+def _tables(grid: CellGrid, words: Dictionary, filled: Index, head: _Head) -> Iterator[Block]:
     """The table under a header, and those under other headers further down."""
     below = filled[filled > head.at[-1]]
     are_parts = _are_parts(grid, words, head, below) & ~_repeat(grid, head, below)
@@ -218,7 +214,7 @@ def _tables(grid: Grid, words: Dictionary, filled: Index, head: _Head) -> Iterat
         yield from _tables(grid, words, filled, following)
 
 
-def _are_parts(grid: Grid, words: Dictionary, head: _Head, rows: Index) -> NDArray[np.bool_]:
+def _are_parts(grid: CellGrid, words: Dictionary, head: _Head, rows: Index) -> NDArray[np.bool_]:
     """Which rows fill more than one of the columns that the list's kind knows."""
     known = [at for at, text in enumerate(head.texts) if text and words.meaning(text) is not None]
     counts = np.zeros(len(rows), dtype=np.int64)
@@ -227,7 +223,7 @@ def _are_parts(grid: Grid, words: Dictionary, head: _Head, rows: Index) -> NDArr
     return counts >= (2 if len(known) > _LEAST_FIELDS else 1) if known else np.ones(len(rows), dtype=np.bool_)
 
 
-def _repeat(grid: Grid, head: _Head, rows: Index) -> NDArray[np.bool_]:
+def _repeat(grid: CellGrid, head: _Head, rows: Index) -> NDArray[np.bool_]:
     """Which rows repeat a line of the header."""
     repeats = np.zeros(len(rows), dtype=np.bool_)
     for line in head.at:
@@ -242,7 +238,7 @@ def _repeat(grid: Grid, head: _Head, rows: Index) -> NDArray[np.bool_]:
 
 
 def _next_head(
-    grid: Grid, words: Dictionary, rows: Index, are_parts: NDArray[np.bool_], head: _Head
+    grid: CellGrid, words: Dictionary, rows: Index, are_parts: NDArray[np.bool_], head: _Head
 ) -> _Head | None:
     """The first header of another table: behind a row that holds no part or a blank one, it names as many fields."""
     least = max(_SURE_FIELDS, _SURE_SHARE * head.score.fields)
@@ -253,7 +249,7 @@ def _next_head(
         at = int(rows[number])
         if not _is_wordy(grid.row(at)):
             continue
-        best = max(_heads_at(grid, words, rows, int(number), at), key=lambda own: (own.score.fields, own.score.units))
+        best = max(_heads_at(grid, words, rows, int(number), at), key=_by_score)
         if best.score.fields >= least and best.texts != head.texts:
             return best
     return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from collections.abc import Iterable, Iterator, Mapping
@@ -30,11 +31,11 @@ from combo.read.cells import (
 )
 from combo.read.delimited import csv_grid
 from combo.read.designation import decode
-from combo.read.grid import Grid, Index, Texts
-from combo.read.headers import Dictionary, Header, decides, dimension_of, fields_of, folded
+from combo.read.grid import CellGrid, Index, Texts
+from combo.read.headers import Dictionary, Header, decides, dimension_of, fields_of, folded, is_in_two
 from combo.read.layout import Block, blocks, kind_of, letterhead_date
 from combo.read.ranges import STEPS, TO_DRILL
-from combo.read.report import ListReport, Why
+from combo.read.report import ListReport, Why, row_of
 from combo.units import DOLLAR, TRADE_CIRCLES_MM, Currency, UnitError
 
 NAN = float("nan")
@@ -65,7 +66,7 @@ class SheetRead:
 
 
 @dataclass(frozen=True)
-class Lists:
+class ListedParts:
     """All lists of a kind as one part table, the columns that no field claims, and what was taken for a list."""
 
     table: pd.DataFrame
@@ -78,7 +79,7 @@ class Sheet:
     """One table of a list, with the rules of its file."""
 
     kind: Kind
-    grid: Grid
+    grid: CellGrid
     block: Block
     file: ListFile
     words: Dictionary
@@ -89,7 +90,7 @@ class Sheet:
         """Texts of the header, by column."""
         return self.block.header
 
-    @property
+    @functools.cached_property
     def numbers(self) -> Index:
         """Row numbers of the parts."""
         numbers: Index = self.grid.numbers[self.block.rows]
@@ -110,7 +111,7 @@ class Sheet:
 
 
 @dataclass
-class _Columns:
+class _FilledColumns:
     """Columns of a part table as they are filled."""
 
     count: int
@@ -128,7 +129,7 @@ class _Columns:
 
 def read_lists(
     kind: Kind, files: tuple[ListFile, ...], mapped: dict[str, str], report: ListReport, currency: Currency = DOLLAR
-) -> Lists:
+) -> ListedParts:
     """All lists of a kind, read.
 
     Prices come in the job's currency; a part belongs to the supplier that its row names, else to that of its file. The
@@ -144,7 +145,7 @@ def read_lists(
         table, extra = _table(sheet, report)
         tables.append(table)
         extras.append(extra)
-    return Lists(
+    return ListedParts(
         pd.concat(tables, ignore_index=True) if tables else _no_parts(kind),
         pd.concat(extras, ignore_index=True).fillna("") if extras else pd.DataFrame(),
         tuple(_sheet_read(sheet) for sheet in sheets),
@@ -159,20 +160,27 @@ def sheets_of(
     grids = grids_of(file, report)
     taken = grids if len(grids) < 2 or file.sheet is not None else _of_kind(kind, words, grids, report)
     for grid in taken:
-        found = blocks(grid, words, file.header_row, file.skip_rows)
-        if not found:
-            is_asked = bool(file.header_row) and len(grid.numbers) > 0
-            report.add(grid.place(file.header_row or None), "no-header" if is_asked else "empty-file",
-                       "an empty row" if is_asked else "an empty list",
-                       "a row of headers and a row a part are expected")  # fmt: skip
-        for block in found:
-            sheet = Sheet(kind, grid, block, file, words, currency)
-            if not len(block.rows):
-                report.add(sheet.place(), "empty-file", "headers without a row", "a row a part is expected")
-            yield sheet
+        yield from sheets_in(kind, file, grid, words, report, currency)
 
 
-def grids_of(file: ListFile, report: Report) -> list[Grid]:
+def sheets_in(
+    kind: Kind, file: ListFile, grid: CellGrid, words: Dictionary, report: Report, currency: Currency = DOLLAR
+) -> list[Sheet]:
+    """The tables of one sheet of a file."""
+    found = blocks(grid, words, file.header_row, file.skip_rows)
+    if not found:
+        is_asked = bool(file.header_row) and len(grid.numbers) > 0
+        report.add(grid.place(file.header_row or None), "no-header" if is_asked else "empty-file",
+                   "an empty row" if is_asked else "an empty list",
+                   "a row of headers and a row a part are expected")  # fmt: skip
+    sheets = [Sheet(kind, grid, block, file, words, currency) for block in found]
+    for sheet in sheets:
+        if not len(sheet.block.rows):
+            report.add(sheet.place(), "empty-file", "headers without a row", "a row a part is expected")
+    return sheets
+
+
+def grids_of(file: ListFile, report: Report) -> list[CellGrid]:
     """Cells of a file, sheet by sheet; [] with a problem told, where it is not readable."""
     path = Path(file.path)
     if path.exists() and not path.is_file():
@@ -210,7 +218,7 @@ def reads_as(kind: Kind, name: str, texts: list[str]) -> bool:
     return 3 * right >= len(texts)
 
 
-def _of_kind(kind: Kind, words: Dictionary, grids: list[Grid], report: Report) -> list[Grid]:
+def _of_kind(kind: Kind, words: Dictionary, grids: list[CellGrid], report: Report) -> list[CellGrid]:
     """Sheets of a workbook whose header is one of the kind; the others are told."""
     known = {plural: Dictionary(own) for plural, own in KINDS.items()} | {kind.plural: words}
     kinds = [kind_of(grid, known, reads_as) for grid in grids]
@@ -244,7 +252,7 @@ def _no_parts(kind: Kind) -> pd.DataFrame:
 
 def _table(sheet: Sheet, report: ListReport) -> tuple[pd.DataFrame, pd.DataFrame]:
     meanings, count = meanings_of(sheet, report), len(sheet.numbers)
-    columns = _Columns(count)
+    columns = _FilledColumns(count)
     _read_columns(sheet, meanings, columns, report)
     for own in sheet.kind.fields:
         columns.values = _blanks(own, count) | columns.values
@@ -299,8 +307,9 @@ def meanings_of(sheet: Sheet, report: Report) -> dict[int, Header]:
             meanings[at] = found
         else:
             used, left = (other, at) if meanings[other].rank < found.rank else (at, other)
-            meanings[used] = meanings.pop(other) if used == other else found
-            meanings.pop(left, None)
+            if used == at:
+                del meanings[other]
+                meanings[at] = found
             report.notice(sheet.place(column=sheet.header[left]), "second-column",
                           f'means {found.name}, as "{sheet.header[used]}" does, which is used',
                           f'if not, write headers = {{ "{sheet.header[left]}" = "{found.name}" }}')  # fmt: skip
@@ -360,12 +369,11 @@ def _tell_unknown_words(sheets: list[Sheet], words: Iterable[str], where: str, w
         report.notice(sheets[0].place(), "unused-mapping", f'{who} the header "{word}" of {where}', accepted)
 
 
-def _read_columns(sheet: Sheet, meanings: dict[int, Header], columns: _Columns, report: ListReport) -> None:
+def _read_columns(sheet: Sheet, meanings: dict[int, Header], columns: _FilledColumns, report: ListReport) -> None:
     """All columns that mean something; those of one field first, so that those of several fill what is left open."""
     reader = sheet.reader()
-    spreads = [at for at, header in meanings.items() if header.name not in {own.name for own in sheet.kind.fields}]
     later: list[tuple[Field, Texts, list[Any]]] = []
-    for at in sorted(meanings, key=lambda at: (at in spreads, at)):
+    for at in sorted(meanings, key=lambda at: (is_in_two(meanings[at].name), at)):
         header, texts = meanings[at], sheet.texts(at)
         names = SPREADS.get((sheet.kind.name, header.name), (header.name,))
         fields = [sheet.kind.field(name) for name in names]
@@ -374,7 +382,7 @@ def _read_columns(sheet: Sheet, meanings: dict[int, Header], columns: _Columns, 
         _tell_short_circles(sheet, at, fields[0], texts, report)
         for place, own in enumerate(fields):
             values = list(map(itemgetter(place), known))
-            if place == 0 and at not in spreads:
+            if place == 0 and not is_in_two(header.name):
                 columns.fill(own.name, texts, values, own, open_only=False)
             else:
                 later.append((own, texts, values))
@@ -400,7 +408,7 @@ def _tell_short_circles(sheet: Sheet, at: int, own: Field, texts: Texts, report:
     """Circles that the list writes without their tenths."""
     if own.type != "bolt_circle":
         return
-    short = sorted({match[0] for text in texts.distinct if (match := _SHORT_CIRCLE.search(text))})
+    short = sorted({match[0] for text in texts.present() if (match := _SHORT_CIRCLE.search(text))})
     if short:
         read = ", ".join(f"{size} as {TRADE_CIRCLES_MM[float(size)]:g} mm" for size in short)
         report.notice(sheet.place(column=sheet.header[at]), "short-circle", f"read {read}", "as the trade means it")
@@ -410,7 +418,7 @@ def _tell_wrong(
     sheet: Sheet, at: int, own: Field, header: Header, wrong: list[tuple[int, UnitError]], report: ListReport
 ) -> None:
     """Bad cells of one column: one that a part cannot be without costs its row, any other is left blank."""
-    costs_row = own.must or own.blank_says or header.name not in {one.name for one in sheet.kind.fields}
+    costs_row = own.must or own.blank_says or is_in_two(header.name)
     for row, error in wrong:
         place = sheet.place(sheet.numbers[row], sheet.header[at])
         told = (error.word, error.found, error.accepted, error.hint or _unit_hint(sheet, at, own, error))
@@ -453,7 +461,7 @@ def _blanks(own: Field, count: int) -> dict[str, NDArray[Any]]:
     return {name: _same(values[0], count, _dtype(own)) for name, values in _by_column(own, [blank(own)]).items()}
 
 
-def _fill_defaults(sheet: Sheet, columns: _Columns, report: ListReport) -> None:
+def _fill_defaults(sheet: Sheet, columns: _FilledColumns, report: ListReport) -> None:
     """What a rule says of fields that the list leaves open."""
     reader = sheet.reader()
     for name, text in sheet.file.defaults:
@@ -505,7 +513,7 @@ def _tell_missing(
         for row in empty:
             place = sheet.place(sheet.numbers[row], headers.get(own.column))
             why: Why = "no price" if own.name == "price" else "not understood"
-            if (place.file, place.table or "", place.row or 0) not in report.aside:
+            if row_of(place) not in report.aside:
                 report.set_aside(why, place, "empty-cell", "an empty cell", f"every {sheet.kind.name} needs {own.name}")
 
 
@@ -538,14 +546,27 @@ def _tell_not_sold(sheet: Sheet, meanings: dict[int, Header], report: ListReport
                              f'found "{texts.text(int(row))}"', "a part that is still sold is accepted")  # fmt: skip
 
 
+def are_on_truck(parts: pd.DataFrame) -> NDArray[np.bool_]:
+    """Which parts of a table are on the truck already."""
+    if "on_truck" not in parts:
+        return np.zeros(len(parts), dtype=np.bool_)
+    are: NDArray[np.bool_] = ~parts["on_truck"].isin(["", "no"]).to_numpy()
+    return are
+
+
 def place_of(row: pd.Series[Any], *columns: str) -> Place:
     """Place of a part's cell, from the row of its table: of the first of the columns that the row fills."""
-    column = next((name for name in columns if not _is_blank(row[name])), columns[0])
-    header = row[HEADERS_COLUMN].get(column)
+    column = next((name for name in columns if not is_blank(row[name])), columns[0])
+    return cell_place(row, row[HEADERS_COLUMN].get(column))
+
+
+def cell_place(row: pd.Series[Any], header: str | None) -> Place:
+    """Place of a part's cell under a header, from the row of its table."""
     return Place(str(row["file"]), int(row["row"]), header, str(row["sheet"]) or None)
 
 
-def _is_blank(value: Any) -> bool:
+def is_blank(value: Any) -> bool:
+    """Whether a value of a part table says nothing."""
     return value is None or value == "" or (isinstance(value, float) and math.isnan(value))
 
 

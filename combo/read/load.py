@@ -10,16 +10,18 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from combo.cores import spare_cores
 from combo.job import AXLES, WHEELS_AN_AXLE, Job
-from combo.parts import KINDS, WHEEL, Kind, Parts
+from combo.parts import KINDS, WHEEL, Parts
 from combo.problems import Place, Problem, Report, nearest
 from combo.read.cache import Kept, Wanted, keep, kept_of
 from combo.read.duplicates import settle_duplicates
 from combo.read.gears import for_driven_axles
-from combo.read.lists import HEADERS_COLUMN, SheetRead, place_of, read_lists
+from combo.read.lists import HEADERS_COLUMN, ListedParts, SheetRead, are_on_truck, cell_place, place_of, read_lists
 from combo.read.made_to_order import circles_of, drilled, is_drilled_to_order, of_two_circles, stepped
 from combo.read.report import MOST_NOT_UNDERSTOOD, ListReport, SetAside, counted, grouped
 from combo.read.settle import settle_ballast, settle_differentials, settle_ratios, settle_tires, settle_wheels
@@ -80,9 +82,14 @@ def load(path: Path) -> Loaded:
     if is_drilled_to_order(tables["wheels"]):
         tables["wheels"], extra["wheels"] = drilled(tables["wheels"], extra["wheels"], circles, report)
     tables["wheels"], extra["wheels"] = of_two_circles(tables["wheels"], extra["wheels"], circles)
-    short = {plural: in_stock(job, KINDS[plural], tables, extra) for plural in tables}
-    aside = {plural: (*own.aside, *short[plural]) for plural, own in kept.items()}
+    aside = {}
     for plural, own in kept.items():
+        are_short, short = _short_of_stock(job, plural, tables[plural])
+        if short:
+            tables[plural], extra[plural] = (
+                one.loc[~are_short].reset_index(drop=True) for one in (tables[plural], extra[plural])
+            )
+        aside[plural] = (*own.aside, *short)
         _tell_aside(own.sheets, aside[plural], report)
     parts = Parts(**tables, extra=extra)
     _check_together(job, parts, path.name, report)
@@ -111,7 +118,7 @@ def _check_together(job: Job, parts: Parts, shown: str, report: Report) -> None:
                           f'the nearest is "{near}"' if near else "its parts have freight by mass, and no least order",
                           )  # fmt: skip
     nuts = set(parts.nuts["sku"])
-    named = [(Place(str(row["file"]), int(row["row"]), "lug_nut", str(row["sheet"]) or None), row["lug_nut"])
+    named = [(cell_place(row, "lug_nut"), row["lug_nut"])
              for _, row in parts.wheels[~parts.wheels["lug_nut"].isin(nuts | {""})].iterrows()]  # fmt: skip
     of_hubs = {axle: getattr(job.hub, axle).lug_nut for axle in AXLES}
     named += [(Place(shown, column="lug_nut", table=f"hub.{axle}"), name)
@@ -164,7 +171,11 @@ def _leave_interrupts_alone() -> None:
 def read_kind(wanted: Wanted) -> Kept:
     """The lists of a kind as one settled part table, without the rows that are set aside."""
     report = ListReport()
-    lists = read_lists(wanted.kind, wanted.files, wanted.mapped, report, wanted.currency)
+    return settled(wanted, read_lists(wanted.kind, wanted.files, wanted.mapped, report, wanted.currency), report)
+
+
+def settled(wanted: Wanted, lists: ListedParts, report: ListReport) -> Kept:
+    """Lists that are read, settled; `report` is that of their reading."""
     _set_aside_sold_out(lists.table, report)
     table = settle_duplicates(wanted.kind, report.without_aside(lists.table), lists.sheets, report)
     extra = lists.extra.loc[table.index].reset_index(drop=True)
@@ -172,25 +183,20 @@ def read_kind(wanted: Wanted) -> Kept:
     if wanted.kind.name == WHEEL.name:
         table, extra = stepped(table, extra, report)
     settle = _SETTLERS.get(wanted.kind.plural)
-    settled = report.without_aside(settle(table, report) if settle and len(table) else table)
-    if not is_drilled_to_order(settled):  # else the job is still to come, and with it problems to place
-        settled = settled.drop(columns=HEADERS_COLUMN)
-    if len(settled) < len(extra):
-        extra = extra.loc[settled.index].reset_index(drop=True)
-        settled = settled.reset_index(drop=True)
-    _judge_aside(wanted, lists.sheets, len(settled), report)
-    return Kept(settled, extra, tuple(grouped(report.problems)), tuple(grouped(report.notices)),
+    left = report.without_aside(settle(table, report) if settle and len(table) else table)
+    if not is_drilled_to_order(left):  # else the job is still to come, and with it problems to place
+        left = left.drop(columns=HEADERS_COLUMN)
+    if len(left) < len(extra):
+        extra = extra.loc[left.index].reset_index(drop=True)
+        left = left.reset_index(drop=True)
+    _judge_aside(wanted, lists.sheets, len(left), report)
+    return Kept(left, extra, tuple(grouped(report.problems)), tuple(grouped(report.notices)),
                 tuple(report.aside.values()), lists.sheets)  # fmt: skip
 
 
 def _set_aside_sold_out(table: pd.DataFrame, report: ListReport) -> None:
     """Set aside what the supplier has none of, unless it is on the truck already."""
-    if "stock" not in table:
-        return
-    are_out = table["stock"] == 0
-    if "on_truck" in table:
-        are_out &= table["on_truck"].isin(["", "no"])
-    for _, row in table[are_out].iterrows():
+    for _, row in table[_has_fewer(table, 1)].iterrows():
         report.set_aside("no stock", place_of(row, "stock"), "no-stock", f"{row['sku']}: none in stock",
                          "a part that the supplier has is accepted")  # fmt: skip
 
@@ -213,23 +219,22 @@ _LEAST_NEEDED = {"wheels": WHEELS_AN_AXLE, "tires": WHEELS_AN_AXLE, "spacers": W
 """How many of a part any build takes that has it; of all others one."""
 
 
-def in_stock(job: Job, kind: Kind, tables: dict[str, Any], extra: dict[str, pd.DataFrame]) -> list[SetAside]:
-    """Leave out of the tables what no build can have, as the supplier has fewer than any takes; what is on the truck
-    needs none.
-    """
-    table = tables[kind.plural]
-    if "stock" not in table or not (table["stock"] == table["stock"]).any():
-        return []
-    least = _LEAST_NEEDED.get(kind.plural, 1)
-    if job.job.same_all_round and kind.plural in {"wheels", "tires"}:
+def _short_of_stock(job: Job, plural: str, table: pd.DataFrame) -> tuple[NDArray[np.bool_], list[SetAside]]:
+    """Which parts no build can have, as the supplier has fewer than any takes; and each as it is told."""
+    least = _LEAST_NEEDED.get(plural, 1)
+    if job.job.same_all_round and plural in {"wheels", "tires"}:
         least = 2 * least + job.job.spare
-    is_there = ~table["on_truck"].isin(["", "no"]) if "on_truck" in table else False
-    are_short = ((table["stock"] < least) & ~is_there).to_numpy()
-    aside = [SetAside("no stock", Problem(Place(str(row["file"]), int(row["row"]), "stock", str(row["sheet"]) or None),
-                                          "short-of-stock", f"{row['sku']}: {row['stock']:g} in stock",
-                                          f"a build takes {least} or more"))
-             for _, row in table[are_short].iterrows()]  # fmt: skip
-    if aside:
-        tables[kind.plural] = table[~are_short].reset_index(drop=True)
-        extra[kind.plural] = extra[kind.plural].loc[~are_short].reset_index(drop=True)
-    return aside
+    are_short = _has_fewer(table, least)
+    return are_short, [
+        SetAside("no stock", Problem(cell_place(row, "stock"), "short-of-stock",
+                                     f"{row['sku']}: {row['stock']:g} in stock", f"a build takes {least} or more"))
+        for _, row in table[are_short].iterrows()
+    ]  # fmt: skip
+
+
+def _has_fewer(table: pd.DataFrame, least: int) -> NDArray[np.bool_]:
+    """Of which parts the supplier has fewer; what is on the truck already need not be had."""
+    if "stock" not in table:  # of nuts
+        return np.zeros(len(table), dtype=np.bool_)
+    are_few: NDArray[np.bool_] = (table["stock"] < least).to_numpy()
+    return are_few & ~are_on_truck(table)

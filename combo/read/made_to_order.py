@@ -14,7 +14,7 @@ from combo.formulas.wheel import same_circle
 from combo.job import AXLES, Hubs
 from combo.parts import PLACE_COLUMNS
 from combo.problems import Report
-from combo.read.lists import HEADERS_COLUMN, place_of, tell_duplicates
+from combo.read.lists import HEADERS_COLUMN, are_on_truck, place_of, tell_duplicates
 from combo.read.ranges import STEPS, TO_DRILL, Steps
 from combo.units import INCH_MM, BoltCircle, rounded, settled_mm, sixteenths_text
 
@@ -175,7 +175,7 @@ def _tell_steps(wheel: pd.Series[Any], column: str, steps: Steps, report: Report
 
 def _tell_on_truck(wheels: pd.DataFrame, report: Report) -> None:
     """What is on the truck is there already, in one size."""
-    is_there = ~wheels["on_truck"].isin(["", "no"]).to_numpy()
+    is_there = are_on_truck(wheels)
     for name, column in (*((own, own + STEPS) for own in _STEPPED), ("bolt_circle_mm", _DRILL)):
         if column not in wheels:
             continue

@@ -7,7 +7,6 @@ where several are, and for every load, mass and amount of money, the question is
 from __future__ import annotations
 
 import dataclasses
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -25,8 +24,8 @@ from combo.read.cells import SPREADS
 from combo.read.dates import pattern_of
 from combo.read.headers import RATIO_RANGE, RIM_RANGE, Dictionary, dimension_of
 from combo.read.layout import kind_of
-from combo.read.lists import Sheet, grids_of, meanings_of, read_lists, reads_as, sheets_of
-from combo.read.load import read_kind
+from combo.read.lists import Sheet, grids_of, is_blank, meanings_of, read_lists, reads_as, sheets_in
+from combo.read.load import settled
 from combo.read.report import ListReport, SetAside
 from combo.read.rules import SHARED
 from combo.read.toml import rules_beside
@@ -170,7 +169,7 @@ def propose(file: ListFile, kind: Kind | None = None) -> tuple[list[Proposal], l
         if own is None:
             continue
         of_sheet = dataclasses.replace(file, sheet=grid.sheet)
-        for sheet in list(sheets_of(own, of_sheet, {}, ListReport()))[:1]:
+        for sheet in sheets_in(own, of_sheet, grid, words[own.plural], ListReport())[:1]:
             proposals.append(dataclasses.replace(_proposal(own, of_sheet, sheet), of_several=len(grids) > 1))
     return proposals, report.problems
 
@@ -179,8 +178,9 @@ def _proposal(kind: Kind, file: ListFile, sheet: Sheet) -> Proposal:
     columns = tuple(_columns(sheet))
     units = {column.header: column.unit for column in columns if column.inferred and column.unit}
     ruled = dataclasses.replace(file, units=tuple(sorted({**units, **dict(file.units)}.items())))
-    lists = read_lists(kind, (ruled,), {}, ListReport())
-    kept = read_kind(Wanted(kind, (ruled,), {}))
+    report = ListReport()
+    lists = read_lists(kind, (ruled,), {}, report)
+    kept = settled(Wanted(kind, (ruled,), {}), lists, report)
     aside = {one.problem.place.row for one in kept.aside}
     rows = [_stated(kind, row) for _, row in lists.table.iterrows() if row["row"] not in aside]
     known = {column.header for column in columns}
@@ -201,7 +201,7 @@ def _columns(sheet: Sheet) -> list[Column]:
             columns.append(Column(text, name, header.unit, f"unit from {why}"))
             continue
         why = "its rule" if text in dict(sheet.file.headers) else "its name"
-        columns.append(_with_unit(sheet.kind, Column(text, name, why=why), own, sheet.texts(at).distinct))
+        columns.append(_with_unit(sheet.kind, Column(text, name, why=why), own, sheet.texts(at).present()))
     return columns
 
 
@@ -249,17 +249,13 @@ def _stated(kind: Kind, row: pd.Series[Any]) -> dict[str, Any]:
     stated: dict[str, Any] = {"row": int(row["row"])}
     for own in kind.fields:
         values = [row[column] for column in own.columns]
-        if own.name == "supplier" or any(_is_blank(value) for value in values):
+        if own.name == "supplier" or any(map(is_blank, values)):
             continue
         if own.type == "bolt_circle":
             stated[own.name] = {"lugs": int(values[0]), "mm": _plain(values[1])}
         else:
             stated[own.column] = "".join(values[0].split()) if own.name == "designation" else _plain(values[0])
     return stated
-
-
-def _is_blank(value: Any) -> bool:
-    return value == "" or (isinstance(value, float) and math.isnan(value))
 
 
 def _plain(value: Any) -> Any:

@@ -37,6 +37,11 @@ RowPlace = tuple[str, str, int]
 """File, sheet ("" in a CSV) and number of a row."""
 
 
+def row_of(place: Place) -> RowPlace:
+    """The row that a place is in."""
+    return place.file, place.table or "", place.row or 0
+
+
 @dataclass(frozen=True)
 class SetAside:
     """A row that is not used, and why."""
@@ -46,7 +51,7 @@ class SetAside:
 
     def is_in(self, file: str, sheet: str) -> bool:
         """Whether it is a row of that list."""
-        return (self.problem.place.file, self.problem.place.table or "") == (file, sheet)
+        return row_of(self.problem.place)[:2] == (file, sheet)
 
 
 @dataclass
@@ -57,7 +62,7 @@ class ListReport(Report):
 
     def set_aside(self, why: Why, place: Place, word: str, found: str, accepted: str, hint: str = "") -> None:
         """Record that a row is not used; of several reasons the first in order counts."""
-        row = (place.file, place.table or "", place.row or 0)
+        row = row_of(place)
         known = self.aside.get(row)
         if known is None or _ORDER[why] < _ORDER[known.why]:
             self.aside[row] = SetAside(why, Problem(place, word, found, accepted, hint))

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from combo.job import ListFile
-from combo.read.dates import date_in, date_of_name
+from combo.read.dates import date_in
 from combo.units import UnitError, number, share
 
 SHARED = "suppliers.toml"
@@ -70,7 +70,7 @@ def matches(entry: Entry, folder: Path, tell: Tell) -> list[Match]:
         return []
     if len(found) == 1:
         return [Match(found[0])]
-    dated = sorted((date_of_name(own.name), own) for own in found)
+    dated = sorted((date_in(own.name), own) for own in found)
     undated = [own.name for date, own in dated if not date]
     dates = [date for date, _ in dated]
     if undated or len(set(dates)) < len(dates):
@@ -93,7 +93,7 @@ def rule_of(entry: Entry, shared: list[Entry], match: Match, shown: str) -> List
     return ListFile(
         str(match.path), shown, said.get("sheet"), str(said.get("supplier", "")), said.get("header_row", 0),
         _skipped(said.get("skip_rows", 0)), headers, units, defaults, _price_factor(said),
-        date_in(str(said.get("date", ""))) or date_of_name(match.path.name), said.get("confirmed", True),
+        date_in(str(said.get("date", ""))) or date_in(match.path.name), said.get("confirmed", True),
         "" if match.older is None else str(match.older),
     )  # fmt: skip
 

@@ -17,7 +17,7 @@ from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 from openpyxl.worksheet._reader import WorkSheetParser  # keeps merged cells and hidden rows, which the sheet drops
 
 from combo.problems import Place, Report
-from combo.read.grid import DateText, Grid, Texts
+from combo.read.grid import CellGrid, DateText, Texts
 
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384  # of the format (ECMA-376)
 MOST_CELLS = 8_000_000
@@ -49,7 +49,7 @@ class _TooMuch(Exception):  # noqa: N818 - ends the reading of a sheet
     """A sheet beyond what is read, in words."""
 
 
-def xlsx_grids(path: Path, shown: str, wanted: str | None, report: Report) -> list[Grid]:
+def xlsx_grids(path: Path, shown: str, wanted: str | None, report: Report) -> list[CellGrid]:
     """Cells of all sheets of a workbook that hold any, or of the one that is wanted; [] with a problem told, where it
     is not readable as one.
     """
@@ -69,7 +69,7 @@ def xlsx_grids(path: Path, shown: str, wanted: str | None, report: Report) -> li
     return []
 
 
-def _grids(path: Path, shown: str, wanted: str | None, report: Report) -> list[Grid]:
+def _grids(path: Path, shown: str, wanted: str | None, report: Report) -> list[CellGrid]:
     reader = _SheetsAlone(path, read_only=True, data_only=True, keep_links=False)
     reader.read()
     book = reader.wb
@@ -188,13 +188,14 @@ class _Cells:
         if row:
             self.rows[number] = row
 
-    def grid(self, report: Report) -> Grid:
+    def grid(self, report: Report) -> CellGrid:
         """The cells by column; merged ones hold their text in each row that they reach over."""
         self._fill_down()
         numbers = sorted(self.rows)
         used = sorted({column for row in self.rows.values() for column in row})
-        width = used[-1] if used and used[-1] <= 4 * len(used) + 16 else len(used)
-        at_column = {column: column - 1 if width == (used[-1] if used else 0) else at for at, column in enumerate(used)}
+        is_dense = bool(used) and used[-1] <= 4 * len(used) + 16  # else some cells stand far from all others
+        at_column = {column: column - 1 if is_dense else at for at, column in enumerate(used)}
+        width = max(at_column.values(), default=-1) + 1
         cells = np.full((width, len(numbers)), "", dtype=object)
         for at, number in enumerate(numbers):
             for column, text in self.rows[number].items():
@@ -207,7 +208,7 @@ class _Cells:
             rows = f"{len(self.hidden)} hidden rows" if len(self.hidden) > 1 else "a hidden row"
             report.notice(Place(self.file, row=self.hidden[0], table=self.name), "hidden-rows", rows,
                           "hidden rows are read like all others")  # fmt: skip
-        return Grid(self.file, self.name, [Texts.from_cells(own) for own in cells],
+        return CellGrid(self.file, self.name, [Texts.from_cells(own) for own in cells],
                     np.array(numbers, dtype=np.int64), merged=merged)  # fmt: skip
 
     def _fill_down(self) -> None:

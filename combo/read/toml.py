@@ -617,7 +617,7 @@ def _refuse_beyond(suffix: str, size: float, value: Any) -> None:
     """
     most = MOST_IN_A_JOB[suffix]
     if abs(size) > most:
-        unit = DIMENSIONS[suffix].pint_unit if suffix in DIMENSIONS else {"cents": "cents"}.get(suffix, "")
+        unit = DIMENSIONS[suffix].pint_unit if suffix in DIMENSIONS else suffix
         raise UnitError("not-on-a-truck", f"found {_shown_value(value)}", f"at most {most:,.0f} {unit}".rstrip(),
                         "Is a digit or a unit amiss?")  # fmt: skip
 

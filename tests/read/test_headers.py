@@ -3,7 +3,12 @@
 import pytest
 
 from combo.parts import BALLAST, DIFFERENTIAL, KINDS, RATIO, SPACER, TIRE, WHEEL
-from combo.read.headers import Header, meaning
+from combo.read.headers import Dictionary, Header
+
+
+def meaning(header, kind, mapped):
+    """What one header means, beside words that a supplier has mapped."""
+    return Dictionary(kind, mapped).meaning(header)
 
 
 @pytest.mark.parametrize(

@@ -4,24 +4,12 @@ import subprocess
 import sys
 
 import pytest
+import smallest
 
 from combo.problems import Problems
 from combo.read.load import load
 
-JOB = """[job]
-name = "A job"
-[truck]
-wheelbase = "117.5 in"
-[hub.front]
-bolt_circle = "6x5.5 in"
-[hub.rear]
-bolt_circle = "6x5.5 in"
-[files]
-wheels = ["wheels.csv"]
-tires = "tires.csv"
-ratios = "ratios.csv"
-differentials = "differentials.csv"
-"""
+JOB = smallest.JOB + 'wheels = ["wheels.csv"]\n'
 LISTS = {
     "wheels.csv": "sku,size,bolt_circle,backspace_in,price,Color\nW-1,15x8,6x5.5 in,4 1/2,64.00,gray\n",
     "tires.csv": "sku,designation,price\nT-1,P235/75R15 105S,95.00\n",

@@ -58,6 +58,11 @@ def test_a_column_that_is_asked_for_is_not_read(sheet):
     assert all("backspace_mm" not in row and "mass_kg" not in row for row in sheet()[0].rows)
 
 
+def test_a_number_in_the_letterhead_is_none_of_a_column(sheet):
+    bore = column_of(sheet("Bare Hill,,,,5000,,,\nCall us,,,,5551,,,\n" + BARE)[0], "C.B.")
+    assert (bore.unit, bore.inferred) == ("mm", True)
+
+
 def test_an_answer_settles_a_column(sheet):
     proposal, _ = sheet(answers=Answers(units=("B.S.=in", "Weight = lb")))
     assert proposal.rows[0]["backspace_mm"] == pytest.approx(3.5 * 25.4)

@@ -6,6 +6,7 @@ import openpyxl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from smallest import JOB
 
 from combo.parts import WHEEL
 from combo.problems import Problems
@@ -14,19 +15,6 @@ from combo.read.changes import list_changes
 from combo.read.load import load
 from combo.units import DOLLAR, money_cents, rounded
 
-JOB = """[job]
-name = "A job"
-[truck]
-wheelbase = "117.5 in"
-[hub.front]
-bolt_circle = "6x5.5 in"
-[hub.rear]
-bolt_circle = "6x5.5 in"
-[files]
-tires = "tires.csv"
-ratios = "ratios.csv"
-differentials = "differentials.csv"
-"""
 LISTS = {
     "tires.csv": "sku,designation,price\nT-1,P235/75R15 105S,95.00\n",
     "ratios.csv": "sku,ratio,price\nG-1,3.73,189.00\n",

@@ -3,6 +3,7 @@
 import math
 
 import pytest
+import smallest
 
 from combo.formulas.tire import section_width_on_rim_mm
 from combo.job import ListFile
@@ -351,20 +352,7 @@ OTHER_LISTS = {
     "ratios.csv": "sku,ratio,price\nG-1,3.73,189\n",
     "differentials.csv": "sku,type,price\nD-1,open,140\n",
 }
-JOB = """[job]
-name = "A job"
-[truck]
-wheelbase = "117.5 in"
-[hub.front]
-bolt_circle = "6x5.5 in"
-[hub.rear]
-bolt_circle = "6x5.5 in"
-[files]
-wheels = "wheels.csv"
-tires = "tires.csv"
-ratios = "ratios.csv"
-differentials = "differentials.csv"
-"""
+JOB = smallest.JOB + 'wheels = "wheels.csv"\n'
 
 
 @pytest.fixture

@@ -143,7 +143,8 @@ class Reader:
         if several is None:
             return (_plausible(*known[0], self._value(fields[0], text, unit), text),)
         read = several(self, fields, text, unit)
-        return tuple(_plausible(own, ends, value, text) for (own, ends), value in zip(known, read, strict=True))
+        return tuple([value if ends is None else _plausible(own, ends, value, text)
+                      for (own, ends), value in zip(known, read, strict=True)])  # fmt: skip
 
     def _known(self, name: str) -> list[tuple[Field, tuple[float, float] | None]]:
         """The fields that a column fills, each with what is plausible in it."""
@@ -171,9 +172,11 @@ class Reader:
         """Cells of a field that holds any text, all at once; None where one of them must be refused."""
         if max(map(len, texts), default=0) > MOST_CELL or set(map(type, texts)) - {str}:
             return None
-        folded = list(map(str.casefold, texts))
-        if any(text.startswith("=") for text in folded):
+        if "\n=" in "\n" + "\n".join(texts):
             return None
+        folded = list(map(str.casefold, texts))
+        if ABSENT.isdisjoint(folded):
+            return texts
         return ["" if short in ABSENT else text for short, text in zip(folded, texts, strict=True)]
 
     def _value(self, field: Field, text: str, unit: str | None) -> Any:

@@ -118,6 +118,7 @@ def tidied(plain: str) -> str:
     return re.sub(r"^([A-Z]*[\d./X]+)\s*([NPQSTUHVWYZ]?R|[DB-])\s*(?=\d\d)", r"\1\2", plain)
 
 
+_AS_IT_STANDS = re.compile(r"(?:P|LT)?\d{3}/\d\dR\d\d(?: \d{2,3}(?:/\d{2,3})?[A-Z])?")
 _SPACED = re.compile(r"(P|LT|ST|T)? ?(\d{3})[ /-]+(\d{2,3})[ /-]+(?:Z?R ?)?(\d{2}(?:\.5)?)")
 _RANGE_BEHIND = re.compile(r"(.*[\dT])\s*/\s*(\d{1,2}(?:\s*(?:PR|PLY))?|[B-H])")
 
@@ -131,6 +132,8 @@ def parted(text: str) -> tuple[str, str]:
     (('LT265/70R17', '10'), ('LT245/75R16', 'E'), ('265/70R17', ''))
     """
     plain = text.strip().upper()
+    if _AS_IT_STANDS.fullmatch(plain):
+        return text, ""
     if (match := _RANGE_BEHIND.fullmatch(plain)) and _of_plain(tidied(match[1])):
         return "".join(text.strip()[: match.end(1)].split()), match[2]
     if match := _SPACED.fullmatch(" ".join(plain.split())):

@@ -39,7 +39,10 @@ class Texts:
         """The column of some cells."""
         codes, values = pd.factorize(cells)
         missing = [""] if codes.min(initial=0) < 0 else []  # the last, as which a code of -1 counts
-        return Texts._of([*(text.strip() for text in values), *missing], codes)
+        stripped = [text.strip() for text in values]
+        if not missing and stripped == values.tolist():
+            return Texts(stripped, codes)  # as most columns are; they need not be numbered again
+        return Texts._of([*stripped, *missing], codes)
 
     @staticmethod
     def _of(values: list[str], codes: Index) -> Texts:

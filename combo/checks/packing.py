@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import itertools
+import math
 from collections.abc import Callable, Iterator
 from typing import Literal, NamedTuple
 
@@ -85,6 +86,8 @@ class Floor:
         self._is_of[np.arange(len(kinds)), [self._kinds.index(kind) for kind in kinds]] = 1
         self._fitting = np.zeros((0, len(self._kinds)), dtype=np.int64)
         self._failing = np.zeros((0, len(self._kinds)), dtype=np.int64)
+        self._areas = np.array([kind.long * kind.short for kind in self._kinds], dtype=np.int64)
+        self._too_long = np.array([_is_too_much((kind,), length, width, layers) for kind in self._kinds], dtype=bool)
 
     def holds(self, layouts: NDArray[np.int64], doubt: Doubt = "solve") -> NDArray[np.bool_]:
         """Whether so many of each kind fit, for layouts of shape (n, kinds); `doubt` is what to answer where only the
@@ -93,6 +96,9 @@ class Floor:
         every = layouts @ self._is_of
         number, first = numbered_rows(every)
         laid = every[first]
+        if doubt == "fits":  # then only what certainly does not fit counts, which needs no packing
+            too_much = (laid @ self._areas > math.prod(self._size)) | (laid[:, self._too_long] > 0).any(axis=1)
+            return (~too_much & ~_beyond_any(laid, self._failing))[number]
         fit = _within_any(laid, self._fitting)
         is_open = ~fit & ~_beyond_any(laid, self._failing)
         for at in np.argsort(-laid.sum(axis=1), kind="stable"):  # one that fits answers all that lie within it
@@ -108,7 +114,7 @@ class Floor:
         items = tuple(sorted(kind for kind, count in zip(self._kinds, counts, strict=True) for _ in range(count)))
         answer = fits(items, *self._size) if doubt == "solve" else fits_quickly(items, *self._size)
         if answer is None:
-            return doubt == "fits"
+            return False
         if answer:
             self._fitting = np.vstack([self._fitting[~(self._fitting <= counts).all(axis=1)], counts])
         else:

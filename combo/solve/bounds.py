@@ -209,6 +209,15 @@ UNKNOWN_WORLDS = (World("unknown", "any", "any"), World("any", "unknown", "any")
 
 
 @dataclass(frozen=True)
+class Relaxation:
+    """What is known of a world on the first level: a view of it, and one of the gate."""
+
+    world: World
+    view: View
+    gate: View
+
+
+@dataclass(frozen=True)
 class Through:
     """Largest value of any build through each row of each table."""
 

@@ -87,9 +87,10 @@ def ballast_sums(space: Space, counts: Ints, names: Iterable[str] | None = None)
     """What ballast adds to each total, all or some by name: one value a row of counts, or a plain 0 where it never adds
     any.
     """
-    adds, whole = space.adds["slot"], counts.astype(float)  # floats are exact here, and far quicker
-    return {name: whole @ adds[name] if name in adds else np.zeros(1)
-            for name in (space.starts if names is None else names)}  # fmt: skip
+    adds, names = space.adds["slot"], list(space.starts if names is None else names)
+    own = [name for name in names if name in adds]
+    sums = counts.astype(float) @ np.array([adds[name] for name in own]).T if own else []  # floats are exact here
+    return dict.fromkeys(names, np.zeros(1)) | {name: sums[:, at] for at, name in enumerate(own)}
 
 
 def added(bare: Sums, ballast: Sums) -> Sums:

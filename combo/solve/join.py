@@ -7,7 +7,7 @@ best cannot be in the answer, and is left out. What is left is evaluated in whol
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,7 +17,7 @@ from combo.checks.check import is_accepted
 from combo.checks.distinct import each_once, every_pair, numbered_rows, numbered_values, times_before
 from combo.checks.table import Given
 from combo.checks.totals import OF_WHOLE
-from combo.solve.bounds import Chain, chain_of, corner_links, corner_values, stances, worlds_of
+from combo.solve.bounds import Relaxation, chain_of, corner_links, corner_values, stances
 from combo.solve.builds import (
     Builds,
     Sums,
@@ -41,10 +41,9 @@ from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
 from combo.solve.grades import ballast_to_start_g
-from combo.solve.levels import Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
-from combo.solve.rooms import worst_ballast
-from combo.solve.space import Space
-from combo.solve.tune import plain, tuned
+from combo.solve.levels import GATE_SLACK, Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
+from combo.solve.rooms import Rooms, worst_ballast
+from combo.solve.space import TABLES, Space
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -56,10 +55,14 @@ CELLS = 100_000
 """Bare builds times layouts that are evaluated in one go."""
 AT_ONCE = 2_000_000
 """Combinations of rows that are looked at in one go."""
+CELLS_AT_FIRST = 2_000
+"""The best of these that are asked at first whether they hold, and four times more each time that K do not."""
+SUM_SLACK = 0.01
+"""What sums of floats may lack of a whole-build check that holds."""
 FEW = 16
 """Bare builds that are evaluated at first where any will do, and how many times more each time that none is found."""
-WORTH_TUNING = 100_000
-"""Pairs of corners beyond which closer bounds are looked for before they are joined."""
+WORTH_BOUNDS = 10_000
+"""Pairs of corners beyond which they are bounded before they are joined."""
 LAYOUTS_AT_ONCE = 50_000
 """Layouts beyond which they are filled up further in portions."""
 MANY_LAYOUTS_LOG10 = 16.0
@@ -154,19 +157,21 @@ class _Bare:
 
 
 def good_builds(
-    space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None, *, any_will_do: bool = False
+    space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None,
+    relaxations: Sequence[Relaxation] = (), *, any_will_do: bool = False,
 ) -> Builds:  # fmt: skip
     """Builds of a space that hold, the best of those that simple layouts and their neighbors give; `known` among them.
     With `any_will_do` as many as are asked for end the search.
     """
     best = _best_of(space, count, known, floor)
-    bare = _bare_builds(space, best, clock)
+    bare = _bare_builds(space, best, clock, relaxations)
     _improve(space, bare, best, clock, any_will_do=any_will_do)
     return best.builds
 
 
 def first_builds(
-    space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None, *, any_will_do: bool = False
+    space: Space, count: int, clock: Clock, known: Builds, floor: Ints | None = None,
+    relaxations: Sequence[Relaxation] = (), *, any_will_do: bool = False,
 ) -> Builds:  # fmt: skip
     """The first `count` builds of a space in order; with the clock run out, the best found by then.
 
@@ -174,7 +179,7 @@ def first_builds(
     out. With `any_will_do` as many as are asked for end the search.
     """
     best = _best_of(space, count, known, floor)
-    bare = _bare_builds(space, best, clock)
+    bare = _bare_builds(space, best, clock, relaxations)
     if not best.is_full():
         _improve(space, bare, best, clock, any_will_do=any_will_do)
     if any_will_do and best.is_full():
@@ -293,13 +298,15 @@ def _around(space: Space, layouts: Ints) -> Ints:
     return moved[space.rules.may_lie(moved, "fails")]
 
 
-def _bare_builds(space: Space, best: Best | None, clock: Clock) -> _Bare:
+def _bare_builds(
+    space: Space, best: Best | None, clock: Clock, relaxations: Sequence[Relaxation] = ()
+) -> _Bare:  # fmt: skip
     """Front corners with rear corners and drives that belong together, the most promising first; where K builds are
     known already, only those that can be as good as the K-th.
     """
     least = best.bound() if best is not None else None
     found = []
-    for front, rear, drive in _together(space, least):
+    for front, rear, drive in _together(space, least, relaxations):
         some = _bare_of(space, front, rear, drive)
         keep = np.isfinite(some.bounds).all(axis=1) & _hopeful(space, some.sums)
         found.append(some.take(keep if least is None else keep & reaches(some.bounds - least)))
@@ -325,13 +332,17 @@ def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
     return _Bare(bare, sums, rows, np.column_stack(bounds))
 
 
-def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, Ints]]:
-    """Rows of front, rear and drive that belong together, in portions; with `least` those whose corners can reach it.
+def _together(
+    space: Space, least: Ints | None, relaxations: Sequence[Relaxation]
+) -> Iterator[tuple[Ints, Ints, Ints]]:  # fmt: skip
+    """Rows of front, rear and drive that belong together, in portions, without corners that leave no room beside each
+    other in a whole-build check; with `least` those whose corners can reach it.
     """
     pairing = pairing_of(space)
     some_front, some_rear = pairing.rows()
-    is_long = len(space.front) * len(space.rear) > WORTH_TUNING
-    near = [] if least is None or not is_long else _near(chain_of(space), float(least[0]))
+    is_long = len(space.front) * len(space.rear) > WORTH_BOUNDS
+    worlds = _worths(space, relaxations, least) if is_long else []
+    rooms = _rooms_of_pairs(space) if is_long else []
     ours, theirs = (corner_links(space.places[name]) for name in ("front", "rear"))
     tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
     step = max(1, AT_ONCE // max(1, len(some_front)))
@@ -344,8 +355,11 @@ def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, In
             front, rear = every_pair(some_front, rows)
         right = pairing(front, rear)
         front, rear = front[right], rear[right]
-        if near:
-            right = np.logical_or.reduce([fronts[front] + rears[rear] >= 0.0 for fronts, rears in near])
+        for of_front, of_rear in rooms:
+            right = of_front[front] + of_rear[rear] >= 0.0
+            front, rear = front[right], rear[right]
+        if worlds:
+            right = np.logical_or.reduce([own.may_hold(front, rear) for own in worlds])
             front, rear = front[right], rear[right]
         corners, drive = equal_pairs(tires[rear], of_drives)
         for some in range(0, max(1, len(corners)), AT_ONCE):
@@ -353,15 +367,57 @@ def _together(space: Space, least: Ints | None) -> Iterator[tuple[Ints, Ints, In
             yield front[here], rear[here], drive[some : some + AT_ONCE]
 
 
-def _near(chain: Chain, goal: float) -> list[tuple[Floats, Floats]]:
-    """Worth of front and rear rows on the first level beyond a goal, by world: no build of both exceeds its sum."""
-    level, found = chain.levels[0], []
-    for world in worlds_of(chain):
-        view = tuned(chain, plain(chain, level, world), world, goal).view
-        for on_line in stances(level):
-            front, rear = corner_values(chain, view, world, on_line)
-            found.append((front, rear - goal + 1.0))
+@dataclass(frozen=True)
+class _Worths:
+    """Worth of front and of rear rows in a world: in its gate, and on the first level beyond a goal, with the stance on
+    its line or without. No build of both exceeds the sum.
+    """
+
+    gate: tuple[Floats, Floats]
+    level: list[tuple[Floats, Floats]]
+
+    def may_hold(self, front: Ints, rear: Ints) -> Mask:
+        """Which pairs of rows are through the gate and at the goal."""
+        right: Mask = self.gate[0][front] + self.gate[1][rear] >= -GATE_SLACK
+        if self.level:
+            right &= np.logical_or.reduce([fronts[front] + rears[rear] >= 0.0 for fronts, rears in self.level])
+        return right
+
+
+def _worths(space: Space, relaxations: Sequence[Relaxation], least: Ints | None) -> list[_Worths]:
+    """Worth of the rows in every world."""
+    if not relaxations:
+        return []
+    chain, found = chain_of(space), []
+    for own in relaxations:
+        level = []
+        for on_line in stances(own.view.level) if least is not None else ():
+            fronts, rears = corner_values(chain, own.view, own.world, on_line)
+            level.append((fronts, rears - float(least[0]) + 1.0))
+        found.append(_Worths(corner_values(chain, own.gate, own.world, on_line=False), level))
     return found
+
+
+def _rooms_of_pairs(space: Space) -> list[tuple[Floats, Floats]]:
+    """What front and rear rows bring to each whole-build check that pairs of them may fail; the rear's is with the best
+    drive on its tire, the truck and the ballast that helps most.
+    """
+    tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
+    found = []
+    for own in space.rooms:
+        front, rear, drive = (_brought(own, space, name) for name in TABLES)
+        best = np.full(int(max(tires.max(initial=0), of_drives.max(initial=0))) + 1, -np.inf)
+        np.maximum.at(best, of_drives, drive)
+        rear = rear + best[tires] + own.truck + own.ballast.most + SUM_SLACK
+        if front.min(initial=np.inf) + rear.min(initial=np.inf) < 0.0:
+            found.append((front, rear))
+    return found
+
+
+def _brought(own: Rooms, space: Space, name: str) -> Floats:
+    """Room that the rows of a table bring to a check; without end where it is not known."""
+    room = own.bar.room_of_rows(space.job, name, getattr(space, name))
+    return np.where(np.isnan(room), np.inf, room)
 
 
 def _hopeful(space: Space, sums: Sums) -> Mask:
@@ -422,12 +478,12 @@ def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, 
     """Evaluate bare builds with layouts, block by block; with `until_full` only until K builds are known."""
     layouts = layouts[space.rules.are_wanted(layouts, "fails")]
     most = max(1, CELLS // max(1, len(layouts)))
-    ballast = ballast_sums(space, layouts, bare.sums)
+    laid = _Laid.of(space, layouts, bare.sums)
     start, block = 0, min(most, FEW) if until_full else most
     while start < len(bare.builds) and not clock.is_over() and not (best.is_full() and until_full):
         some = _in_reach(bare.take(np.arange(start, min(start + block, len(bare.builds)))), best)
         if len(some.builds):
-            best.add(_good(space, some, layouts, ballast, best))
+            best.add(_good(space, some, laid, best))
         start, block = start + block, min(most, block * FEW)
 
 
@@ -436,43 +492,104 @@ def _in_reach(bare: _Bare, best: Best) -> _Bare:
     return bare if best.bound() is None else bare.take(reaches(bare.bounds - best.least(bare.builds)))
 
 
-def _good(space: Space, bare: _Bare, layouts: Ints, ballast: Sums, best: Best) -> Builds:
+@dataclass(frozen=True)
+class _Laid:
+    """Layouts of ballast, what each adds to each total, and what it brings to the whole-build checks, one an entry."""
+
+    layouts: Ints
+    sums: Sums
+    rooms: list[Floats]
+
+    @staticmethod
+    def of(space: Space, layouts: Ints, names: Iterable[str]) -> _Laid:
+        each = np.column_stack([np.zeros((len(space.slots), 0)), *(own.ballast.each for own in space.rooms)])
+        rooms = layouts.astype(float) @ each  # floats are exact here, and far quicker
+        return _Laid(layouts, ballast_sums(space, layouts, names), list(rooms.T))
+
+    def __len__(self) -> int:
+        return len(self.layouts)
+
+
+@dataclass(frozen=True)
+class _Cells:
+    """Bare builds with layouts: the place of either, and the first levels, shape (n, levels)."""
+
+    which: Ints
+    layout: Ints
+    table: Ints
+
+    def take(self, at: Ints | Mask) -> _Cells:
+        return _Cells(self.which[at], self.layout[at], self.table[at])
+
+    def joined(self, other: _Cells) -> _Cells:
+        return _Cells(*(np.concatenate([getattr(self, name), getattr(other, name)]) for name in self.__annotations__))
+
+
+def _good(space: Space, bare: _Bare, laid: _Laid, best: Best) -> Builds:
     """Builds of these bare builds and layouts that hold and can be among the first K, by their first levels.
 
-    Whether they hold is asked only of those that are good enough: it looks at far more.
+    The best are asked first whether they hold, which looks at far more than their levels; once K do, none below them
+    is asked.
     """
     least = None if best.bound() is None else best.least(bare.builds)
-    which, layout = _good_enough(space, bare, ballast, len(layouts), least)
-    builds = _laid_out(bare, which, layouts, layout)
-    right = holds(space, _with_ballast(space, bare, (which, ballast, layout), builds), builds)
+    cells = _good_enough(space, bare, laid, least)
+    found, start, size = cells.take(np.zeros(0, dtype=np.int64)), 0, CELLS_AT_FIRST
+    while start < len(cells.which):
+        some = cells.take(np.arange(start, min(start + size, len(cells.which))))
+        some = some.take(_among_first_with(found, some, best, space))
+        if not len(some.which):
+            break
+        found = _first_of(space, laid.layouts, best, found.joined(_holding(space, bare, laid, some, least)))
+        start, size = start + size, size * 4
+    return _laid_out(bare, found.which, laid.layouts, found.layout)
+
+
+def _among_first_with(found: _Cells, some: _Cells, best: Best, space: Space) -> Mask:
+    """Cells that can be among the first K with those found."""
+    worst = _worst_of_first(found.table, best.count, found.which if space.job.shortlist.max_layouts else None)
+    return np.ones(len(some.which), dtype=bool) if worst is None else _no_worse(list(some.table.T), list(worst))
+
+
+def _holding(space: Space, bare: _Bare, laid: _Laid, some: _Cells, least: Ints | None) -> _Cells:
+    """The cells that hold, with their true levels, as far as these are no worse than the least."""
+    builds = _laid_out(bare, some.which, laid.layouts, some.layout)
+    right = holds(space, _with_ballast(space, bare, (some.which, laid.sums, some.layout), builds), builds)
     table = keys(space, builds.take(right))[:, : len(space.levels)]
-    which, layout = which[right], layout[right]
-    if least is not None:
-        good = _no_worse(list(table.T), list(least[which].T))
-        table, which, layout = table[good], which[good], layout[good]
+    held = _Cells(some.which[right], some.layout[right], table)
+    return held if least is None else held.take(_no_worse(list(table.T), list(least[held.which].T)))
+
+
+def _first_of(space: Space, layouts: Ints, best: Best, cells: _Cells) -> _Cells:
+    """The first K of cells that hold, without those whose layout may not lie after all."""
     while True:
-        keep = np.flatnonzero(_among_first(table, best.count, which if space.job.shortlist.max_layouts else None))
-        refused = _refused(space, layouts, layout[keep])
+        of_bare = cells.which if space.job.shortlist.max_layouts else None
+        worst = _worst_of_first(cells.table, best.count, of_bare)
+        kept = cells if worst is None else cells.take(_no_worse(list(cells.table.T), list(worst)))
+        refused = _refused(space, layouts, kept.layout)
         if not len(refused):
-            return _laid_out(bare, which[keep], layouts, layout[keep])
-        left = ~np.isin(layout, refused)  # those whose place they took may now be among the first
-        table, which, layout = table[left], which[left], layout[left]
+            return kept
+        cells = cells.take(~np.isin(cells.layout, refused))  # those whose place they took may now be among the first
 
 
-def _good_enough(
-    space: Space, bare: _Bare, ballast: Sums, count: int, least: Ints | None
-) -> tuple[Ints, Ints]:  # fmt: skip
-    """Bare build and layout of each pair whose levels, by what the parts cost one by one, are no worse than the bare
-    build's least: the whole costs no less.
+def _good_enough(space: Space, bare: _Bare, laid: _Laid, least: Ints | None) -> _Cells:
+    """Bare builds with layouts that no whole-build check rules out by its sum alone and whose levels, by what the parts
+    cost one by one, are no worse than the bare build's least; the best first. The whole costs no less.
     """
-    if least is None:
-        return every_pair(np.arange(len(bare.builds)), np.arange(count))
-    sums = added({name: bare.sums[name][:, np.newaxis] for name in graded(space)}, ballast)
+    shape = len(bare.builds), len(laid)
+    right = np.ones(shape, dtype=bool)
+    for own, of_layouts in zip(space.rooms, laid.rooms, strict=True):
+        of_bare = own.bar.room(bare.sums)
+        if np.fmin.reduce(of_bare, initial=np.inf) + of_layouts.min(initial=0.0) < 0.0:
+            right &= ~(of_bare[:, np.newaxis] + of_layouts < -SUM_SLACK)
+    sums = added({name: bare.sums[name][:, np.newaxis] for name in graded(space)}, laid.sums)
     sums["cost_cents"] = np.floor(sums["cost_cents"])
-    levels = first_levels(space, sums, bare.rows.at((slice(None), np.newaxis)))
-    first = [np.broadcast_to(level, (len(bare.builds), count)) for level in levels]
-    which, layout = np.nonzero(_no_worse(first, list(least.T[:, :, np.newaxis])))
-    return which, layout
+    levels = [np.broadcast_to(level, shape)
+              for level in first_levels(space, sums, bare.rows.at((slice(None), np.newaxis)))]  # fmt: skip
+    if least is not None:
+        right &= _no_worse(levels, list(least.T[:, :, np.newaxis]))
+    which, layout = np.nonzero(right)
+    cells = _Cells(which, layout, np.column_stack([level[right] for level in levels]))
+    return cells.take(np.lexsort(-cells.table.T[::-1]))
 
 
 def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:
@@ -483,19 +600,17 @@ def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:
     return refused
 
 
-def _among_first(table: Ints, count: int, bare: Ints | None) -> Mask:
-    """Rows that are no worse than the K-th best of the table.
+def _worst_of_first(table: Ints, count: int, bare: Ints | None) -> Ints | None:
+    """The K-th best row of a table; None where there are not so many.
 
     Where layouts of the same parts are limited, `bare` tells whose they are, and the K-th best counts each once.
     """
-    if len(table) <= count:
-        return np.ones(len(table), dtype=bool)
+    if len(table) < count:
+        return None
     order = np.lexsort(-table.T[::-1])
     if bare is not None:
         order = order[np.sort(np.unique(bare[order], return_index=True)[1])]
-    if len(order) < count:
-        return np.ones(len(table), dtype=bool)
-    return _no_worse(list(table.T), list(table[order[count - 1]]))
+    return None if len(order) < count else np.asarray(table[order[count - 1]])
 
 
 def _no_worse(levels: Sequence[Ints], least: Sequence[Ints]) -> Mask:

@@ -32,7 +32,8 @@ class Level:
 
     Of `start` so much is `of_mass`: a build of which some mass is not known earns nothing by its weight. Every build
     whose rear load is known has `rear_least_g` of it. `full_thrust`, in the unit of rear load times grip, earns all
-    points of traction.
+    points of traction. A gate is no level of the key: what a build has left of the budget, and room at some prices; a
+    build that holds is worth no less than zero in it.
     """
 
     weights: dict[str, int]
@@ -42,6 +43,7 @@ class Level:
     of_mass: float = 0.0
     rear_least_g: float = -np.inf
     full_thrust: float = 1.0
+    is_gate: bool = False
 
     def weight(self, criterion: str) -> int:
         """Weight of a criterion at this level."""
@@ -64,6 +66,18 @@ def levels_between(job: Job, slots: Given, ends: Ends, allowed: Allowed) -> tupl
     return tuple(dataclasses.replace(level, rear_least_g=rear_least_g, full_thrust=full_thrust,
                                      start=level.start + level.weight("traction") * FULL * share) for level in every
                  )  # fmt: skip
+
+
+GATE_SLACK = 1.0
+"""By how much a gate may be missed: a cent swallows the rounding of the floats."""
+
+
+def gate_of(job: Job, level: Level, allowed: Allowed) -> Level:
+    """The gate of a job: what is left of the budget at the level of the cost; without a budget nothing but room."""
+    over_cents, budget = allowed.at(BUDGET), job.money.budget_cents
+    if budget is None or not np.isfinite(over_cents):
+        return dataclasses.replace(level, cent=0.0, start=0.0, is_gate=True)
+    return dataclasses.replace(level, cent=1.0, start=budget + over_cents, is_gate=True)
 
 
 def _front_share(job: Job, slots: Given, parts_g: float) -> float:

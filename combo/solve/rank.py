@@ -218,7 +218,7 @@ def top(
             rows = rows.with_those_of(field.cautious(size, count, banned))
         space = space_at(field.reduced, rows)
         search.tell(space, known)
-        found = good_builds(space, count, search.clock, known.builds_in(space), floor,
+        found = good_builds(space, count, search.clock, known.builds_in(space), floor, field.relaxations(),
                             any_will_do=any_will_do)  # fmt: skip
         known = Assembled.of(space, found)
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else floor
@@ -261,7 +261,7 @@ def promising(search: Search, floor: Levels) -> tuple[Space, Builds]:
     field = search.field
     rows = field.promising(ROWS_AT_FIRST, 1, NO_BAN).with_those_of(field.cautious(ROWS_AT_FIRST, 1, NO_BAN))
     space = space_at(field.reduced, rows)
-    return space, good_builds(space, 1, search.clock, no_builds(space), floor, any_will_do=True)
+    return space, good_builds(space, 1, search.clock, no_builds(space), floor, field.relaxations(), any_will_do=True)
 
 
 def _in_reach_of(
@@ -271,7 +271,8 @@ def _in_reach_of(
     rows = search.field.reaching(least, count, banned).with_those_of(known.rows())
     space = space_at(search.field.reduced, rows)
     search.tell(space, known)
-    return space, first_builds(space, count, search.clock, known.builds_in(space), floor, any_will_do=any_will_do)
+    return space, first_builds(space, count, search.clock, known.builds_in(space), floor, search.field.relaxations(),
+                               any_will_do=any_will_do)  # fmt: skip
 
 
 def _ranked(space: Space, seen: Builds, kept: NDArray[np.int64]) -> tuple[Ranked, ...]:

@@ -30,6 +30,7 @@ from combo.solve.bounds import (
     Chain,
     Driving,
     Outlook,
+    Relaxation,
     Share,
     Side,
     View,
@@ -45,12 +46,12 @@ from combo.solve.bounds import (
 )
 from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
-from combo.solve.levels import reaches
+from combo.solve.levels import GATE_SLACK, gate_of, reaches
 from combo.solve.once import Once
 from combo.solve.reduce import Corners, Kinds, Reduced
 from combo.solve.rooms import Rooms
 from combo.solve.space import TABLES, Gears, Space
-from combo.solve.tune import cautious, plain, tuned
+from combo.solve.tune import cautious, gated, plain, tuned
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -101,21 +102,32 @@ def _both(one: Positions, other: Positions) -> Positions:
 
 @dataclass(frozen=True)
 class Sight:
-    """How the groups look in one world on each level. `kept` is what was worked out of them."""
+    """How the groups look in one world on each level and in its gate. `kept` is what was worked out of them."""
 
     world: World
     outlooks: tuple[Outlook, ...]
+    gate: Outlook
     kept: Once = field(default_factory=Once, repr=False, compare=False)
 
     @property
     def views(self) -> list[View]:
-        """The view of each level."""
-        return [own.view for own in self.outlooks]
+        """The view of each level, and last that of the gate."""
+        return [*(own.view for own in self.outlooks), self.gate.view]
 
     @functools.cached_property
     def most(self) -> Mapping[str, Floats]:
-        """The bound of each group of each table on each level, shape (groups, levels)."""
-        return {name: np.column_stack([own.through.of(name) for own in self.outlooks]) for name in TABLES}
+        """The bound of each group of each table on each level, shape (groups, levels); minus infinity beyond the gate.
+        """
+        found = {}
+        for name in TABLES:
+            levels = np.column_stack([own.through.of(name) for own in self.outlooks])
+            found[name] = np.where((self.gate.through.of(name) < -GATE_SLACK)[:, np.newaxis], -np.inf, levels)
+        return found
+
+    def is_open(self, axle: Axle, groups: Index, below: Floats) -> Mask:
+        """Which corners the gate lets through, that are so far below the best of their groups in it."""
+        open_: Mask = self.gate.through.of(axle)[groups] - below[:, -1] >= -GATE_SLACK
+        return open_
 
 
 class Field:
@@ -126,23 +138,36 @@ class Field:
         self.chain = _chain_of_groups(self.reduced, most_g)
         self._known_left = Once()
         worlds = worlds_of(self.chain)
-        self.sights = [Sight(world, tuple(plain(self.chain, level, world) for level in self.chain.levels))
-                       for world in worlds]  # fmt: skip
+        gate = gate_of(self.chain.job, self.chain.levels[-1], reduced.allowed)
+        self.sights = [Sight(world, tuple(plain(self.chain, level, world) for level in self.chain.levels),
+                             plain(self.chain, gate, world)) for world in worlds]  # fmt: skip
 
     def sharpen(self, least: Ints | None, clock: Clock) -> None:
-        """Look for closer bounds in the worlds that have builds beyond what is known."""
+        """Look for closer bounds in the worlds that have builds beyond what is known; where no K builds are, for a
+        closer gate first.
+        """
         goals = self._least(least)
+        if least is None:
+            self.sights = [sight if clock.is_over() else self._narrower(sight) for sight in self.sights]
         self.sights = [sight if clock.is_over() else self._sharper(sight, goals) for sight in self.sights]
 
     def most(self) -> float:
         """What no build exceeds on the first level."""
         return max(float(sight.most["rear"][:, 0].max(initial=0.0)) for sight in self.sights)
 
+    def _narrower(self, sight: Sight) -> Sight:
+        return Sight(sight.world, sight.outlooks, tuned(self.chain, sight.gate, sight.world, -GATE_SLACK - 1.0))
+
+    def relaxations(self) -> tuple[Relaxation, ...]:
+        """What is known of each world on the first level."""
+        return tuple(Relaxation(own.world, own.outlooks[0].view, own.gate.view) for own in self.sights)
+
     def _sharper(self, sight: Sight, goals: Floats) -> Sight:
         if not reaches(sight.most["rear"] - goals).any():
             return sight
         return Sight(sight.world, tuple(tuned(self.chain, own, sight.world, float(goal))
-                                        for own, goal in zip(sight.outlooks, goals, strict=True)))  # fmt: skip
+                                        for own, goal in zip(sight.outlooks, goals, strict=True)),
+                     sight.gate)  # fmt: skip
 
     def promising(self, size: int, count: int, banned: Banned) -> Rows:
         """About `size` of the rows with the highest bounds of each table."""
@@ -151,17 +176,17 @@ class Field:
     def cautious(self, size: int, count: int, banned: Banned) -> Rows:
         """About as many rows of each table that are good and leave room in the whole-build checks, more and less of it.
         """
-        found = None
+        gate, found = self.sights[0].gate, []
         for share in CAUTION:
-            views = [cautious(self.chain, level, share) for level in self.chain.levels]
-            sight = Sight(KNOWN_WORLD, tuple(Outlook.of(self.chain, view, KNOWN_WORLD) for view in views))
-            rows = self._best_rows([sight], size // len(CAUTION), count, banned)
-            found = rows if found is None else found.with_those_of(rows)
-        assert found is not None
-        return found
+            for of in (lambda level: cautious(self.chain, level, share),
+                       lambda level: gated(level, gate.view, share)):
+                views = [of(level) for level in self.chain.levels]
+                sight = Sight(KNOWN_WORLD, tuple(Outlook.of(self.chain, view, KNOWN_WORLD) for view in views), gate)
+                found.append(self._best_rows([sight], size // len(CAUTION), count, banned))
+        return functools.reduce(Rows.with_those_of, found)
 
     def _best_rows(self, sights: list[Sight], size: int, count: int, banned: Banned) -> Rows:
-        most = {axle: np.maximum.reduce([_first(sight.most[axle], size) for sight in sights]) for axle in AXLES}
+        most = {axle: _first(np.concatenate([sight.most[axle] for sight in sights]), size) for axle in AXLES}
         return self._rows(sights, most, count, banned, size)
 
     def reaching(self, least: Ints | None, count: int, banned: Banned) -> Rows:
@@ -234,10 +259,11 @@ class Field:
             wheel, tire = wheels.part(own.wheel[group], wheel_at), tires.part(own.tire[group], tire_at)
             below = wheels.below[wheel] + tires.below[tire]
             right = own.mounted[wheel, own.spacer[group]] & (below[:, level] <= which.allowed[some][at])
+            right &= sight.is_open(axle, group, below)
             for rooms, least_room in zip(self.reduced.rooms, self.least_rooms[axle], strict=True):
                 right &= rooms.of_corners(axle, wheel, tire, own.spacer[group]) >= least_room
             group, wheel, tire = group[right], wheel[right], tire[right]
-            most = sight.most[axle][group] - below[right]
+            most = sight.most[axle][group] - below[right, :-1]
             keep = reaches(most - least)
             found.append(Picks(wheel[keep], tire[keep], own.spacer[group][keep] + NO_SPACER))
             mosts.append(most[keep])
@@ -357,7 +383,7 @@ def _table_of(rows: Picks | Gears) -> Ints:
 
 def _key_level(sight: Sight) -> int:
     """The first level on which parts of a class differ: on that of the cost at the latest."""
-    return [bool(rates(view).any()) for view in sight.views].index(True)
+    return [bool(rates(own.view).any()) for own in sight.outlooks].index(True)
 
 
 def _below(side: Kinds, views: Sequence[View]) -> Floats:

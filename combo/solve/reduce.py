@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -32,10 +33,11 @@ from combo.parts import Parts
 from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
-from combo.solve.classes import KNOWN, Axis, Grid, Lists
+from combo.solve.classes import KNOWN, Axis, Grid, Lists, Work
 from combo.solve.criteria import cruise_points, fit_checks, fit_points, grips
 from combo.solve.layouts import LayoutRules, layout_rules, with_reachable_counts
 from combo.solve.levels import Level, levels_between
+from combo.solve.propagate import best_margin, ends_of, table_of, totals_of
 from combo.solve.rooms import CORNER_KINDS, Rooms, rooms_of
 from combo.solve.space import Removed
 from combo.solve.tables import Tables
@@ -220,7 +222,6 @@ class _Reduction:
             np.arange(len(self.parts.table(plural)), dtype=np.int64)
             for plural in ("wheels", "tires", "ratios", "differentials")
         )
-        self.wheel_of, self.tire_of = lists.once(("classes", self.job.ranking(), *self._dropped()), self._classes)
         moved = self._moved_layouts()
         self.slots = lists.once(("slots", *moved), self._slots)
         aboard, failed = allowed.pinned.aboard, allowed.failed
@@ -229,11 +230,15 @@ class _Reduction:
         self.shifts = lists.once(("shifts",), self._shifts)
         self.starts = lists.once(("starts",), lambda: truck_totals(self.job))
         self.rooms = rooms_of(lists, bars_of(self.job, self.shifts, allowed), self.slots, moved, self.starts)
+        self._moved = moved
+        self.wheel_of, self.tire_of = lists.once(("classes", self.job.ranking(), *self._dropped()), self._classes)
 
     def _dropped(self) -> tuple[Place, ...]:
         """Checks of corners and drives that are not made."""
         return tuple((check.id, axle) for axle in AXLES for check in CHECKS
-                     if check.rows in {"corner", "drive"} and self.allowed.is_dropped(check, axle))  # fmt: skip
+                     if (check.rows in {"corner", "drive"} and self.allowed.is_dropped(check, axle))
+                     or (check.rows == "build" and check.where == axle and np.isinf(self.allowed.of(check, axle)))
+                     )  # fmt: skip
 
     def _moved_layouts(self) -> tuple[str, ...]:
         """Checks of the layout that need not hold."""
@@ -243,6 +248,24 @@ class _Reduction:
         """Checks of rows that the job asks for at an axle, without those that are not made."""
         asked = asked_checks(self.job, rows, axle if rows == "corner" else None)
         return [check for check in asked if not self.allowed.is_dropped(check, axle)]
+
+    def _made_whole(self, table: str) -> list[Check]:
+        """Checks of the whole build that look at the rows of one table alone and must hold."""
+        return [check for check in asked_checks(self.job, "build") if table_of(self.job, check) == table
+                and not np.isinf(self.allowed.of(check, check.where)) and None not in self._ends(check).values()
+                ]  # fmt: skip
+
+    def _ends(self, check: Check) -> dict[str, tuple[float, float] | None]:
+        return {name: self.lists.once(("ends", name, *self._moved), partial(ends_of, self.lists, self.slots, name))
+                for name in totals_of(self.job, check)}  # fmt: skip
+
+    def _at_best(self, check: Check) -> Work:
+        """The largest margin that a row can have in a check of the whole build, as some work on rows."""
+        return best_margin(self.job, check, {name: ends for name, ends in self._ends(check).items() if ends})
+
+    def _grid_at_best(self, check: Check, axle: Axle | None, axes: list[Axis]) -> Grid:
+        key = "at best", check.id, check.where, *self._moved
+        return self.lists.kept_grid(key, self._at_best(check), axle, axes)
 
     def _slots(self) -> Given:
         return with_reachable_counts(self.job, rows.slots(self.job, self.parts), self.allowed)
@@ -286,6 +309,8 @@ class _Reduction:
                     seen |= self.lists.columns_seen(_column(name), axle)
         for check in self._made("drive"):
             seen |= self.lists.columns_checked(check, "rear")
+        for check in self._made_whole("drive"):
+            seen |= self.lists.columns_seen(self._at_best(check), None)
         seen |= self.lists.columns_seen(_column("drive.rpm"), None) | set(ties(job))
         of_wheels = self.lists.classes(Axis(wheel=self.wheels), seen)[0]
         return of_wheels, self.lists.classes(Axis(tire=self.tires), seen)[0]
@@ -335,12 +360,21 @@ class _Reduction:
         found = dict(corners)
         for axle, side in corners.items():
             for kind, left in (("wheel", side.mounted), ("tire", side.tires.left)):
-                drops = own.parts[axle, kind] < own.least(best, drive, axle, kind)
+                unknown = np.isinf(own.parts[axle, kind]) & self._is_open_failure(own)
+                drops = (own.parts[axle, kind] < own.least(best, drive, axle, kind)) | unknown
                 if drops.any():
-                    every = drops[:, np.newaxis] & np.ones_like(left) if kind == "wheel" else drops
-                    self.funnel.count(own.bar.check.id, f"{axle} {kind}", int(every.sum()), int((every & left).sum()))
+                    every, open_ = ((mask[:, np.newaxis] & np.ones_like(left) if kind == "wheel" else mask)
+                                    for mask in (drops, unknown))  # fmt: skip
+                    self.funnel.count(own.bar.check.id, f"{axle} {kind}", int(every.sum()), int((every & left).sum()),
+                                      int(open_.sum()))  # fmt: skip
                     found[axle] = found[axle].without(kind, drops)
         return found
+
+    def _is_open_failure(self, own: Rooms) -> bool:
+        """Whether a part that leaves a check unverified is in no build: the job is strict, and no truck's figure is
+        what is missing.
+        """
+        return self.job.job.strict and not own.bar.is_loose and np.isfinite(own.truck)
 
     def _corners(self, axle: Axle) -> Corners:
         """Wheels on spacers, and tires, that pass what looks at nothing else, and the groups of both that pass."""
@@ -351,9 +385,35 @@ class _Reduction:
         mounted &= pinned.keeps(axle, "wheel", self.wheels)[:, np.newaxis] & pinned.keeps(axle, "spacer", self.spacers)
         tires = self._keep(axle, f"{axle} tire", checks["tire"], [Axis(tire=self.tires)])
         tires &= pinned.keeps(axle, "tire", self.tires)
+        for check in self._made_whole(axle):
+            mounted, tires = self._supported(check, axle, mounted, tires)
         groups = self._pairs(axle, mounted, tires, checks["pair"])
         wheel, spacer = (self._kind(axle, kind, _any(mounted, at)) for kind, at in (("wheel", 1), ("spacer", 0)))
         return Corners(wheel, self._kind(axle, "tire", tires), spacer, mounted, **groups)
+
+    def _supported(self, check: Check, axle: Axle, mounted: Mask, tires: Mask) -> tuple[Mask, Mask]:
+        """Wheels on spacers and tires that some corner at least has which a check of the whole build may hold (arc
+        consistency); what is dropped is counted.
+        """
+        axes = [Axis(wheel=self.wheels), Axis(spacer=self.spacers), Axis(tire=self.tires)]
+        drops, unverified = self._dropping(check, check.where, self._grid_at_best(check, axle, axes))
+        if not drops.values.any():
+            return mounted, tires
+        of_wheel, of_spacer, of_tire = drops.of
+        wheel, spacer = np.nonzero(mounted)
+        left = np.zeros(drops.values.shape, dtype=bool)
+        left[of_wheel[wheel], of_spacer[spacer]] = True
+        there = np.zeros(drops.values.shape[2], dtype=bool)
+        there[of_tire[tires]] = True
+        holds = left & there & ~drops.values
+        of_mounted, of_tires = ~holds.any(axis=2)[of_wheel][:, of_spacer], ~holds.any(axis=(0, 1))[of_tire]
+        is_open = (left & there & unverified.values)
+        open_mounted, open_tires = is_open.any(axis=2)[of_wheel][:, of_spacer], is_open.any(axis=(0, 1))[of_tire]
+        for kind, here, dropped, unknown in (("wheel", mounted, of_mounted, open_mounted),
+                                             ("tire", tires, of_tires, open_tires)):  # fmt: skip
+            gone = here & dropped
+            self.funnel.count(check.id, f"{axle} {kind}", int(gone.sum()), int(gone.sum()), int((gone & unknown).sum()))
+        return mounted & ~of_mounted, tires & ~of_tires
 
     def _keep(
         self, axle: Axle, kind: str, checks: list[Check], axes: list[Axis], weights: Weights = ()
@@ -363,7 +423,7 @@ class _Reduction:
         drops = ((check, self._dropping(check, axle, self.lists.margins(check, axle, axes))) for check in checks)
         return self._sieved(kind, drops, shape, weights)
 
-    def _dropping(self, check: Check, axle: Axle, margins: Grid) -> tuple[Grid, Grid]:
+    def _dropping(self, check: Check, axle: str, margins: Grid) -> tuple[Grid, Grid]:
         """What a check drops by its margins, and what of that for want of a measurement alone."""
         strict = self.job.job.strict
         drops = margins.made(lambda own: ~self.allowed.holds(check, axle, own, strict=strict))
@@ -463,7 +523,13 @@ class _Reduction:
         n_tires = np.bincount(self.tire_of[rear.tires.left], minlength=int(self.tire_of.max(initial=-1)) + 1)[classes]
         axes = [Axis(tire=firsts(self.tire_of)[classes]), gears]
         weights = n_tires, np.ones(len(gears["ratio"]), dtype=np.int64)
-        one, other = np.nonzero(self._keep("rear", "drive", checks, axes, weights))
+        kept = self._keep("rear", "drive", checks, axes, weights)
+        for check in self._made_whole("drive"):
+            dropped, unverified = self._dropping(check, check.where, self._grid_at_best(check, None, axes))
+            gone = dropped.full() & kept
+            self.funnel.count(check.id, "drive", *2 * (_count(gone, weights),), _count(unverified.full() & gone, weights))
+            kept &= ~gone
+        one, other = np.nonzero(kept)
         works: dict[str, Callable[[rows.Rows], object]] = {
             "drive.cost_cents": _column("drive.cost_cents"), "cruise": lambda own: cruise_points(job, own),
             "grip": lambda own: grips(job, own)[0], "drive.grip_share": _column("drive.grip_share"),

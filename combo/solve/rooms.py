@@ -8,14 +8,14 @@ the ballast that help most is in no build that passes; and neither is a group of
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.rows import NO_SPACER, Index
-from combo.checks.table import Given
+from combo.checks.table import Columns, Given
 from combo.job import AXLES, Axle, Job
 from combo.parts import Parts
 from combo.solve.bars import Bar
@@ -23,7 +23,7 @@ from combo.solve.classes import Axis, Lists
 
 Floats = NDArray[np.float64]
 CORNER_KINDS = ("wheel", "tire", "spacer")
-_GRAMS = 20.0
+ROUNDING_G = 20.0
 """What rounding may add up to, several times over."""
 
 
@@ -75,11 +75,10 @@ def rooms_of(
     """Rooms of every whole-build check, for each axle measured against a part of each kind that is known in full;
     `of_slots` tells these slots from others, and `starts` are the truck's totals.
     """
-    reference = lists.once(("reference",), lambda: _reference(lists.parts))
     found = []
     for bar in bars:
         key = bar.key
-        parts = lists.once(("rooms", *key), functools.partial(_of_parts, lists, bar, reference))
+        parts = lists.once(("rooms", *key), functools.partial(_of_parts, lists, bar))
         ballast = lists.once(("ballast", *key, of_slots), functools.partial(_of_ballast, lists.job, bar, slots))
         found.append(Rooms(bar, parts, bar.room_of_truck(starts), ballast, _slack(bar)))
     return found
@@ -101,26 +100,37 @@ def _of_ballast(job: Job, bar: Bar, slots: Given) -> BallastRoom:
     return BallastRoom(each, float(helps.sum()), takes, float(helps[~useful].sum()))
 
 
-def _of_parts(lists: Lists, bar: Bar, reference: Mapping[str, int]) -> dict[tuple[Axle, str], Floats]:
+def _of_parts(lists: Lists, bar: Bar) -> dict[tuple[Axle, str], Floats]:
     """What each part brings to a check, whatever its limit is."""
     own: dict[tuple[Axle, str], Floats] = {}
     for axle in AXLES:
         if bar.check.unit == "cents":
             own |= {(axle, kind): -_cents(lists, axle, kind) for kind in CORNER_KINDS}
             continue
-        base = _room_at(lists, bar, axle, reference, "")[0]
-        for kind in CORNER_KINDS:
-            with np.errstate(invalid="ignore"):  # without end less without end is not known
-                room = _room_at(lists, bar, axle, reference, kind) - base
-            room = room + (base if kind == "wheel" else 0.0)
-            own[axle, kind] = np.where(np.isnan(room), np.inf, room)
+        rooms = sizes_of_parts(lists, axle, functools.partial(bar.room_of_rows, lists.job, axle))
+        own |= {(axle, kind): np.where(np.isnan(room), np.inf, room) for kind, room in rooms.items()}
     return own
 
 
-def _room_at(lists: Lists, bar: Bar, axle: Axle, reference: Mapping[str, int], kind: str) -> Floats:
-    """Room of corners of the reference parts with every part of a kind in their place, or of these alone."""
+def sizes_of_parts(lists: Lists, axle: Axle, work: Callable[[Columns], Floats]) -> dict[str, Floats]:
+    """What each wheel, tire and spacer at an axle brings to some sum over corners, measured against parts that are
+    known in full, whose own is the wheels'; NaN where it is not known. Of spacers none stands first.
+    """
+    reference = lists.once(("reference",), lambda: _reference(lists.parts))
+    base, found = _beside_reference(lists, axle, work, reference, "")[0], {}
+    for kind in CORNER_KINDS:
+        with np.errstate(invalid="ignore"):  # without end less without end is not known
+            more = _beside_reference(lists, axle, work, reference, kind) - base
+        found[kind] = more + (base if kind == "wheel" else 0.0)
+    return found
+
+
+def _beside_reference(
+    lists: Lists, axle: Axle, work: Callable[[Columns], Floats], reference: Mapping[str, int], kind: str
+) -> Floats:
+    """The sum over corners of the reference parts with every part of a kind in their place, or of these alone."""
     places = lists.once(("beside reference", kind), functools.partial(_beside, lists, reference, kind))
-    return bar.room_of_rows(lists.job, axle, _Columns(lists, axle, places))
+    return work(_Columns(lists, axle, places))
 
 
 def _beside(lists: Lists, reference: Mapping[str, int], kind: str) -> Axis:
@@ -160,7 +170,7 @@ def _slack(bar: Bar) -> float:
     """What rounding may make of the sum of the parts."""
     if bar.check.unit == "cents":
         return 0.0
-    return _GRAMS * (1000.0 if bar.total.endswith("_mg") else 1.0)
+    return ROUNDING_G * (1000.0 if bar.total.endswith("_mg") else 1.0)
 
 
 def _reference(parts: Parts) -> dict[str, int]:

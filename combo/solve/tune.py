@@ -23,6 +23,8 @@ SAMPLE = 400
 SPLITS = (0.5, 0.25, 0.75, 0.0, 1.0)
 PHASES, STEPS = 3, 30
 """How often a sample is drawn, and how many steps are taken on each."""
+GATE_FULL = 100_000.0
+"""What a gate without a budget is measured in, in place of points."""
 PATIENCE = 4
 """Steps without a lower bound after which they are halved."""
 FIRST_AIM = 0.1
@@ -45,7 +47,7 @@ def tuned(chain: Chain, outlook: Outlook, world: World, goal: float = -np.inf) -
 
     With a `goal`, a level that is reached already, it need not look worse than that.
     """
-    for _ in range(PHASES if outlook.view.level.weights else 0):
+    for _ in range(PHASES if _full(outlook.view.level) else 0):
         if not goal < outlook.through.most() < np.inf:
             break
         view = _descended(_sample(chain, outlook.through), outlook.view, world, goal)
@@ -64,10 +66,23 @@ def cautious(chain: Chain, level: Level, share: float) -> View:
     return View(level, 0.5, units * share)
 
 
+def gated(level: Level, gate: View, share: float) -> View:
+    """A view in which room in a gate has a price, a share of all points over all of the gate."""
+    rate = share * _full(level) / _full(gate.level) if level.weights else 0.0
+    return View(replace(level, cent=level.cent + rate * gate.level.cent), 0.5, rate * gate.prices)
+
+
+def _full(level: Level) -> float:
+    """All points of a level; of a gate what it begins with; 0 for the level of the cost, which needs no prices."""
+    if level.weights:
+        return float(FULL * sum(level.weights.values()))
+    return (level.start or GATE_FULL) if level.is_gate else 0.0
+
+
 def _descended(chain: Chain, view: View, world: World, goal: float) -> View:
     """The view with the lowest bound on the way down from one."""
     level = view.level
-    units, full = _units(chain, level), float(FULL * sum(level.weights.values()))
+    units, full = _units(chain, level), _full(level)
     lowest, most, aim, waited = view, np.inf, FIRST_AIM * full, 0
     for _ in range(STEPS):
         build = best_build(chain, view, world)
@@ -100,7 +115,7 @@ def _units(chain: Chain, level: Level) -> Floats:
     for side in (chain.front, chain.rear):
         for share in side.shares:
             spread = spread + (np.ptp(share.sizes[:, 2:], axis=0) if len(share.sizes) else 0.0)
-    full = FULL * sum(level.weights.values())
+    full = _full(level)
     return np.where(np.isfinite(chain.truck) & (spread > 0), full / np.where(spread > 0, spread, 1.0), 0.0)
 
 

@@ -173,6 +173,20 @@ class Chain:
     ballast: Floats
     are_same: bool
 
+    @functools.cached_property
+    def to_start_g(self) -> list[Floats]:
+        """Rear load that ballast must bring for the wanted start, for each load, with the best of each set of drives
+        that grip alike; none where something is not known.
+        """
+        drive, loads, found = self.drive, self.loads, []
+        for here in drive.alike:
+            if not drive.known[here].all() or not here.any():
+                found.append(np.zeros(len(loads.grams)))
+                continue
+            share, preload = drive.share[here].max(), drive.preload_kg[here].max()
+            found.append(ballast_to_start_g(self.job, self.slots, share, preload, loads.grams, loads.truck_g))
+        return found
+
     def take(self, rows: dict[str, Codes]) -> Chain:
         """The chain of some rows of each table."""
         return replace(self, front=self.front.take(rows["front"]), rear=self.rear.take(rows["rear"]),
@@ -357,7 +371,7 @@ def stances(level: Level) -> tuple[bool, ...]:
 
 def through_rows(chain: Chain, view: View, world: World = KNOWN_WORLD) -> Through:
     """Largest value through each row of the chain, with the stance on its line or without its points."""
-    found = [_through(chain, seen_in(world, view), world, on_line) for on_line in stances(view.level)]
+    found = _throughs(chain, seen_in(world, view), world)
     return Through(*(np.maximum.reduce([one.of(name) for one in found]) for name in TABLES))
 
 
@@ -389,13 +403,13 @@ class BestBuild:
 def best_build(chain: Chain, view: View, world: World) -> BestBuild | None:
     """The build of a world that looks best; None where there is none."""
     own = seen_in(world, view)
-    through = max((_through(chain, own, world, on_line) for on_line in stances(view.level)), key=Through.most)
+    through = max(_throughs(chain, own, world), key=Through.most)
     if not np.isfinite(through.most()):
         return None
     front, rear, drive = (int(np.argmax(through.of(name))) for name in TABLES)
     line, load = ballast_line(chain.job, chain.slots, own.level, _charge(chain, own)), chain.loads.of[rear]
-    alike = next(own for own in chain.drive.alike if own[drive])
-    least = _to_start_g(chain, alike, world)[load]
+    alike = next(at for at, own in enumerate(chain.drive.alike) if own[drive])
+    least = _to_start_g(chain, world)[alike][load]
     laid = line.laid(chain.loads.grams[load], chain.drive.grip[drive], chain.loads.most_g[load], least)
     of_rows = _room_of(chain.front, front, own) + _room_of(chain.rear, rear, own) + chain.drive.rooms[drive]
     truck = np.where(np.isfinite(chain.truck), chain.truck, 0.0)
@@ -423,8 +437,10 @@ def corner_values(chain: Chain, view: View, world: World, on_line: bool) -> tupl
     every build begins with is on the rear's.
     """
     own = seen_in(world, view)
-    fronts = _corners(chain, chain.front, own, own.split, world.front, on_line)
-    return fronts, _driven(chain, own, world, on_line)[0] + _start(chain, own, on_line)
+    fronts, rears = _corners(chain, chain.front, own, own.split, world.front), _driven(chain, own, world)[0]
+    if on_line:
+        fronts, rears = fronts - _away(chain, chain.front, own), rears - _away(chain, chain.rear, own)
+    return fronts, rears + _start(chain, own, on_line)
 
 
 def rates(view: View) -> Floats:
@@ -452,9 +468,19 @@ def _rooms(job: Job, bars: Sequence[Bar], name: str, table: Table) -> Floats:
     return np.column_stack([np.zeros((len(table), 0)), *(bar.room_of_rows(job, name, table) for bar in bars)])
 
 
-def _through(chain: Chain, view: View, world: World, on_line: bool) -> Through:
-    fronts = _corners(chain, chain.front, view, view.split, world.front, on_line)
-    rears, laid, drives = _driven(chain, view, world, on_line)
+def _throughs(chain: Chain, view: View, world: World) -> list[Through]:
+    """Largest value through each row, for each of the stances."""
+    fronts, driven = _corners(chain, chain.front, view, view.split, world.front), _driven(chain, view, world)
+    return [_through(chain, view, on_line, fronts, driven) for on_line in stances(view.level)]
+
+
+def _through(
+    chain: Chain, view: View, on_line: bool, fronts: Floats, of_rear: tuple[Floats, list[Floats], Floats]
+) -> Through:  # fmt: skip
+    rears, laid, drives = of_rear
+    if on_line:
+        away = _away(chain, chain.rear, view)
+        fronts, rears, laid = fronts - _away(chain, chain.front, view), rears - away, [own - away for own in laid]
     start = _start(chain, view, on_line)
     beside_rear = _beside(chain, view, "front", fronts, on_line)
     beside_front = _beside(chain, view, "rear", rears, on_line)
@@ -472,44 +498,42 @@ def _start(chain: Chain, view: View, on_line: bool) -> float:
     return view.level.start + stance + float(view.prices[charged] @ chain.truck[charged])
 
 
-def _driven(chain: Chain, view: View, world: World, on_line: bool) -> tuple[Floats, list[Floats], Floats]:
+def _driven(chain: Chain, view: View, world: World) -> tuple[Floats, list[Floats], Floats]:
     """Rear corners with ballast and drive; with ballast alone, for each set of drives that grip alike; drives."""
     level, loads, drive = view.level, chain.loads, chain.drive
-    rears = _corners(chain, chain.rear, view, 1.0 - view.split, world.rear, on_line)
+    rears = _corners(chain, chain.rear, view, 1.0 - view.split, world.rear)
     drives = level.weight("cruise") * drive.cruise - level.cent * drive.cents
     if view.prices.any():
         drives = drives + drive.rooms @ view.prices
     drives = _only(drives, drive.known, world.drive)
     line = ballast_line(chain.job, chain.slots, level, _charge(chain, view))
     best, laid = np.full(len(rears), -np.inf), []
-    for here in drive.alike:
+    for here, to_start_g in zip(drive.alike, _to_start_g(chain, world), strict=True):
         grip = np.full(len(loads.grams), drive.grip[here][0])
-        on_load = line.best(loads.grams, grip, loads.most_g, _to_start_g(chain, here, world))
+        on_load = line.best(loads.grams, grip, loads.most_g, to_start_g)
         laid.append(rears + on_load[loads.of])
         of_tire = _most_of(drives[here], drive.tire[here], _tires(chain))
         best = np.maximum(best, laid[-1] + of_tire[chain.rear.tire])
     return best, laid, drives
 
 
-def _to_start_g(chain: Chain, drives: Mask, world: World) -> Floats:
-    """Rear load that ballast must bring for the wanted start, for each load, with the best of some drives that grip
-    alike; none where something is not known.
-    """
-    drive, loads = chain.drive, chain.loads
-    if not world.is_weighed or not drive.known[drives].all() or not drives.any():
-        return np.zeros(len(loads.grams))
-    share, preload = drive.share[drives].max(), drive.preload_kg[drives].max()
-    return ballast_to_start_g(chain.job, chain.slots, share, preload, loads.grams, loads.truck_g)
+def _to_start_g(chain: Chain, world: World) -> list[Floats]:
+    """Rear load that ballast must bring for the wanted start, for each set of drives that grip alike and each load."""
+    return chain.to_start_g if world.is_weighed else [np.zeros(len(chain.loads.grams)) for _ in chain.drive.alike]
 
 
-def _corners(chain: Chain, side: Side, view: View, split: float, which: Which, on_line: bool) -> Floats:
+def _corners(chain: Chain, side: Side, view: View, split: float, which: Which) -> Floats:
     own = rates(view)
     value: Floats = split * view.level.weight("fit") * side.fit - view.level.cent * side.mounting_cents
-    value = value + np.sum([share.best(own) for share in side.shares], axis=0)
-    if on_line:
-        away = _per_um(chain, view) * (side.lip_um + (0.0 if _wanted_um(chain) is None else 0.0 * side.diameter_um))
-        value = np.where(np.isnan(away), -np.inf, value - away)
+    for share in side.shares:
+        value = value + share.best(own)
     return _only(value, side.known, which)
+
+
+def _away(chain: Chain, side: Side, view: View) -> Floats:
+    """Points that corners lose by their distance from the wanted stance; infinite where it is not known."""
+    away = _per_um(chain, view) * (side.lip_um + (0.0 if _wanted_um(chain) is None else 0.0 * side.diameter_um))
+    return np.where(np.isnan(away), np.inf, away)
 
 
 def _only(values: Floats, known: Mask, which: Which) -> Floats:

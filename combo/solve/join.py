@@ -61,6 +61,8 @@ SUM_SLACK = 0.01
 """What sums of floats may lack of a whole-build check that holds."""
 FEW = 16
 """Bare builds that are evaluated at first where any will do, and how many times more each time that none is found."""
+PAIRS_TO_TRY = 10_000
+"""Pairs of corners at most that are joined in search of good builds."""
 WORTH_BOUNDS = 10_000
 """Pairs of corners beyond which they are bounded before they are joined."""
 LAYOUTS_AT_ONCE = 50_000
@@ -164,7 +166,7 @@ def good_builds(
     With `any_will_do` as many as are asked for end the search.
     """
     best = _best_of(space, count, known, floor)
-    bare = _bare_builds(space, best, clock, relaxations)
+    bare = _bare_builds(space, best, clock, relaxations, PAIRS_TO_TRY)
     _improve(space, bare, best, clock, any_will_do=any_will_do)
     return best.builds
 
@@ -299,14 +301,14 @@ def _around(space: Space, layouts: Ints) -> Ints:
 
 
 def _bare_builds(
-    space: Space, best: Best | None, clock: Clock, relaxations: Sequence[Relaxation] = ()
+    space: Space, best: Best | None, clock: Clock, relaxations: Sequence[Relaxation] = (), most: int | None = None
 ) -> _Bare:  # fmt: skip
     """Front corners with rear corners and drives that belong together, the most promising first; where K builds are
-    known already, only those that can be as good as the K-th.
+    known already, only those that can be as good as the K-th. Of corners at `most` so many pairs, the most promising.
     """
     least = best.bound() if best is not None else None
     found = []
-    for front, rear, drive in _together(space, least, relaxations):
+    for front, rear, drive in _together(space, least, relaxations, most):
         some = _bare_of(space, front, rear, drive)
         keep = np.isfinite(some.bounds).all(axis=1) & _hopeful(space, some.sums)
         found.append(some.take(keep if least is None else keep & reaches(some.bounds - least)))
@@ -333,18 +335,42 @@ def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
 
 
 def _together(
-    space: Space, least: Ints | None, relaxations: Sequence[Relaxation]
+    space: Space, least: Ints | None, relaxations: Sequence[Relaxation], most: int | None
 ) -> Iterator[tuple[Ints, Ints, Ints]]:  # fmt: skip
-    """Rows of front, rear and drive that belong together, in portions, without corners that leave no room beside each
-    other in a whole-build check; with `least` those whose corners can reach it.
+    """Rows of front, rear and drive that belong together, in portions."""
+    is_long = len(space.front) * len(space.rear) > WORTH_BOUNDS
+    worlds = _worths(space, relaxations) if is_long else []
+    pairs = _pairs(space, None if least is None else float(least[0]), worlds, is_long=is_long)
+    tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
+    for front, rear in pairs if most is None or not worlds else [_best_pairs(pairs, worlds, most)]:
+        corners, drive = equal_pairs(tires[rear], of_drives)
+        for some in range(0, max(1, len(corners)), AT_ONCE):
+            here = corners[some : some + AT_ONCE]
+            yield front[here], rear[here], drive[some : some + AT_ONCE]
+
+
+def _best_pairs(pairs: Iterable[tuple[Ints, Ints]], worlds: Sequence[_Worths], most: int) -> tuple[Ints, Ints]:
+    """The pairs that are worth most on the first level, and some that leave most in the gate, so many in all."""
+    kept = [np.zeros((0, 2), dtype=np.int64)]
+    for front, rear in pairs:
+        both = np.concatenate([*kept, np.column_stack([front, rear])])
+        level, gate = (np.maximum.reduce([of(own, *both.T) for own in worlds]) for of in (_Worths.most, _Worths.left))
+        of_level, of_gate = (np.argsort(-own, kind="stable")[:size] for own, size in
+                             ((level, most - most // 4), (gate, most // 4)))  # fmt: skip
+        kept = [both[np.unique(np.concatenate([of_level, of_gate]))]]
+    return kept[0][:, 0], kept[0][:, 1]
+
+
+def _pairs(
+    space: Space, goal: float | None, worlds: Sequence[_Worths], *, is_long: bool
+) -> Iterator[tuple[Ints, Ints]]:  # fmt: skip
+    """Front and rear rows that may stand together, in portions, without those that leave no room beside each other in a
+    whole-build check; with a goal on the first level those that can reach it.
     """
     pairing = pairing_of(space)
     some_front, some_rear = pairing.rows()
-    is_long = len(space.front) * len(space.rear) > WORTH_BOUNDS
-    worlds = _worths(space, relaxations, least) if is_long else []
     rooms = _rooms_of_pairs(space) if is_long else []
     ours, theirs = (corner_links(space.places[name]) for name in ("front", "rear"))
-    tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
     step = max(1, AT_ONCE // max(1, len(some_front)))
     for start in range(0, max(1, len(some_rear)), step):
         rows = some_rear[start : start + step]
@@ -359,43 +385,45 @@ def _together(
             right = of_front[front] + of_rear[rear] >= 0.0
             front, rear = front[right], rear[right]
         if worlds:
-            right = np.logical_or.reduce([own.may_hold(front, rear) for own in worlds])
+            right = np.logical_or.reduce([own.may_hold(front, rear, goal) for own in worlds])
             front, rear = front[right], rear[right]
-        corners, drive = equal_pairs(tires[rear], of_drives)
-        for some in range(0, max(1, len(corners)), AT_ONCE):
-            here = corners[some : some + AT_ONCE]
-            yield front[here], rear[here], drive[some : some + AT_ONCE]
+        yield front, rear
 
 
 @dataclass(frozen=True)
 class _Worths:
-    """Worth of front and of rear rows in a world: in its gate, and on the first level beyond a goal, with the stance on
-    its line or without. No build of both exceeds the sum.
+    """Worth of front and of rear rows in a world: in its gate, and on the first level, with the stance on its line or
+    without. No build of both exceeds the sum.
     """
 
     gate: tuple[Floats, Floats]
     level: list[tuple[Floats, Floats]]
 
-    def may_hold(self, front: Ints, rear: Ints) -> Mask:
+    def left(self, front: Ints, rear: Ints) -> Floats:
+        """What pairs leave in the gate."""
+        left: Floats = self.gate[0][front] + self.gate[1][rear]
+        return left
+
+    def most(self, front: Ints, rear: Ints) -> Floats:
+        """What pairs are worth on the first level at most; minus infinity beyond the gate."""
+        most = np.maximum.reduce([fronts[front] + rears[rear] for fronts, rears in self.level])
+        return np.where(self.left(front, rear) < -GATE_SLACK, -np.inf, most)
+
+    def may_hold(self, front: Ints, rear: Ints, goal: float | None) -> Mask:
         """Which pairs of rows are through the gate and at the goal."""
-        right: Mask = self.gate[0][front] + self.gate[1][rear] >= -GATE_SLACK
-        if self.level:
-            right &= np.logical_or.reduce([fronts[front] + rears[rear] >= 0.0 for fronts, rears in self.level])
-        return right
+        if goal is None:
+            return self.left(front, rear) >= -GATE_SLACK
+        return self.most(front, rear) >= goal - 1.0
 
 
-def _worths(space: Space, relaxations: Sequence[Relaxation], least: Ints | None) -> list[_Worths]:
+def _worths(space: Space, relaxations: Sequence[Relaxation]) -> list[_Worths]:
     """Worth of the rows in every world."""
     if not relaxations:
         return []
-    chain, found = chain_of(space), []
-    for own in relaxations:
-        level = []
-        for on_line in stances(own.view.level) if least is not None else ():
-            fronts, rears = corner_values(chain, own.view, own.world, on_line)
-            level.append((fronts, rears - float(least[0]) + 1.0))
-        found.append(_Worths(corner_values(chain, own.gate, own.world, on_line=False), level))
-    return found
+    chain = chain_of(space)
+    return [_Worths(corner_values(chain, own.gate, own.world, on_line=False),
+                    [corner_values(chain, own.view, own.world, on_line) for on_line in stances(own.view.level)])
+            for own in relaxations]  # fmt: skip
 
 
 def _rooms_of_pairs(space: Space) -> list[tuple[Floats, Floats]]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -110,14 +111,17 @@ class BallastLine:
     """The least that ballast takes away at a level to bring some load onto the rear axle.
 
     Any size may be laid and only each slot's own limit counts, so it is a convex broken line through the points
-    (reach_g, loss), and what it says is never above the truth. `items` is how many lie in each slot at each point,
-    shape (points, slots). `bonus` is what ballast that brings no rear load may add.
+    (reach_g, loss), and what it says is never above the truth. Slots are filled in their `order`, as far as
+    `reach_of` tells; others hold what `helps` in them, and `bonus` is what that adds.
     """
 
     level: Level
     reach_g: Floats
     loss: Floats
+    order: NDArray[np.int64]
+    reach_of: Floats
     items: Floats
+    helps: Floats
     bonus: float
 
     def best(
@@ -142,7 +146,10 @@ class BallastLine:
         choices = np.concatenate(self._choices(np.array([load_g]), np.array([grip]), most_g, least_g))
         worth = traction_worth(self.level, load_g + choices, np.full(len(choices), grip))
         at = choices[int(np.argmax(np.nan_to_num(worth - np.interp(choices, self.reach_g, self.loss), nan=-np.inf)))]
-        return np.array([np.interp(at, self.reach_g, own) for own in self.items.T])
+        laid, reach = self.helps.copy(), np.diff(self.reach_of)
+        share = np.divide(at - self.reach_of[:-1], reach, out=np.zeros(len(reach)), where=reach > 0)
+        laid[self.order] += self.items * np.clip(share, 0.0, 1.0)
+        return laid
 
     def _choices(
         self, load_g: Floats, grip: Floats, most_g: Floats | float, least_g: Floats | float
@@ -192,17 +199,11 @@ def ballast_line(job: Job, slots: Given, level: Level, charge: Floats | float = 
     reach = np.concatenate([[0.0], np.cumsum(rear[order] * items)])
     loss = np.concatenate([[0.0], np.cumsum(taken[order] * items)])
     end = most_rear_g(job, slots)
-    laid = np.zeros((len(reach), len(slots)))
-    for place, slot in enumerate(order):
-        laid[place + 1 :, slot] = items[place]
-    most = slots["slot.most"]
-    helps = np.where((rear <= 0) & (taken < 0), most, 0.0)
-    laid = laid + helps
+    helps = np.where((rear <= 0) & (taken < 0), slots["slot.most"], 0.0).astype(float)
     inside = reach < end
-    at_end = float(np.interp(end, reach, loss)), [float(np.interp(end, reach, own)) for own in laid.T]
     return BallastLine(
-        level, np.append(reach[inside], end), np.append(loss[inside], at_end[0]),
-        np.vstack([laid[inside], np.reshape(at_end[1], (1, len(slots)))]), float(-(taken * helps).sum()),
+        level, np.append(reach[inside], end), np.append(loss[inside], np.interp(end, reach, loss)),
+        order, reach, items, helps, float(-(taken * helps).sum()),
     )  # fmt: skip
 
 
@@ -216,15 +217,15 @@ def most_rear_g(job: Job, slots: Given) -> float:
 
 def _filled(job: Job, slots: Given, order: NDArray[np.int64], items: float) -> Floats:
     """How many items, in fractions, go into slots filled in an order: by slot, by station and by number in all."""
-    most, mass, names = (slots[name] for name in ("slot.most", "slot.mass_g", "station.name"))
+    most, mass, names = (slots[name].tolist() for name in ("slot.most", "slot.mass_g", "station.name"))
     left_g = {station.name: station.max_mass_kg * 1000.0 + 1.0 for station in job.ballast.stations}
-    filled = np.zeros(len(order))
-    for place, slot in enumerate(order):
-        by_station = np.inf if np.isnan(left_g[names[slot]]) else left_g[names[slot]] / mass[slot]
-        filled[place] = min(most[slot], by_station, items)
-        left_g[names[slot]] -= filled[place] * mass[slot]
-        items -= filled[place]
-    return filled
+    filled = []
+    for slot in order.tolist():
+        by_station = math.inf if math.isnan(left_g[names[slot]]) else left_g[names[slot]] / mass[slot]
+        filled.append(float(min(most[slot], by_station, items)))
+        left_g[names[slot]] -= filled[-1] * mass[slot]
+        items -= filled[-1]
+    return np.array(filled)
 
 
 def slot_loss(slots: Given, level: Level) -> Floats:

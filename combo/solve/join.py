@@ -51,8 +51,8 @@ Mask = NDArray[np.bool_]
 
 FEW_PAIRS = 1_000
 """Pairs of corners up to which it costs little to look at all of their bare builds."""
-CELLS = 100_000
-"""Bare builds times layouts that are evaluated in one go."""
+CELLS, CELLS_TO_HOLD = 100_000, 2_000_000
+"""Bare builds times layouts that are bounded in one go; and those of which the best are asked whether they hold."""
 AT_ONCE = 2_000_000
 """Combinations of rows that are looked at in one go."""
 CELLS_AT_FIRST = 2_000
@@ -136,12 +136,16 @@ def _few_layouts(builds: Builds, most: int | None) -> Mask:
 
 @dataclass(frozen=True)
 class _Bare:
-    """Bare builds, what they bring, and their bound on each level."""
+    """Bare builds, what they bring, their bound on each level, and between what the rear load of their ballast lies by
+    what else they must hold.
+    """
 
     builds: Builds
     sums: Sums
     rows: RowPoints
     bounds: Floats
+    least_g: Floats
+    most_g: Floats
 
     @staticmethod
     def join(several: list[_Bare]) -> _Bare:
@@ -151,11 +155,13 @@ class _Bare:
         sums = {name: np.concatenate([one.sums[name] for one in several]) for name in several[0].sums}
         rows = RowPoints(*(np.concatenate([getattr(one.rows, name) for one in several])
                            for name in ("fit", "cruise", "grip", "front_grip")))  # fmt: skip
-        return _Bare(builds, sums, rows, np.concatenate([one.bounds for one in several]))
+        bounds, least_g, most_g = (np.concatenate([getattr(one, name) for one in several])
+                                   for name in ("bounds", "least_g", "most_g"))  # fmt: skip
+        return _Bare(builds, sums, rows, bounds, least_g, most_g)
 
     def take(self, at: Ints | Mask) -> _Bare:
         sums = {name: own[at] for name, own in self.sums.items()}
-        return _Bare(self.builds.take(at), sums, self.rows.at(at), self.bounds[at])
+        return _Bare(self.builds.take(at), sums, self.rows.at(at), self.bounds[at], self.least_g[at], self.most_g[at])
 
 
 def good_builds(
@@ -329,9 +335,10 @@ def are_few_together(space: Space) -> bool:
 def _bare_of(space: Space, front: Ints, rear: Ints, drive: Ints) -> _Bare:
     bare = Builds(front, rear, drive, np.zeros((len(front), len(space.slots)), dtype=np.int64))
     sums, rows = bare_sums(space, bare, sorted(weighed(space))), row_points(space, bare)
-    ends = _most_ballast_g(space, sums), _least_ballast_g(space, sums, drive)
-    bounds = [_bare_bound(space, level, sums, rows, ends) for level in space.levels]
-    return _Bare(bare, sums, rows, np.column_stack(bounds))
+    most_g, least_g = _most_ballast_g(space, sums), _least_ballast_g(space, sums, drive)
+    bounds = [_bare_bound(space, level, sums, rows, (most_g, least_g)) for level in space.levels]
+    needed_g = np.fmax(least_g, space.levels[0].rear_least_g - sums["rear_light_g"])  # what is not known needs none
+    return _Bare(bare, sums, rows, np.column_stack(bounds), needed_g - 1.0, most_g + 1.0)
 
 
 def _together(
@@ -505,14 +512,27 @@ def _fixed(space: Space, level: Level, sums: Sums, rows: RowPoints) -> Floats:
 def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, until_full: bool) -> None:
     """Evaluate bare builds with layouts, block by block; with `until_full` only until K builds are known."""
     layouts = layouts[space.rules.are_wanted(layouts, "fails")]
-    most = max(1, CELLS // max(1, len(layouts)))
+    bare, layouts = _within_reach_of_ballast(bare, layouts, layouts @ space.slots["slot.rear_g"])
+    most = max(1, CELLS_TO_HOLD // max(1, len(layouts)))
     laid = _Laid.of(space, layouts, bare.sums)
     start, block = 0, min(most, FEW) if until_full else most
     while start < len(bare.builds) and not clock.is_over() and not (best.is_full() and until_full):
         some = _in_reach(bare.take(np.arange(start, min(start + block, len(bare.builds)))), best)
-        if len(some.builds):
-            best.add(_good(space, some, laid, best))
+        if len(some.builds) and len(found := _good(space, some, laid, best)):
+            best.add(found)
         start, block = start + block, min(most, block * FEW)
+
+
+def _within_reach_of_ballast(bare: _Bare, layouts: Ints, rear_g: Ints) -> tuple[_Bare, Ints]:
+    """The bare builds for which some layout brings a rear load within their limits, and the layouts that do for some."""
+    if not len(layouts) or not len(bare.builds):
+        return bare, layouts
+    sizes = np.unique(rear_g)
+    lowest = np.searchsorted(sizes, bare.least_g)
+    bare = bare.take(lowest < np.searchsorted(sizes, bare.most_g, side="right"))
+    if not len(bare.builds):
+        return bare, layouts[:0]
+    return bare, layouts[(rear_g >= bare.least_g.min()) & (rear_g <= bare.most_g.max())]
 
 
 def _in_reach(bare: _Bare, best: Best) -> _Bare:
@@ -522,17 +542,24 @@ def _in_reach(bare: _Bare, best: Best) -> _Bare:
 
 @dataclass(frozen=True)
 class _Laid:
-    """Layouts of ballast, what each adds to each total, and what it brings to the whole-build checks, one an entry."""
+    """Layouts of ballast, the rear load and what else each adds to each total, and what it brings to the whole-build
+    checks, one an entry, with the least of any; and what it takes away on the first level.
+    """
 
     layouts: Ints
+    rear_g: Floats
     sums: Sums
     rooms: list[Floats]
+    lowest: list[float]
+    loss: Floats
 
     @staticmethod
     def of(space: Space, layouts: Ints, names: Iterable[str]) -> _Laid:
-        each = np.column_stack([np.zeros((len(space.slots), 0)), *(own.ballast.each for own in space.rooms)])
-        rooms = layouts.astype(float) @ each  # floats are exact here, and far quicker
-        return _Laid(layouts, ballast_sums(space, layouts, names), list(rooms.T))
+        loss = slot_loss(space.slots, space.levels[0])
+        each = np.column_stack([space.slots["slot.rear_g"], loss, *(own.ballast.each for own in space.rooms)])
+        rear_g, loss, *rooms = np.ascontiguousarray((layouts.astype(float) @ each).T)  # floats are exact here, and far
+        lowest = [float(own.min(initial=0.0)) for own in rooms]  # quicker
+        return _Laid(layouts, rear_g, ballast_sums(space, layouts, names), rooms, lowest, loss)
 
     def __len__(self) -> int:
         return len(self.layouts)
@@ -603,21 +630,47 @@ def _good_enough(space: Space, bare: _Bare, laid: _Laid, least: Ints | None) -> 
     """Bare builds with layouts that no whole-build check rules out by its sum alone and whose levels, by what the parts
     cost one by one, are no worse than the bare build's least; the best first. The whole costs no less.
     """
-    shape = len(bare.builds), len(laid)
-    right = np.ones(shape, dtype=bool)
-    for own, of_layouts in zip(space.rooms, laid.rooms, strict=True):
-        of_bare = own.bar.room(bare.sums)
-        if np.fmin.reduce(of_bare, initial=np.inf) + of_layouts.min(initial=0.0) < 0.0:
-            right &= ~(of_bare[:, np.newaxis] + of_layouts < -SUM_SLACK)
-    sums = added({name: bare.sums[name][:, np.newaxis] for name in graded(space)}, laid.sums)
+    step, found = max(1, CELLS // max(1, len(laid))), []
+    for start in range(0, len(bare.builds), step):
+        rows = np.arange(start, min(start + step, len(bare.builds)))
+        which, layout = np.nonzero(_may_hold(space, bare.take(rows), laid, None if least is None else least[rows]))
+        found.append((which + start, layout))
+    which, layout = (np.concatenate(own) for own in zip(*found, strict=True))
+    sums = {name: bare.sums[name][which] + (own[layout] if len(own) > 1 else own)
+            for name, own in ((name, laid.sums[name]) for name in graded(space))}  # fmt: skip
     sums["cost_cents"] = np.floor(sums["cost_cents"])
-    levels = [np.broadcast_to(level, shape)
-              for level in first_levels(space, sums, bare.rows.at((slice(None), np.newaxis)))]  # fmt: skip
+    cells = _Cells(which, layout, np.column_stack(first_levels(space, sums, bare.rows.at(which))))
     if least is not None:
-        right &= _no_worse(levels, list(least.T[:, :, np.newaxis]))
-    which, layout = np.nonzero(right)
-    cells = _Cells(which, layout, np.column_stack([level[right] for level in levels]))
+        cells = cells.take(_no_worse(list(cells.table.T), list(least[which].T)))
     return cells.take(np.lexsort(-cells.table.T[::-1]))
+
+
+def _may_hold(space: Space, bare: _Bare, laid: _Laid, least: Ints | None) -> Mask:
+    """Which layouts no whole-build check rules out by its sum alone for each bare build, and which lift it to its least
+    on the first level, shape (bare builds, layouts).
+    """
+    right = laid.rear_g >= bare.least_g[:, np.newaxis]
+    for own, of_layouts, lowest in zip(space.rooms, laid.rooms, laid.lowest, strict=True):
+        of_bare = own.bar.room(bare.sums)
+        if np.fmin.reduce(of_bare, initial=np.inf) + lowest < 0.0:
+            right &= ~(of_bare[:, np.newaxis] + of_layouts < -SUM_SLACK)
+    if least is not None:
+        right &= _worth_on_first(space, bare, laid) >= least[:, :1] - 1.0
+    return np.asarray(right)
+
+
+def _worth_on_first(space: Space, bare: _Bare, laid: _Laid) -> Floats:
+    """What bare builds are worth with each layout on the line of the first level, shape (bare builds, layouts)."""
+    level = space.levels[0]
+    fixed = _fixed(space, level, bare.sums, bare.rows)[:, np.newaxis]
+    load, grip = (own.astype(float)[:, np.newaxis] for own in (bare.sums["rear_light_g"], bare.rows.grip))
+    value = fixed - laid.loss
+    unknown = np.isnan(bare.sums["parts_g"])
+    if level.gram and unknown.any():
+        value[unknown] = fixed[unknown] - laid.layouts.astype(float) @ slot_loss(space.slots, level.without_mass())
+    if level.weight("traction"):
+        value = value + traction_worth(level, load + laid.rear_g, grip)
+    return np.asarray(value)
 
 
 def _refused(space: Space, layouts: Ints, used: Ints) -> Ints:
@@ -729,14 +782,22 @@ class _Sight:
     def in_reach(self, layouts: Ints, laid_g: Floats, slots_left: Ints) -> Mask:
         """Which partial layouts, with their rear load, can still do so; all of them while every build is of interest.
         """
+        right = self._may_suffice(layouts, laid_g, slots_left)
         if self._best.bound() is None:
-            return np.ones(len(layouts), dtype=bool)
+            return right
         key = self._best.key.tobytes()
         if key != self._key:
             self._key, self._sights = key, _sights(self._space, self._bare, self._best.least(self._bare.builds))
         each = [reaches(np.column_stack([worth.after(slots_left, laid_g, layouts @ worth.loss) for worth in worths]))
                 for worths in self._sights]  # fmt: skip
-        return np.asarray(np.logical_or.reduce(each))
+        return np.asarray(right & np.logical_or.reduce(each))
+
+    def _may_suffice(self, layouts: Ints, laid_g: Floats, slots_left: Ints) -> Mask:
+        """Which partial layouts can still bring the rear load that some bare build needs, and bring none too much."""
+        rear_g, most = self._space.slots["slot.rear_g"], self._space.job.ballast.max_items
+        left = (most - layouts.sum(axis=1)) * rear_g[slots_left].max(initial=0)
+        enough = laid_g + left >= self._bare.least_g.min(initial=np.inf)
+        return np.asarray(enough & (laid_g + np.minimum(0, rear_g).sum() * most <= self._bare.most_g.max(initial=0.0)))
 
 
 def _sights(space: Space, bare: _Bare, least: Ints) -> list[list[_Worth]]:

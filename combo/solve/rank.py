@@ -33,10 +33,14 @@ from combo.solve.space import Space
 ROWS_AT_FIRST, ROWS_FOR_ANY = 48, 12
 GROWTH, GROWTH_FOR_ANY = 4, 16
 """Rows of each table that are joined at first, and how many times more each time that they do not suffice."""
-ENOUGH, ENOUGH_FOR_ANY = 1000, 10_000
-"""Rows of an axle in reach of the K-th best that are joined without looking for a better one first; and in reach of
-what any build must keep, where the most promising gave none.
+ROWS_AT_MOST = 5_000
+"""Rows of each table at most among which good builds are looked for."""
+PAIRS_ENOUGH, PAIRS_WITHOUT = 10_000_000, 1_000_000
+"""Pairs of corners in reach of the K-th best that are joined without looking for a better one first; and those in reach
+of what any build must keep, where no K builds are known.
 """
+ENOUGH = 1000
+"""Rows of an axle in reach of a floor that are joined without a look at the most promising first."""
 FEW_FOR_ANY = 200
 """Rows of an axle in reach of what any build must keep that are joined without a look at the most promising first."""
 ROWS_TO_PAIR = 20_000
@@ -212,7 +216,7 @@ def top(
     known, at_first = Assembled.none(field.reduced), size
     least = floor
     few = size if floor is None else FEW_FOR_ANY if any_will_do else ENOUGH
-    while field.size_in_reach(floor, count, banned) > few:
+    while size <= ROWS_AT_MOST and field.size_in_reach(floor, count, banned) > few:
         rows = field.promising(size, count, banned).with_those_of(known.rows())
         if len(known) < count and size > at_first:
             rows = rows.with_those_of(field.cautious(size, count, banned))
@@ -226,17 +230,19 @@ def top(
             return space, found
         if any_will_do and floor is None and _joins_few(field, banned):
             break
-        enough = max(ENOUGH_FOR_ANY if any_will_do else ENOUGH, size * growth) if least is not None else size
-        in_reach = field.size_in_reach(least, count, banned)
-        if in_reach > enough:
+        if not _is_little(field, least, count, banned):
             field.sharpen(least, search.clock)
-            in_reach = field.size_in_reach(least, count, banned)
-        if in_reach <= enough:
+        if _is_little(field, least, count, banned):
             break
         size *= growth
     if least is None and count == 1 and has_many_layouts(field.reduced.slots):
         return _top_after_any(search, banned, any_will_do=any_will_do)
     return _in_reach_of(search, banned, count, least, known, floor, any_will_do=any_will_do)
+
+
+def _is_little(field: Field, least: Levels, count: int, banned: Banned) -> bool:
+    """Whether so few pairs of corners are in reach that joining them takes no longer than looking for better builds."""
+    return field.pairs_in_reach(least, count, banned) <= (PAIRS_WITHOUT if least is None else PAIRS_ENOUGH)
 
 
 def _top_after_any(search: Search, banned: Banned, *, any_will_do: bool) -> tuple[Space, Builds]:

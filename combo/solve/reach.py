@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import functools
 import itertools
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
@@ -180,8 +181,8 @@ class Field:
         for share in CAUTION:
             for of in (lambda level: cautious(self.chain, level, share),
                        lambda level: gated(level, gate.view, share)):
-                views = [of(level) for level in self.chain.levels]
-                sight = Sight(KNOWN_WORLD, tuple(Outlook.of(self.chain, view, KNOWN_WORLD) for view in views), gate)
+                first = Outlook.of(self.chain, of(self.chain.levels[0]), KNOWN_WORLD)
+                sight = Sight(KNOWN_WORLD, (first, *self.sights[0].outlooks[1:]), gate)
                 found.append(self._best_rows([sight], size // len(CAUTION), count, banned))
         return functools.reduce(Rows.with_those_of, found)
 
@@ -200,6 +201,14 @@ class Field:
 
     def size_in_reach(self, least: Ints | None, count: int, banned: Banned) -> int:
         """No axle has more corners in reach than this."""
+        return max(self._sizes_in_reach(least, count, banned).values())
+
+    def pairs_in_reach(self, least: Ints | None, count: int, banned: Banned) -> int:
+        """No more pairs of corners are in reach than this."""
+        sizes = self._sizes_in_reach(least, count, banned).values()
+        return max(sizes) if self.chain.are_same else math.prod(sizes)
+
+    def _sizes_in_reach(self, least: Ints | None, count: int, banned: Banned) -> dict[Axle, int]:
         sizes = dict.fromkeys(AXLES, 0)
         for sight in self.sights:
             for axle in AXLES:
@@ -208,7 +217,7 @@ class Field:
                     own = self.reduced.corners[axle]
                     each = wheels.within(own.wheel[which.groups], which.allowed, None)
                     sizes[axle] += int((each * tires.within(own.tire[which.groups], which.allowed, None)).sum())
-        return max(sizes.values())
+        return sizes
 
     def _least(self, least: Ints | None) -> Floats:
         """Levels to reach: without K builds known, no points at all, at any cost."""

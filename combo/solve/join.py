@@ -403,6 +403,7 @@ class _Worths:
     without. No build of both exceeds the sum.
     """
 
+    first: Level
     gate: tuple[Floats, Floats]
     level: list[tuple[Floats, Floats]]
 
@@ -420,7 +421,7 @@ class _Worths:
         """Which pairs of rows are through the gate and at the goal."""
         if goal is None:
             return self.left(front, rear) >= -GATE_SLACK
-        return self.most(front, rear) >= goal - 1.0
+        return self.most(front, rear) >= self.first.least(np.array(goal)) - 1.0
 
 
 def _worths(space: Space, relaxations: Sequence[Relaxation]) -> list[_Worths]:
@@ -428,7 +429,7 @@ def _worths(space: Space, relaxations: Sequence[Relaxation]) -> list[_Worths]:
     if not relaxations:
         return []
     chain = chain_of(space)
-    return [_Worths(corner_values(chain, own.gate, own.world, on_line=False),
+    return [_Worths(space.levels[0], corner_values(chain, own.gate, own.world, on_line=False),
                     [corner_values(chain, own.view, own.world, on_line) for on_line in stances(own.view.level)])
             for own in relaxations]  # fmt: skip
 
@@ -477,7 +478,7 @@ def _bare_bound(space: Space, level: Level, sums: Sums, rows: RowPoints, ends: t
     if level.gram:
         unweighed = ballast_line(space.job, space.slots, level.without_mass()).best(load, grip, *ends)
         laid = np.where(np.isnan(sums["parts_g"]), unweighed, laid)
-    return _fixed(space, level, sums, rows) + laid
+    return level.clipped(_fixed(space, level, sums, rows) + laid)
 
 
 def _least_ballast_g(space: Space, sums: Sums, drive: Ints) -> Floats:
@@ -655,7 +656,7 @@ def _may_hold(space: Space, bare: _Bare, laid: _Laid, least: Ints | None) -> Mas
         if np.fmin.reduce(of_bare, initial=np.inf) + lowest < 0.0:
             right &= ~(of_bare[:, np.newaxis] + of_layouts < -SUM_SLACK)
     if least is not None:
-        right &= _worth_on_first(space, bare, laid) >= least[:, :1] - 1.0
+        right &= _worth_on_first(space, bare, laid) >= space.levels[0].least(least[:, :1].astype(float)) - 1.0
     return np.asarray(right)
 
 
@@ -723,12 +724,15 @@ def _simple_layouts(space: Space) -> Ints:
 
 @dataclass(frozen=True)
 class _Worth:
-    """What the best bare build is worth with some rear load from ballast, on a grid of loads, for one level."""
+    """What the best bare build is worth with some rear load from ballast, on a grid of loads, for one level; no layout
+    is worth less than the `floor`.
+    """
 
     grid_g: Floats
     worth: Floats
     loss: Floats
     rate: Floats = field(default_factory=lambda: np.zeros(0))
+    floor: float = -np.inf
 
     def after(self, slots_left: Ints, laid_g: Floats, taken: Floats) -> Floats:
         """Bound of partial layouts: what they have taken away, and the best that the slots left can still make of it.
@@ -741,8 +745,7 @@ class _Worth:
             onward = np.maximum.accumulate((self.worth - rate * self.grid_g)[::-1])[::-1]
             worth = onward + rate * self.grid_g
         at = np.searchsorted(self.grid_g, laid_g, side="left").clip(0, len(self.grid_g) - 1)
-        bound: Floats = worth[at] - taken
-        return bound
+        return np.maximum(worth[at] - taken, self.floor)
 
 
 def _layouts(space: Space, bare: _Bare, best: Best, clock: Clock) -> Iterator[Ints]:
@@ -826,4 +829,5 @@ def _worth(space: Space, bare: _Bare, level: Level, least: Ints) -> _Worth:
         worth = np.maximum(worth, (fixed[some] + traction).max(axis=0))
     loss = slot_loss(space.slots, level)
     rate = np.where(rear > 0, loss / np.where(rear > 0, rear, 1.0), np.inf)
-    return _Worth(grid, np.maximum.accumulate(worth), loss, rate)
+    floor = 0.0 if level.is_clipped and (least <= 0).any() else -np.inf
+    return _Worth(grid, np.maximum.accumulate(worth), loss, rate, floor)

@@ -33,7 +33,7 @@ class Level:
 
     Of `start` so much is `of_mass`: a build of which some mass is not known earns nothing by its weight. Every build
     whose rear load is known has `rear_least_g` of it. `full_thrust`, in the unit of rear load times grip, earns all
-    points of traction. A gate is no level of the key: what a build has left of the budget, and room at some prices; a
+    points of traction. The line of a level that is clipped falls below 0, where its points stop. A gate is no level of the key: what a build has left of the budget, and room at some prices; a
     build that holds is worth no less than zero in it.
     """
 
@@ -45,10 +45,19 @@ class Level:
     rear_least_g: float = -np.inf
     full_thrust: float = 1.0
     is_gate: bool = False
+    is_clipped: bool = False
 
     def weight(self, criterion: str) -> int:
         """Weight of a criterion at this level."""
         return self.weights.get(criterion, 0)
+
+    def clipped(self, bound: Floats) -> Floats:
+        """Bounds by the line, as bounds of points: these stop at 0, where a build has any at all."""
+        return np.where(np.isneginf(bound), bound, np.maximum(bound, 0.0)) if self.is_clipped else bound
+
+    def least(self, points: Floats) -> Floats:
+        """What the line must reach for so many points: anything where none are asked."""
+        return np.where(np.less_equal(points, 0.0), -np.inf, points) if self.is_clipped else points
 
     def without_mass(self) -> Level:
         """The level as a build sees it of which some mass is not known."""
@@ -249,20 +258,23 @@ def _full_thrust(job: Job) -> float:
 def _level(ends: Ends, both: dict[str, Criterion], weights: dict[str, int]) -> Level:
     rates = {"cost": 0.0, "weight": 0.0}
     starts = dict.fromkeys(rates, 0.0)
+    alone = sum(weight > 0 for weight in weights.values()) == 1
     for name in rates:
         if weights.get(name, 0):
-            at_nothing, rates[name] = _line_over(both[name].ramp, *ends[both[name].total])
+            at_nothing, rates[name] = _line_over(both[name].ramp, *ends[both[name].total], is_clipped=alone)
             rates[name] *= weights[name]
             starts[name] = weights[name] * at_nothing
-    return Level(weights, rates["cost"], rates["weight"], sum(starts.values()), starts["weight"])
+    is_clipped = alone and bool(weights.get("cost", 0) or weights.get("weight", 0))
+    return Level(weights, rates["cost"], rates["weight"], sum(starts.values()), starts["weight"], is_clipped=is_clipped)
 
 
-def _line_over(ramp: Ramp, smallest: float, largest: float) -> tuple[float, float]:
+def _line_over(ramp: Ramp, smallest: float, largest: float, *, is_clipped: bool) -> tuple[float, float]:
     """Straight line that is never below the points of a ramp falling to 0 at `ramp.zero`: its value at 0, its fall.
 
-    The ramp itself, or, where a size may lie beyond its end, the chord from the smallest size to the largest.
+    The ramp itself, or, where a size may lie beyond its end, the chord from the smallest size to the largest; where the
+    points stand alone the ramp falls on below 0, which `Level.clipped` sees to.
     """
-    if largest <= ramp.zero:
+    if largest <= ramp.zero or is_clipped:
         return float(FULL), FULL / ramp.zero
     points = max(0.0, FULL * (1.0 - smallest / ramp.zero))
     fall = points / (largest - smallest) if largest > smallest else 0.0

@@ -121,9 +121,14 @@ class Sight:
         """
         found = {}
         for name in TABLES:
-            levels = np.column_stack([own.through.of(name) for own in self.outlooks])
+            levels = np.column_stack([own.view.level.clipped(own.through.of(name)) for own in self.outlooks])
             found[name] = np.where((self.gate.through.of(name) < -GATE_SLACK)[:, np.newaxis], -np.inf, levels)
         return found
+
+    def beside_best(self, axle: Axle, groups: Index, below: Floats) -> Floats:
+        """Bounds of corners that are so far below the best of their groups, shape (n, levels)."""
+        lines = np.column_stack([own.through.of(axle)[groups] for own in self.outlooks]) - below
+        return np.column_stack([own.view.level.clipped(line) for own, line in zip(self.outlooks, lines.T, strict=True)])
 
     def is_open(self, axle: Axle, groups: Index, below: Floats) -> Mask:
         """Which corners the gate lets through, that are so far below the best of their groups in it."""
@@ -248,7 +253,10 @@ class Field:
             groups = groups[np.lexsort((-most[groups]).T[::-1])[: 4 * size]]
         if not len(groups):
             return None
-        return _InReach(groups, _allowed(most[groups] - least, _key_level(sight)))
+        key = _key_level(sight)
+        allowed = _allowed(most[groups] - least, key)
+        is_free = np.isneginf(sight.outlooks[key].view.level.least(least[key]))
+        return _InReach(groups, np.full(len(groups), np.inf) if is_free else allowed)
 
     def _corners(
         self, sight: Sight, axle: Axle, least: Floats, count: int, banned: Banned, size: int | None
@@ -272,7 +280,7 @@ class Field:
             for rooms, least_room in zip(self.reduced.rooms, self.least_rooms[axle], strict=True):
                 right &= rooms.of_corners(axle, wheel, tire, own.spacer[group]) >= least_room
             group, wheel, tire = group[right], wheel[right], tire[right]
-            most = sight.most[axle][group] - below[right, :-1]
+            most = sight.beside_best(axle, group, below[right, :-1])
             keep = reaches(most - least)
             found.append(Picks(wheel[keep], tire[keep], own.spacer[group][keep] + NO_SPACER))
             mosts.append(most[keep])

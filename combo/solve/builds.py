@@ -27,6 +27,8 @@ SumsAt = Callable[[str, Ints], Floats]
 """A total of some builds, by its name and their places."""
 PAIRS_AT_ONCE = 500_000
 """Pairs of classes of corners that are asked at once whether they may stand together."""
+WORTH_SAMPLING, SAMPLE = 4_000, 50
+"""Builds beyond which a sample of so many tells in which order checks are asked."""
 POINTS = "points."
 """Before the names of criteria in the table of builds."""
 
@@ -178,15 +180,27 @@ def holds(space: Space, sums: SumsAt, builds: Builds) -> NDArray[np.bool_]:
         room = bar.room({name: sums(name, left) for name in bar.totals})
         failed[left] += np.less(room, 0.0)
         left = left[is_accepted(room, strict=strict, least=-np.inf)]
-    for check in asked:
-        if check.sides is not None and not allowed.is_dropped(check, check.where):
-            margin = _margin_of(space, check, sums, builds, left)
-            failed[left] += allowed.must_fail(check, check.where) & np.less(margin, 0.0)
-            left = left[is_accepted(margin, strict=strict, least=-allowed.of(check, check.where))]
+    for check in _most_telling_first(space, sums, builds, left):
+        margin = _margin_of(space, check, sums, builds, left)
+        failed[left] += allowed.must_fail(check, check.where) & np.less(margin, 0.0)
+        left = left[is_accepted(margin, strict=strict, least=-allowed.of(check, check.where))]
     left = _kept(space, sums, left, of_whole=True)
     right = np.zeros(len(builds), dtype=bool)
     right[left] = True
     return right & (failed == 1) if any(allowed.must_fail(check, check.where) for check in asked) else right
+
+
+def _most_telling_first(space: Space, sums: SumsAt, builds: Builds, left: Ints) -> list[Check]:
+    """The whole-build checks that are functions of more than two totals, those first that fail most builds of a sample.
+    """
+    allowed = space.allowed
+    checks = [check for check in asked_checks(space.job, "build")
+              if check.sides is not None and not allowed.is_dropped(check, check.where)]  # fmt: skip
+    if len(left) < WORTH_SAMPLING:
+        return checks
+    some = left[:: len(left) // SAMPLE]
+    fails = {(check.id, check.where): int(np.less(_margin_of(space, check, sums, builds, some), 0.0).sum()) for check in checks}
+    return sorted(checks, key=lambda check: -fails[check.id, check.where])
 
 
 def _kept(space: Space, sums: SumsAt, left: Ints, *, of_whole: bool) -> Ints:

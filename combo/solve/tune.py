@@ -12,16 +12,16 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.solve.bounds import Chain, Outlook, Through, View, World, best_build, through_rows
+from combo.solve.bounds import Chain, Codes, Outlook, Through, View, World, best_build, through_rows
 from combo.solve.criteria import FULL
 from combo.solve.levels import Level
 from combo.solve.space import TABLES
 
 Floats = NDArray[np.float64]
-SAMPLE = 400
-"""Rows of each table on which prices are tried."""
+SAMPLE = 200
+"""Rows of each table that join those on which prices are tried."""
 SPLITS = (0.5, 0.25, 0.75, 0.0, 1.0)
-PHASES, STEPS = 3, 30
+PHASES, STEPS = 5, 30
 """How often a sample is drawn, and how many steps are taken on each."""
 GATE_FULL = 100_000.0
 """What a gate without a budget is measured in, in place of points."""
@@ -36,7 +36,7 @@ def plain(chain: Chain, level: Level, world: World) -> Outlook:
     half = Outlook.of(chain, View(level, SPLITS[0], np.zeros(len(chain.truck))), world)
     if not level.weight("fit"):
         return half
-    few = _sample(chain, half.through)
+    few = _taken(chain, _best_rows(chain, half.through))
     views = [replace(half.view, split=split) for split in SPLITS]
     best = min(views, key=lambda own: through_rows(few, own, world).most())
     return half if best is views[0] else Outlook.of(chain, best, world)
@@ -45,16 +45,20 @@ def plain(chain: Chain, level: Level, world: World) -> Outlook:
 def tuned(chain: Chain, outlook: Outlook, world: World, goal: float = -np.inf) -> Outlook:
     """A view in which the best build of a world looks little better than it is, from another one on.
 
-    With a `goal`, a level that is reached already, it need not look worse than that.
+    With a `goal`, a level that is reached already, it need not look worse than that. The search goes down on a sample of
+    rows; those that look best from where it came to join it for the next phase (column generation).
     """
+    last, sample = outlook, _best_rows(chain, outlook.through)
     for _ in range(PHASES if _full(outlook.view.level) else 0):
         if not goal < outlook.through.most() < np.inf:
             break
-        view = _descended(_sample(chain, outlook.through), outlook.view, world, goal)
-        lower = Outlook.of(chain, view, world)
-        if lower.through.most() >= outlook.through.most():
+        last = Outlook.of(chain, _descended(_taken(chain, sample), outlook.view, world, goal), world)
+        if last.through.most() < outlook.through.most():
+            outlook = last
+        new = _best_rows(chain, last.through)
+        if all(np.isin(new[name], sample[name]).all() for name in TABLES):
             break
-        outlook = lower
+        sample = {name: np.union1d(sample[name], new[name]) for name in TABLES}
     return outlook
 
 
@@ -119,9 +123,14 @@ def _units(chain: Chain, level: Level) -> Floats:
     return np.where(np.isfinite(chain.truck) & (spread > 0), full / np.where(spread > 0, spread, 1.0), 0.0)
 
 
-def _sample(chain: Chain, through: Through) -> Chain:
+def _best_rows(chain: Chain, through: Through) -> dict[str, Codes]:
     """The rows with the highest bounds."""
-    rows = {name: np.sort(np.argsort(-through.of(name), kind="stable")[:SAMPLE]) for name in TABLES}
+    return {name: np.sort(np.argsort(-through.of(name), kind="stable")[:SAMPLE]) for name in TABLES}
+
+
+def _taken(chain: Chain, sample: dict[str, Codes]) -> Chain:
+    """The chain of these corners, and of the drives that belong to them."""
+    rows = dict(sample)
     if chain.are_same:
         links = np.unique(chain.front.link[rows["front"]])
         rows["rear"] = np.flatnonzero(np.isin(chain.rear.link, links))

@@ -519,9 +519,29 @@ def _try(space: Space, bare: _Bare, layouts: Ints, best: Best, clock: Clock, *, 
     start, block = 0, min(most, FEW) if until_full else most
     while start < len(bare.builds) and not clock.is_over() and not (best.is_full() and until_full):
         some = _in_reach(bare.take(np.arange(start, min(start + block, len(bare.builds)))), best)
+        some = _lifted(space, some, laid, best)
         if len(some.builds) and len(found := _good(space, some, laid, best)):
             best.add(found)
         start, block = start + block, min(most, block * FEW)
+
+
+def _lifted(space: Space, bare: _Bare, laid: _Laid, best: Best) -> _Bare:
+    """The bare builds that some layout lifts to their least on the first level, asked once for each rear load that any
+    layout brings.
+    """
+    if best.bound() is None or not len(bare.builds) or not len(laid):
+        return bare
+    level, is_unweighed = space.levels[0], np.isnan(bare.sums["parts_g"]).astype(np.int64)
+    load, grip = (own.astype(float)[:, np.newaxis] for own in (bare.sums["rear_light_g"], bare.rows.grip))
+    found, step = [], max(1, CELLS // len(laid.sizes_g))
+    for start in range(0, len(load), step):
+        at = slice(start, start + step)
+        gain = traction_worth(level, load[at] + laid.sizes_g, grip[at]) - laid.least_losses[is_unweighed[at]]
+        inside = laid.sizes_g >= bare.least_g[at, np.newaxis]
+        inside &= laid.sizes_g <= bare.most_g[at, np.newaxis]
+        found.append(np.where(inside, gain, -np.inf).max(axis=1))
+    most = _fixed(space, level, bare.sums, bare.rows) + np.concatenate(found)
+    return bare.take(most >= level.least(best.least(bare.builds)[:, 0].astype(float)) - 1.0)
 
 
 def _within_reach_of_ballast(bare: _Bare, layouts: Ints, rear_g: Ints) -> tuple[_Bare, Ints]:
@@ -544,7 +564,8 @@ def _in_reach(bare: _Bare, best: Best) -> _Bare:
 @dataclass(frozen=True)
 class _Laid:
     """Layouts of ballast, the rear load and what else each adds to each total, and what it brings to the whole-build
-    checks, one an entry, with the least of any; and what it takes away on the first level.
+    checks, one an entry, with the least of any; and what it takes away on each level of builds that are weighed and of
+    others, shape (levels, 2, layouts), with the least on the first level of those of the same rear load.
     """
 
     layouts: Ints
@@ -552,15 +573,22 @@ class _Laid:
     sums: Sums
     rooms: list[Floats]
     lowest: list[float]
-    loss: Floats
+    losses: Floats
+    sizes_g: Floats
+    least_losses: Floats
 
     @staticmethod
     def of(space: Space, layouts: Ints, names: Iterable[str]) -> _Laid:
-        loss = slot_loss(space.slots, space.levels[0])
-        each = np.column_stack([space.slots["slot.rear_g"], loss, *(own.ballast.each for own in space.rooms)])
-        rear_g, loss, *rooms = np.ascontiguousarray((layouts.astype(float) @ each).T)  # floats are exact here, and far
-        lowest = [float(own.min(initial=0.0)) for own in rooms]  # quicker
-        return _Laid(layouts, rear_g, ballast_sums(space, layouts, names), rooms, lowest, loss)
+        each_loss = [slot_loss(space.slots, own) for level in space.levels for own in (level, level.without_mass())]
+        each = np.column_stack([space.slots["slot.rear_g"], *each_loss, *(own.ballast.each for own in space.rooms)])
+        rear_g, *sizes = np.ascontiguousarray((layouts.astype(float) @ each).T)  # floats are exact here, and quicker
+        losses, rooms = np.array(sizes[: len(each_loss)]).reshape(-1, 2, len(layouts)), sizes[len(each_loss) :]
+        sizes_g, of = np.unique(rear_g, return_inverse=True)
+        least_losses = np.full((2, len(sizes_g)), np.inf)
+        for least, own in zip(least_losses, losses[0], strict=True):
+            np.minimum.at(least, of, own)
+        lowest = [float(own.min(initial=0.0)) for own in rooms]
+        return _Laid(layouts, rear_g, ballast_sums(space, layouts, names), rooms, lowest, losses, sizes_g, least_losses)
 
     def __len__(self) -> int:
         return len(self.layouts)
@@ -655,21 +683,32 @@ def _may_hold(space: Space, bare: _Bare, laid: _Laid, least: Ints | None) -> Mas
         of_bare = own.bar.room(bare.sums)
         if np.fmin.reduce(of_bare, initial=np.inf) + lowest < 0.0:
             right &= ~(of_bare[:, np.newaxis] + of_layouts < -SUM_SLACK)
-    if least is not None:
-        right &= _worth_on_first(space, bare, laid) >= space.levels[0].least(least[:, :1].astype(float)) - 1.0
-    return np.asarray(right)
+    return right if least is None else right & _may_reach(space, bare, laid, least)
 
 
-def _worth_on_first(space: Space, bare: _Bare, laid: _Laid) -> Floats:
-    """What bare builds are worth with each layout on the line of the first level, shape (bare builds, layouts)."""
-    level = space.levels[0]
+def _may_reach(space: Space, bare: _Bare, laid: _Laid, least: Ints) -> Mask:
+    """Which layouts lift each bare build to its least by the lines of the levels, shape (bare builds, layouts): the
+    first that differs decides.
+    """
+    reach, is_open = np.zeros((len(bare.builds), len(laid)), dtype=bool), np.ones((1, 1), dtype=bool)
+    for at, level in enumerate(space.levels):
+        beyond = level.clipped(_worth_with(space, level, bare, laid, laid.losses[at])) - least[:, at, np.newaxis]
+        reach |= is_open & (beyond > 1.0)
+        is_open = is_open & (np.abs(beyond) <= 1.0)
+        if not is_open.any():
+            return reach
+    return reach | is_open
+
+
+def _worth_with(space: Space, level: Level, bare: _Bare, laid: _Laid, losses: Floats) -> Floats:
+    """What bare builds are worth with each layout on the line of a level, shape (bare builds, layouts)."""
     fixed = _fixed(space, level, bare.sums, bare.rows)[:, np.newaxis]
-    load, grip = (own.astype(float)[:, np.newaxis] for own in (bare.sums["rear_light_g"], bare.rows.grip))
-    value = fixed - laid.loss
+    value = fixed - losses[0]
     unknown = np.isnan(bare.sums["parts_g"])
     if level.gram and unknown.any():
-        value[unknown] = fixed[unknown] - laid.layouts.astype(float) @ slot_loss(space.slots, level.without_mass())
+        value[unknown] = fixed[unknown] - losses[1]
     if level.weight("traction"):
+        load, grip = (own.astype(float)[:, np.newaxis] for own in (bare.sums["rear_light_g"], bare.rows.grip))
         value = value + traction_worth(level, load + laid.rear_g, grip)
     return np.asarray(value)
 

@@ -11,7 +11,9 @@ from __future__ import annotations
 import dataclasses
 import functools
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +25,7 @@ from combo.solve.allowed import BUDGET, REAR_LOAD, Allowed
 from combo.solve.criteria import FULL, Criterion, Ramp, criteria_of, criterion_of, most_front_grip
 
 Floats = NDArray[np.float64]
+NO_CAPS: Mapping[str, float] = MappingProxyType({})
 Ends = dict[str, tuple[float, float]]
 """By name of a total: between what its rows lie, ballast left out, in every build."""
 
@@ -31,7 +34,7 @@ Ends = dict[str, tuple[float, float]]
 class Level:
     """One level: weight of each criterion, what a cent and a gram take away, and what every build begins with.
 
-    Of `start` so much is `of_mass`: a build of which some mass is not known earns nothing by its weight. Every build
+    Of `start` so much is `of_cost`, and so much `of_mass`: a build of which some mass is not known earns nothing by its weight. Every build
     whose rear load is known has `rear_least_g` of it. `full_thrust`, in the unit of rear load times grip, earns all
     points of traction. The line of a level that is clipped falls below 0, where its points stop. A gate is no level of the key: what a build has left of the budget, and room at some prices; a
     build that holds is worth no less than zero in it.
@@ -42,6 +45,7 @@ class Level:
     gram: float
     start: float
     of_mass: float = 0.0
+    of_cost: float = 0.0
     rear_least_g: float = -np.inf
     full_thrust: float = 1.0
     is_gate: bool = False
@@ -64,11 +68,16 @@ class Level:
         return dataclasses.replace(self, gram=0.0, start=self.start - self.of_mass, of_mass=0.0)
 
 
-def levels_between(job: Job, slots: Given, ends: Ends, allowed: Allowed) -> tuple[Level, ...]:
-    """Levels of the key down to the cost, in order, for builds whose rows add up to totals between these ends."""
+def levels_between(
+    job: Job, slots: Given, ends: Ends, allowed: Allowed, caps: Mapping[str, float] = NO_CAPS
+) -> tuple[Level, ...]:  # fmt: skip
+    """Levels of the key down to the cost, in order, for builds whose rows add up to totals between these ends, and whose
+    totals are no more than the caps.
+    """
     both = {criterion.name: criterion for criterion in criteria_of(job)}
     sets = [{name: 1} for name in both] if job.order.criteria else [{name: job.weight(name) for name in both}]
     between = {name: _with_ballast(job, slots, name, own, allowed) for name, own in ends.items()}
+    between = {name: (low, max(low, min(high, caps.get(name, high)))) for name, (low, high) in between.items()}
     levels = [_level(between, both, weights) for weights in sets]
     every = (*levels, Level({}, cent=1.0, gram=0.0, start=0.0))
     rear_least_g, full_thrust = _rear_least_g(job, allowed), _full_thrust(job)
@@ -80,6 +89,23 @@ def levels_between(job: Job, slots: Given, ends: Ends, allowed: Allowed) -> tupl
 
 GATE_SLACK = 1.0
 """By how much a gate may be missed: a cent swallows the rounding of the floats."""
+
+
+def without_points(level: Level, name: str) -> Level:
+    """A level of weights without the points of the cost or of the weight, which a build far from their zero has not."""
+    at_nothing = level.of_mass if name == "weight" else level.of_cost
+    rates = {"gram": 0.0, "of_mass": 0.0} if name == "weight" else {"cent": 0.0, "of_cost": 0.0}
+    return dataclasses.replace(level, start=level.start - at_nothing, **rates)
+
+
+def cap_of(job: Job, level: Level, name: str, least: float, most_without: float) -> float:
+    """The most that the total of a falling criterion may be in a build of at least so many points, of which it has
+    `most_without` at most by all else.
+    """
+    criterion = criterion_of(job, name)
+    assert criterion is not None
+    share = (least - most_without) / (level.weight(name) * FULL)
+    return criterion.ramp.zero * (1.0 - share) + 1.0
 
 
 def gate_of(job: Job, level: Level, allowed: Allowed) -> Level:
@@ -265,7 +291,8 @@ def _level(ends: Ends, both: dict[str, Criterion], weights: dict[str, int]) -> L
             rates[name] *= weights[name]
             starts[name] = weights[name] * at_nothing
     is_clipped = alone and bool(weights.get("cost", 0) or weights.get("weight", 0))
-    return Level(weights, rates["cost"], rates["weight"], sum(starts.values()), starts["weight"], is_clipped=is_clipped)
+    return Level(weights, rates["cost"], rates["weight"], sum(starts.values()), starts["weight"], starts["cost"],
+                 is_clipped=is_clipped)  # fmt: skip
 
 
 def _line_over(ramp: Ramp, smallest: float, largest: float, *, is_clipped: bool) -> tuple[float, float]:

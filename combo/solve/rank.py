@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -152,10 +152,12 @@ def _walk(search: Search, count: int) -> tuple[Space, Builds, NDArray[np.int64]]
     A build is left out once one of its parts has been listed as often as it may be. When the builds at hand run out,
     the order is walked on among the rows whose parts may still be listed; what is kept depends on the order alone.
     """
-    shown = _Shown(search.field.reduced.job)
-    seen, listed = Assembled.none(search.field.reduced), Assembled.none(search.field.reduced)
+    reduced = search.field.reduced
+    shown, seen, listed = _Shown(reduced.job), Assembled.none(reduced), Assembled.none(reduced)
     while True:
         banned = shown.banned()
+        if any(banned.key):
+            search = replace(search, field=search.field.without(banned))
         wanted = count - len(listed) + int((~listed.uses(banned)).sum())
         space, first = top(search, banned, wanted)
         found = Assembled.of(space, first)
@@ -164,7 +166,7 @@ def _walk(search: Search, count: int) -> tuple[Space, Builds, NDArray[np.int64]]
         seen = Assembled.join([seen, found])
         if len(listed) == count or len(found) < wanted or not len(new) or search.clock.cut_short:
             break
-    space = space_at(search.field.reduced, seen.rows())
+    space = space_at(reduced, seen.rows())
     builds = seen.builds_in(space)
     builds, _ = sorted_by_key(builds, keys(space, builds))
     return space, builds, np.flatnonzero(Assembled.of(space, builds).among(listed))
@@ -228,6 +230,9 @@ def top(
         least = keys(space, found)[count - 1, : len(space.levels)] if len(found) == count else floor
         if search.clock.cut_short or (any_will_do and len(found)):
             return space, found
+        if least is not None:
+            field = field.capped(least)
+            search = replace(search, field=field)
         if any_will_do and floor is None and _joins_few(field, banned):
             break
         if not _is_little(field, least, count, banned):

@@ -47,7 +47,8 @@ from combo.solve.bounds import (
 )
 from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
-from combo.solve.levels import GATE_SLACK, gate_of, reaches
+from combo.solve.criteria import criterion_of
+from combo.solve.levels import GATE_SLACK, NO_CAPS, cap_of, gate_of, reaches, without_points
 from combo.solve.once import Once
 from combo.solve.reduce import Corners, Kinds, Reduced
 from combo.solve.rooms import Rooms
@@ -110,6 +111,12 @@ class Sight:
     gate: Outlook
     kept: Once = field(default_factory=Once, repr=False, compare=False)
 
+    def seen_on(self, chain: Chain) -> Sight:
+        """The same prices on another chain of the same checks, by its own levels."""
+        outlooks = tuple(Outlook.of(chain, replace(own.view, level=level), self.world)
+                         for own, level in zip(self.outlooks, chain.levels, strict=True))  # fmt: skip
+        return Sight(self.world, outlooks, Outlook.of(chain, self.gate.view, self.world))
+
     @property
     def views(self) -> list[View]:
         """The view of each level, and last that of the gate."""
@@ -139,14 +146,51 @@ class Sight:
 class Field:
     """The groups of a job with their bounds, world by world."""
 
-    def __init__(self, reduced: Reduced) -> None:
+    def __init__(self, reduced: Reduced, like: Field | None = None) -> None:
         self.reduced, self.least_rooms, most_g = _with_room(reduced)
         self.chain = _chain_of_groups(self.reduced, most_g)
         self._known_left = Once()
+        if like is not None:
+            self.sights = [own.seen_on(self.chain) for own in like.sights]
+            self.caps = like.caps
+            return
+        self.caps: Mapping[str, float] = NO_CAPS
         worlds = worlds_of(self.chain)
         gate = gate_of(self.chain.job, self.chain.levels[-1], reduced.allowed)
         self.sights = [Sight(world, tuple(plain(self.chain, level, world) for level in self.chain.levels),
                              plain(self.chain, gate, world)) for world in worlds]  # fmt: skip
+
+    def without(self, banned: Banned) -> Field:
+        """The field of the groups that are left without some parts, seen in the same views."""
+        corners = dict(self.reduced.corners)
+        for axle in AXLES:
+            for kind, parts in (("wheel", banned.wheels[axle]), ("tire", banned.tires[axle])):
+                gone = np.zeros(len(self.reduced.parts.of_kind(kind)), dtype=bool)
+                gone[sorted(parts)] = True
+                corners[axle] = corners[axle].without(kind, gone) if parts else corners[axle]
+        return Field(replace(self.reduced, corners=corners), self)
+
+    def capped(self, least: Ints) -> Field:
+        """The field in which costs and masses are bounded by what a build of at least these levels may have, see
+        `combo.solve.levels.cap_of`; itself where that tells nothing new (bound tightening).
+        """
+        job, level, caps = self.chain.job, self.chain.levels[0], dict(self.caps)
+        for name in ("cost", "weight"):
+            criterion = criterion_of(job, name)
+            if criterion is None or level.is_clipped or not level.weight(name):
+                continue
+            views = [replace(own.outlooks[0].view, level=without_points(level, name)) for own in self.sights]
+            most = max(Outlook.of(self.chain, view, own.world).through.most()
+                       for view, own in zip(views, self.sights, strict=True))  # fmt: skip
+            cap = cap_of(job, level, name, float(least[0]), most)
+            if cap < caps.get(criterion.total, np.inf):
+                caps[criterion.total] = cap
+        reduced = self.reduced.capped(caps)
+        if reduced.levels == self.reduced.levels:
+            return self
+        field = Field(reduced, self)
+        field.caps = caps
+        return field
 
     def sharpen(self, least: Ints | None, clock: Clock) -> None:
         """Look for closer bounds in the worlds that have builds beyond what is known; where no K builds are, for a

@@ -36,7 +36,7 @@ from combo.solve.bounds import ties
 from combo.solve.classes import KNOWN, Axis, Grid, Lists, Work
 from combo.solve.criteria import cruise_points, fit_checks, fit_points, grips
 from combo.solve.layouts import LayoutRules, layout_rules, with_reachable_counts
-from combo.solve.levels import Level, levels_between
+from combo.solve.levels import Ends, Level, levels_between
 from combo.solve.propagate import best_margin, ends_of, table_of, totals_of
 from combo.solve.rooms import CORNER_KINDS, Rooms, rooms_of
 from combo.solve.space import Removed
@@ -153,7 +153,8 @@ class Reduced:
 
     `met` tells how many candidates of each kind the checks began with.
 
-    `tables` works out the rows that are looked at; `starts` is what the truck brings to each total.
+    `tables` works out the rows that are looked at; `starts` is what the truck brings to each total; between what those
+    of the levels lie, `ends` tells.
 
     By kind, `twins` number wheels and tires that are alike in all but SKU and price, `sku_order` ranks them by SKU.
     """
@@ -174,6 +175,11 @@ class Reduced:
     met: Mapping[str, int]
     tables: Tables
     starts: Mapping[str, float]
+    ends: Ends
+
+    def capped(self, caps: Mapping[str, float]) -> Reduced:
+        """The same, whose levels see only builds of which these totals are no more than the caps."""
+        return replace(self, levels=levels_between(self.job, self.slots, self.ends, self.allowed, caps))
 
     def has_rows(self) -> bool:
         """Whether any front corner, rear corner and drive are left."""
@@ -286,12 +292,13 @@ class _Reduction:
         corners["rear"] = rear.take(np.isin(rear.tire, drives.tire))
         if job.job.same_all_round:
             corners = _at_both(corners)
-        levels = levels_between(job, self.slots, _ends(job, self.parts, corners, drives), self.allowed)
+        ends = _ends(job, self.parts, corners, drives)
+        levels = levels_between(job, self.slots, ends, self.allowed)
         twins, order = self.lists.once(("twins",), self._twins), self.lists.once(("skus",), self._sku_orders)
         tables = self.lists.once(("tables",), lambda: Tables(job, self.parts))
         return Reduced(job, self.parts, corners, drives, self.slots, self.funnel.told(), tuple(self.rooms), self.shifts,
                        levels, twins, order, self.allowed, self.rules, self.funnel.met, tables,
-                       self.starts)  # fmt: skip
+                       self.starts, ends)  # fmt: skip
 
     def _classes(self) -> tuple[Index, Index]:
         """Classes of wheels and tires: alike in all that pairs them with one another, an axle, a drive or ballast."""

@@ -224,10 +224,10 @@ UNKNOWN_WORLDS = (World("unknown", "any", "any"), World("any", "unknown", "any")
 
 @dataclass(frozen=True)
 class Relaxation:
-    """What is known of a world on the first level: a view of it, and one of the gate."""
+    """What is known of a world: a view of each level, and one of the gate."""
 
     world: World
-    view: View
+    views: tuple[View, ...]
     gate: View
 
 

@@ -347,7 +347,7 @@ def _together(
     """Rows of front, rear and drive that belong together, in portions."""
     is_long = len(space.front) * len(space.rear) > WORTH_BOUNDS
     worlds = _worths(space, relaxations) if is_long else []
-    pairs = _pairs(space, None if least is None else float(least[0]), worlds, is_long=is_long)
+    pairs = _pairs(space, least, worlds, is_long=is_long)
     tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
     for front, rear in pairs if most is None or not worlds else [_best_pairs(pairs, worlds, most)]:
         corners, drive = equal_pairs(tires[rear], of_drives)
@@ -369,10 +369,10 @@ def _best_pairs(pairs: Iterable[tuple[Ints, Ints]], worlds: Sequence[_Worths], m
 
 
 def _pairs(
-    space: Space, goal: float | None, worlds: Sequence[_Worths], *, is_long: bool
+    space: Space, least: Ints | None, worlds: Sequence[_Worths], *, is_long: bool
 ) -> Iterator[tuple[Ints, Ints]]:  # fmt: skip
     """Front and rear rows that may stand together, in portions, without those that leave no room beside each other in a
-    whole-build check; with a goal on the first level those that can reach it.
+    whole-build check; with `least` those that can reach it.
     """
     pairing = pairing_of(space)
     some_front, some_rear = pairing.rows()
@@ -392,20 +392,19 @@ def _pairs(
             right = of_front[front] + of_rear[rear] >= 0.0
             front, rear = front[right], rear[right]
         if worlds:
-            right = np.logical_or.reduce([own.may_hold(front, rear, goal) for own in worlds])
+            right = np.logical_or.reduce([own.may_hold(front, rear, least) for own in worlds])
             front, rear = front[right], rear[right]
         yield front, rear
 
 
 @dataclass(frozen=True)
 class _Worths:
-    """Worth of front and of rear rows in a world: in its gate, and on the first level, with the stance on its line or
+    """Worth of front and of rear rows in a world: in its gate, and on each level, with the stance on its line or
     without. No build of both exceeds the sum.
     """
 
-    first: Level
     gate: tuple[Floats, Floats]
-    level: list[tuple[Floats, Floats]]
+    levels: list[tuple[Level, list[tuple[Floats, Floats]]]]
 
     def left(self, front: Ints, rear: Ints) -> Floats:
         """What pairs leave in the gate."""
@@ -414,14 +413,24 @@ class _Worths:
 
     def most(self, front: Ints, rear: Ints) -> Floats:
         """What pairs are worth on the first level at most; minus infinity beyond the gate."""
-        most = np.maximum.reduce([fronts[front] + rears[rear] for fronts, rears in self.level])
-        return np.where(self.left(front, rear) < -GATE_SLACK, -np.inf, most)
+        return np.where(self.left(front, rear) < -GATE_SLACK, -np.inf, self._most_on(0, front, rear))
 
-    def may_hold(self, front: Ints, rear: Ints, goal: float | None) -> Mask:
-        """Which pairs of rows are through the gate and at the goal."""
-        if goal is None:
-            return self.left(front, rear) >= -GATE_SLACK
-        return self.most(front, rear) >= self.first.least(np.array(goal)) - 1.0
+    def may_hold(self, front: Ints, rear: Ints, least: Ints | None) -> Mask:
+        """Which pairs of rows are through the gate and can reach `least`: the first level that differs decides."""
+        right: Mask = self.left(front, rear) >= -GATE_SLACK
+        is_open = np.flatnonzero(right) if least is not None else front[:0]
+        for at in range(len(self.levels)):
+            if not len(is_open):
+                break
+            assert least is not None
+            beyond = self._most_on(at, front[is_open], rear[is_open]) - float(least[at])
+            right[is_open[beyond < -1.0]] = False
+            is_open = is_open[np.abs(beyond) <= 1.0]
+        return right
+
+    def _most_on(self, at: int, front: Ints, rear: Ints) -> Floats:
+        level, stances_ = self.levels[at]
+        return level.clipped(np.maximum.reduce([fronts[front] + rears[rear] for fronts, rears in stances_]))
 
 
 def _worths(space: Space, relaxations: Sequence[Relaxation]) -> list[_Worths]:
@@ -429,8 +438,9 @@ def _worths(space: Space, relaxations: Sequence[Relaxation]) -> list[_Worths]:
     if not relaxations:
         return []
     chain = chain_of(space)
-    return [_Worths(space.levels[0], corner_values(chain, own.gate, own.world, on_line=False),
-                    [corner_values(chain, own.view, own.world, on_line) for on_line in stances(own.view.level)])
+    return [_Worths(corner_values(chain, own.gate, own.world, on_line=False),
+                    [(view.level, [corner_values(chain, view, own.world, on_line) for on_line in stances(view.level)])
+                     for view in own.views])
             for own in relaxations]  # fmt: skip
 
 

@@ -209,15 +209,20 @@ class Field:
         return Sight(sight.world, sight.outlooks, tuned(self.chain, sight.gate, sight.world, -GATE_SLACK - 1.0))
 
     def relaxations(self) -> tuple[Relaxation, ...]:
-        """What is known of each world on the first level."""
-        return tuple(Relaxation(own.world, own.outlooks[0].view, own.gate.view) for own in self.sights)
+        """What is known of each world."""
+        return tuple(Relaxation(own.world, tuple(outlook.view for outlook in own.outlooks), own.gate.view)
+                     for own in self.sights)  # fmt: skip
 
     def _sharper(self, sight: Sight, goals: Floats) -> Sight:
-        if not reaches(sight.most["rear"] - goals).any():
+        """The sight with closer bounds on the first level, and on each next one while rows tie on those before."""
+        beyond = sight.most["rear"] - goals
+        if not reaches(beyond).any():
             return sight
-        return Sight(sight.world, tuple(tuned(self.chain, own, sight.world, float(goal))
-                                        for own, goal in zip(sight.outlooks, goals, strict=True)),
-                     sight.gate)  # fmt: skip
+        ties, outlooks = np.ones(len(beyond), dtype=bool), []
+        for at, (own, goal) in enumerate(zip(sight.outlooks, goals, strict=True)):
+            outlooks.append(tuned(self.chain, own, sight.world, float(goal)) if ties.any() else own)
+            ties &= np.abs(beyond[:, at]) <= 1.0
+        return Sight(sight.world, tuple(outlooks), sight.gate)
 
     def promising(self, size: int, count: int, banned: Banned) -> Rows:
         """About `size` of the rows with the highest bounds of each table."""

@@ -187,6 +187,22 @@ class Chain:
             found.append(ballast_to_start_g(self.job, self.slots, share, preload, loads.grams, loads.truck_g))
         return found
 
+    @functools.cached_property
+    def nearest(self) -> dict[str, list[Nearest]]:
+        """By axle, its corners in the order of their diameters, for those that corners of the other axle want beside
+        them: of their link; of any, for corners whose link is not known; and any such.
+        """
+        wanted, found = _wanted_um(self) or 0.0, {}
+        for name, own, other, shift in (("front", self.front, self.rear, wanted), ("rear", self.rear, self.front, -wanted)):
+            sizes, nothing, none = own.diameter_um + shift, 0 * own.link, 0 * other.link
+            every, free, asks_any = np.ones(len(own), dtype=bool), own.link == ANY, other.link == ANY
+            found[name] = [Nearest.among(sizes, own.link, ~free, other.diameter_um, other.link, ~asks_any)]
+            if free.any():
+                found[name].append(Nearest.among(sizes, nothing, free, other.diameter_um, none, ~asks_any))
+            if asks_any.any():
+                found[name].append(Nearest.among(sizes, nothing, every, other.diameter_um, none, asks_any))
+        return found
+
     def take(self, rows: dict[str, Codes]) -> Chain:
         """The chain of some rows of each table."""
         return replace(self, front=self.front.take(rows["front"]), rear=self.rear.take(rows["rear"]),
@@ -546,56 +562,60 @@ def _beside(chain: Chain, view: View, name: str, values: Floats, on_line: bool) 
     """Best value of an axle's corners beside each corner of the other axle."""
     own, other = (chain.front, chain.rear) if name == "front" else (chain.rear, chain.front)
     wanted = _wanted_um(chain) if on_line else None
-    fall = _per_um(chain, view) if on_line else 0.0
     if chain.are_same:
         best = _most_of(values, own.link, _links(own, other))[other.link]
-        return best if wanted is None else best - fall * abs(wanted)
-    if wanted is None:
-        shift, sizes, beside = 0.0, np.zeros(len(own)), np.zeros(len(other))
-    else:
-        shift, sizes, beside = (wanted if name == "front" else -wanted), own.diameter_um, other.diameter_um
-    return _nearby(values, sizes + shift, own.link, beside, other.link, fall)
+        return best if wanted is None else best - _per_um(chain, view) * abs(wanted)
+    if wanted is not None:
+        fall = _per_um(chain, view)
+        return np.maximum.reduce([near.best(values, fall) for near in chain.nearest[name]])
+    best, of_any = _most_of(values, own.link + 1, _links(own, other) + 1), values.max(initial=-np.inf)
+    return np.where(other.link == ANY, of_any, np.maximum(best[other.link + 1], best[0]))
 
 
-def _nearby(values: Floats, sizes: Floats, links: Codes, wanted: Floats, wanted_links: Codes, fall: float) -> Floats:
-    """Largest of value - fall x distance of its size from each wanted size, among those of its link; minus infinity
-    where there is none or a size is not known. Corners of any link stand beside all.
+@dataclass(frozen=True)
+class Nearest:
+    """The corners of an axle in the order of their sizes, link by link, and where each size that is wanted stands among
+    them. Links stand apart by more than any value or size, so that one running maximum and one search do for all.
     """
-    free, asks_any = links == ANY, wanted_links == ANY
-    best = _nearest(values, sizes, links, wanted, wanted_links, fall)
-    if free.any():
-        none = np.zeros(len(wanted), dtype=np.int64)
-        best = np.maximum(best, _nearest(values[free], sizes[free], 0 * links[free], wanted, none, fall))
-    if asks_any.any():
-        some = wanted[asks_any]
-        best[asks_any] = _nearest(values, sizes, 0 * links, some, np.zeros(len(some), dtype=np.int64), fall)
-    return best
 
+    order: Codes
+    sizes: Floats
+    apart: Floats
+    wanted: Floats
+    place: Codes
+    has_before: Mask
+    has_after: Mask
+    of: Codes
+    is_open: Mask
 
-def _nearest(values: Floats, sizes: Floats, links: Codes, wanted: Floats, wanted_links: Codes, fall: float) -> Floats:
-    """As `_nearby`, for links that are known. Links stand apart by more than any value or size, so that one running
-    maximum and one search do for all of them.
-    """
-    known = np.isfinite(values) & ~np.isnan(sizes) & (links != ANY)
-    if not known.any():
-        return np.full(len(wanted), -np.inf)
-    own, at, link = values[known], sizes[known], links[known]
-    order = np.lexsort((at, link))
-    own, at, link = own[order], at[order], link[order]
-    apart = _APART * link
-    up = np.maximum.accumulate(own + fall * at + apart) - apart
-    down = (np.maximum.accumulate((own - fall * at - apart)[::-1])[::-1]) + apart
-    keys, which = np.unique(np.nan_to_num(wanted) + _APART * wanted_links, return_inverse=True)
-    place = np.searchsorted(at + apart, keys, side="right")
-    key_link = np.floor((keys + _APART / 2.0) / _APART)
-    size, best = keys - _APART * key_link, np.full(len(keys), -np.inf)
-    before, after = place > 0, place < len(at)
-    before[before] = link[place[before] - 1] == key_link[before]
-    after[after] = link[place[after]] == key_link[after]
-    best[before] = up[place[before] - 1] - fall * size[before]
-    best[after] = np.maximum(best[after], down[place[after]] + fall * size[after])
-    found: Floats = best[which.reshape(-1)]
-    return np.where(np.isnan(wanted), -np.inf, found)
+    @staticmethod
+    def among(sizes: Floats, links: Codes, rows: Mask, wanted: Floats, wanted_links: Codes, asked: Mask) -> Nearest:
+        """The rows of an axle, and the sizes and links that rows of the other ask of them."""
+        here = np.flatnonzero(rows & ~np.isnan(sizes))
+        order = here[np.lexsort((sizes[here], links[here]))]
+        at, link = sizes[order], links[order]
+        codes = np.where(asked & ~np.isnan(wanted), np.nan_to_num(wanted) + _APART * wanted_links, np.nan)
+        keys, of = np.unique(codes, return_inverse=True)
+        place = np.searchsorted(at + _APART * link, keys, side="right")
+        key_link = np.floor((keys + _APART / 2.0) / _APART)
+        before, after = place > 0, place < len(at)
+        before[before] = link[place[before] - 1] == key_link[before]
+        after[after] = link[place[after]] == key_link[after]
+        return Nearest(order, at, _APART * link, keys - _APART * key_link, place, before, after, of.reshape(-1),
+                       np.isnan(codes))  # fmt: skip
+
+    def best(self, values: Floats, fall: float) -> Floats:
+        """Largest of value - fall x distance of its size from each wanted size, among those of its link; minus infinity
+        where there is none or a size is not known.
+        """
+        best, own = np.full(len(self.place), -np.inf), values[self.order]
+        if len(own):
+            up = np.maximum.accumulate(own + fall * self.sizes + self.apart) - self.apart
+            down = np.maximum.accumulate((own - fall * self.sizes - self.apart)[::-1])[::-1] + self.apart
+            before, after = self.has_before, self.has_after
+            best[before] = up[self.place[before] - 1] - fall * self.wanted[before]
+            best[after] = np.maximum(best[after], down[self.place[after]] + fall * self.wanted[after])
+        return np.where(self.is_open, -np.inf, best[self.of])
 
 
 def _links(one: Side, other: Side) -> int:

@@ -592,7 +592,7 @@ class _Laid:
         each_loss = [slot_loss(space.slots, own) for level in space.levels for own in (level, level.without_mass())]
         each = np.column_stack([space.slots["slot.rear_g"], *each_loss, *(own.ballast.each for own in space.rooms)])
         rear_g, *sizes = np.ascontiguousarray((layouts.astype(float) @ each).T)  # floats are exact here, and quicker
-        losses, rooms = np.array(sizes[: len(each_loss)]).reshape(-1, 2, len(layouts)), sizes[len(each_loss) :]
+        losses, rooms = np.array(sizes[: len(each_loss)]).reshape(len(space.levels), 2, len(layouts)), sizes[len(each_loss) :]
         sizes_g, of = np.unique(rear_g, return_inverse=True)
         least_losses = np.full((2, len(sizes_g)), np.inf)
         for least, own in zip(least_losses, losses[0], strict=True):

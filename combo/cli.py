@@ -51,6 +51,8 @@ app = typer.Typer(
 )
 JobPath = Annotated[Path, typer.Argument(metavar="JOB", readable=False, help="The job file, such as truck/job.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs (stable keys).")]
+RANK_LIMIT_S = 30.0
+"""After so long a ranking tells what it has found, and that nothing is proven."""
 TimeLimit = Annotated[
     float | None,
     typer.Option(metavar="SECONDS", min=0.01, help="Stop searching after this long; the answer says so."),
@@ -201,7 +203,9 @@ def rank(
     ] = False,
     time_limit: TimeLimit = None,
 ) -> None:
-    """Rank the builds that pass every check, and tell what each check removed."""
+    """Rank the builds that pass every check, and tell what each check removed. Without --time-limit the search ends
+    after 30 seconds.
+    """
     from combo.show.terminal import console, show_notices, show_ranking
     from combo.solve.classes import Lists
     from combo.solve.clock import Clock
@@ -212,7 +216,7 @@ def rank(
         raise typer.BadParameter("--json and --csv: one of the two is accepted")
     loaded = _load(job)
     show_notices(console(stderr=True), loaded.notices)
-    with _progress() as progress, _stopped_by_hand(Clock(time_limit)) as clock:
+    with _progress() as progress, _stopped_by_hand(Clock(time_limit or RANK_LIMIT_S)) as clock:
         progress(_pairing(loaded))
         lists = Lists(loaded.job, loaded.parts)
         ranking = ranked(reduced(lists), top or loaded.job.shortlist.top, clock=clock, progress=progress)

@@ -99,13 +99,14 @@ class Allowed:
         return right & np.less(margin, 0.0) if self.must_fail(check, where) else right
 
     def in_job(self, job: Job) -> Job:
-        """The job with its wanted start as steep as it must be, for the lines that stand for it."""
-        wanted = job.targets.start_grade_ppm
-        by = self.at(START_GRADE)
-        if not wanted or not by:
-            return job
+        """The job with its wanted start and pull as steep as they must be, for the lines that stand for them."""
+        wanted, by = job.targets.start_grade_ppm, self.at(START_GRADE)
         least = 0 if math.isinf(by) else max(0, wanted - round(by * _PPM))
-        return dataclasses.replace(job, targets=dataclasses.replace(job.targets, start_grade_ppm=least))
+        pull = 0 if self.at(PULL) or PULL in self.failed else job.targets.pull_grade_ppm
+        if (least, pull) == (wanted, job.targets.pull_grade_ppm):
+            return job
+        targets = dataclasses.replace(job.targets, start_grade_ppm=least, pull_grade_ppm=pull)
+        return dataclasses.replace(job, targets=targets)
 
 
 NOTHING = Allowed()

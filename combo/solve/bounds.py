@@ -36,7 +36,7 @@ from combo.job import Job
 from combo.solve.allowed import NOTHING, Allowed
 from combo.solve.bars import Bar
 from combo.solve.criteria import FULL, criterion_of
-from combo.solve.grades import ballast_to_start_g
+from combo.solve.grades import GRIPS, ballast_to_grip_g
 from combo.solve.levels import Level, ballast_line
 from combo.solve.rooms import Rooms
 from combo.solve.space import TABLES, Space
@@ -132,8 +132,15 @@ class Driving:
     grip: Floats
     share: Floats
     preload_kg: Floats
+    road_share: Floats
+    road_preload_kg: Floats
     rooms: Floats
     tire: Codes
+
+    @property
+    def gripped(self) -> tuple[Floats, Floats, Floats, Floats]:
+        """What they put down, as `combo.solve.grades.GRIPS` names it."""
+        return self.share, self.preload_kg, self.road_share, self.road_preload_kg
 
     @property
     def known(self) -> Mask:
@@ -175,16 +182,16 @@ class Chain:
 
     @functools.cached_property
     def to_start_g(self) -> list[Floats]:
-        """Rear load that ballast must bring for the wanted start, for each load, with the best of each set of drives
-        that grip alike; none where something is not known.
+        """Rear load that ballast must bring for the wanted start and pull, for each load, with the best of each set of
+        drives that grip alike; none where something is not known.
         """
         drive, loads, found = self.drive, self.loads, []
         for here in drive.alike:
             if not drive.known[here].all() or not here.any():
                 found.append(np.zeros(len(loads.grams)))
                 continue
-            share, preload = drive.share[here].max(), drive.preload_kg[here].max()
-            found.append(ballast_to_start_g(self.job, self.slots, share, preload, loads.grams, loads.truck_g))
+            best = [np.asarray(own[here].max()) for own in drive.gripped]
+            found.append(ballast_to_grip_g(self.job, self.slots, best, loads.grams, loads.truck_g))
         return found
 
     @functools.cached_property
@@ -275,18 +282,33 @@ def chain_of(space: Space) -> Chain:
         sides = {name: replace(side, link=link if tie else 0 * side.tire)
                  for (name, side), link in zip(sides.items(), own, strict=True)}  # fmt: skip
     front, rear = tied(sides["front"], sides["rear"])
-    cents, cruise, grip, share, preload_kg = (
-        space.drive[f"drive.{column}"].astype(float)
-        for column in ("cost_cents", "cruise", "grip", "grip_share", "preload_kg")
+    cents, cruise, grip, *gripped = (
+        space.drive[f"drive.{column}"].astype(float) for column in ("cost_cents", "cruise", "grip", *GRIPS)
     )
     rooms, tire = _rooms(job, bars, "drive", space.drive), space.places["drive"][:, 0]
-    drive = Driving(cents, cruise, grip, share, preload_kg, rooms, tire)
+    drive = Driving(cents, cruise, grip, *gripped, rooms, tire)
     lightest = _lightest(space.front["corner.mass_g"])
     rear_g, truck_g = (space.rear[f"corner.{name}_g"] for name in ("rear_load", "truck_load"))
-    loads = loads_of(job, rear_g, truck_g, lightest)
+    loads = loads_of(job, rear_g, truck_g, lightest, _most_ballast_g(space, front, rear, rooms))
     truck = np.array([bar.room_of_truck(space.starts) for bar in bars])
     return filled(Chain(space.allowed.in_job(job), space.slots, space.levels, front, rear, loads, drive, truck,
                         ballast_rooms(space.rooms, space.slots), same))  # fmt: skip
+
+
+def _most_ballast_g(space: Space, front: Side, rear: Side, of_drives: Floats) -> Floats:
+    """The most rear load that ballast may bring to each rear row beside the front corner and the drive that leave most
+    room in each whole-build check [g].
+    """
+    most = np.full(len(rear), np.inf)
+    for at, own in enumerate(space.rooms):
+        room_front, room_rear = (np.where(np.isnan(sizes), np.inf, sizes) for sizes in
+                                 (side.shares[0].sizes[:, 2 + at] for side in (front, rear)))  # fmt: skip
+        room_drive = np.where(np.isnan(of_drives[:, at]), np.inf, of_drives[:, at]).max(initial=-np.inf)
+        others = own.truck + room_front.max(initial=-np.inf) + room_drive + own.slack
+        if not np.isnan(others):
+            with np.errstate(invalid="ignore"):  # room without end beside none at all
+                most = np.fmin(most, own.ballast.rear_g(others + room_rear))
+    return most
 
 
 def filled(chain: Chain) -> Chain:

@@ -5,20 +5,22 @@ for bounds.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.table import Columns, Given
+from combo.checks.table import Given
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import job_value
 from combo.job import Job
-from combo.solve.allowed import PULL
 from combo.solve.space import Space
 
 Floats = NDArray[np.float64]
 
+GRIPS = "grip_share", "preload_kg", "road_share", "road_preload_kg"
+"""Columns of drives that tell what they put down: on the ground of the start, and on the good road."""
 _UNIT = 1_000_000
 """Coefficients are whole millionths, rounded so that the line never refuses what the check admits."""
 _RESOLUTION = 1e-6
@@ -76,10 +78,9 @@ def grade_lines(space: Space) -> list[GradeLine]:
     Drive rows of about equal grip share a line. Without a wanted grade, or where the ground or the center of gravity is
     not known, there is none. The worst case and a chance ask for more than the line, which the check then sees to.
     """
-    job = space.allowed.in_job(space.job)
-    stays = not (space.allowed.at(PULL) or PULL in space.allowed.failed)
-    lines = []
-    for grip in (own.loosened() for own in _grips(job, space.drive, pulls=stays)):
+    job, lines = space.allowed.in_job(space.job), []
+    grips = _grips(job, *(space.drive[f"drive.{name}"] for name in GRIPS))
+    for grip in (own.loosened() for own in grips):
         of_rear, of_truck = grip.rates()
         table = np.column_stack(np.broadcast_arrays(of_rear, of_truck, grip.preload_kg))
         known = np.flatnonzero(~np.isnan(table).any(axis=1))
@@ -89,21 +90,21 @@ def grade_lines(space: Space) -> list[GradeLine]:
     return lines
 
 
-def ballast_to_start_g(
-    job: Job, slots: Given, share: Floats, preload_kg: Floats, rear_g: Floats, truck_g: Floats
+def ballast_to_grip_g(
+    job: Job, slots: Given, gripped: Sequence[Floats], rear_g: Floats, truck_g: Floats
 ) -> Floats:  # fmt: skip
-    """Rear load that ballast must at least bring for the wanted start, where axle and truck weigh so much without it in
-    the case that is lightest at the rear.
+    """Rear load that ballast must at least bring for the wanted start and pull, with drives that grip so (`GRIPS`),
+    where axle and truck weigh so much without it in the case that is lightest at the rear.
 
     Infinite where none is enough; 0 where no grade is wanted or something is not known.
     """
     rear = slots["slot.rear_g"]
     useful = rear > 0
     mass = float((slots["slot.mass_g"][useful] / rear[useful]).min(initial=np.inf))
-    needed = np.zeros(np.broadcast_shapes(np.shape(rear_g), np.shape(share)))
-    if not _is_judged(job) or job.axle.is_front_driven:  # ballast that loads one driven axle may unload the other
+    needed = np.zeros(np.broadcast_shapes(np.shape(rear_g), np.shape(gripped[0])))
+    if job.axle.is_front_driven:  # ballast that loads one driven axle may unload the other
         return needed
-    for grip in _on_ground(job, share, preload_kg):
+    for grip in _grips(job, *gripped):
         of_rear, of_truck = grip.rates()
         gains = of_rear + of_truck * mass if useful.any() else np.zeros(np.shape(of_rear))
         for more_rear, more, towed in case_deltas_kg(job).values():
@@ -114,14 +115,15 @@ def ballast_to_start_g(
     return needed
 
 
-def _grips(job: Job, drive: Columns, *, pulls: bool) -> list[_Grip]:
-    """What drives grip at the wanted start, and at the wanted pull where its limit stays."""
-    found = list(_on_ground(job, drive["drive.grip_share"], drive["drive.preload_kg"])) if _is_judged(job) else []
-    if job.targets.pull_grade_ppm and pulls:
+def _grips(
+    job: Job, share: Floats, preload_kg: Floats, road_share: Floats, road_preload_kg: Floats
+) -> list[_Grip]:  # fmt: skip
+    """What drives grip at the wanted start, and at the wanted pull."""
+    found = list(_on_ground(job, share, preload_kg)) if _is_judged(job) else []
+    if job.targets.pull_grade_ppm:
         slope, over = _slope(job.targets.pull_grade_ppm), float(np.nan_to_num(job.truck.cg_height_mm))
-        road = job.surface.friction_road
-        for share, preload in ((drive["drive.road_share"], drive["drive.road_preload_kg"]),
-                               (np.full(len(drive), road), np.zeros(len(drive)))):  # fmt: skip
+        road, shape = job.surface.friction_road, np.shape(share)
+        for share, preload in ((road_share, road_preload_kg), (np.full(shape, road), np.zeros(shape))):
             found.append(_Grip(share, preload, slope, job.rolling.resistance, over / job.truck.wheelbase_mm,
                                road if job.axle.is_front_driven else 0.0))  # fmt: skip
     return found

@@ -40,7 +40,7 @@ from combo.solve.builds import (
 from combo.solve.classes import equal_pairs
 from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
-from combo.solve.grades import ballast_to_start_g
+from combo.solve.grades import GRIPS, ballast_to_grip_g
 from combo.solve.levels import GATE_SLACK, Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
 from combo.solve.rooms import Rooms, worst_ballast
 from combo.solve.space import TABLES, Space
@@ -492,13 +492,12 @@ def _bare_bound(space: Space, level: Level, sums: Sums, rows: RowPoints, ends: t
 
 
 def _least_ballast_g(space: Space, sums: Sums, drive: Ints) -> Floats:
-    """The least rear load that ballast must bring to each bare build for the wanted start [g]."""
+    """The least rear load that ballast must bring to each bare build for the wanted start and pull [g]."""
     job = space.allowed.in_job(space.job)
-    if not job.targets.start_grade_ppm:
+    if not (job.targets.start_grade_ppm or job.targets.pull_grade_ppm):
         return np.zeros(len(drive))
-    names = ("drive.grip_share", "drive.preload_kg")
-    share, preload = (space.drive[name][drive] for name in names)
-    return ballast_to_start_g(job, space.slots, share, preload, sums["rear_light_g"], sums["truck_light_g"])
+    gripped = [space.drive[f"drive.{name}"][drive] for name in GRIPS]
+    return ballast_to_grip_g(job, space.slots, gripped, sums["rear_light_g"], sums["truck_light_g"])
 
 
 def _most_ballast_g(space: Space, sums: Sums) -> Floats:

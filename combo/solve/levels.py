@@ -183,7 +183,7 @@ class BallastLine:
         at = choices[int(np.argmax(np.nan_to_num(worth - np.interp(choices, self.reach_g, self.loss), nan=-np.inf)))]
         laid, reach = self.helps.copy(), np.diff(self.reach_of)
         share = np.divide(at - self.reach_of[:-1], reach, out=np.zeros(len(reach)), where=reach > 0)
-        laid[self.order] += self.items * np.clip(share, 0.0, 1.0)
+        np.add.at(laid, self.order, self.items * np.clip(share, 0.0, 1.0))
         return laid
 
     def _choices(

@@ -589,7 +589,8 @@ def _chain_of_groups(reduced: Reduced, most_g: Floats) -> Chain:
     rear_g, truck_g = _heaviest_g(reduced, reduced.corners["rear"])
     loads = loads_of(job, rear_g, truck_g, _lightest_g(reduced.corners["front"]), most_g)
     own = reduced.drives
-    drive = Driving(own.cents, own.cruise, own.grip, own.share, own.preload_kg, own.rooms, own.tire)
+    drive = Driving(own.cents, own.cruise, own.grip, own.share, own.preload_kg, own.road_share, own.road_preload_kg,
+                    own.rooms, own.tire)  # fmt: skip
     truck = np.array([rooms.truck + rooms.slack for rooms in reduced.rooms])
     return filled(Chain(reduced.allowed.in_job(job), reduced.slots, reduced.levels, front, rear, loads, drive, truck,
                         ballast_rooms(reduced.rooms, reduced.slots), same))  # fmt: skip

@@ -35,6 +35,7 @@ from combo.solve.bars import Bar, bars_of
 from combo.solve.bounds import ties
 from combo.solve.classes import KNOWN, Axis, Grid, Lists, Work
 from combo.solve.criteria import cruise_points, fit_checks, fit_points, grips
+from combo.solve.grades import GRIPS
 from combo.solve.layouts import LayoutRules, layout_rules, with_reachable_counts
 from combo.solve.levels import Ends, Level, levels_between
 from combo.solve.propagate import best_margin, ends_of, table_of, totals_of
@@ -137,6 +138,8 @@ class Drives:
     grip: Floats
     share: Floats
     preload_kg: Floats
+    road_share: Floats
+    road_preload_kg: Floats
     rooms: Floats
 
     def __len__(self) -> int:
@@ -539,16 +542,13 @@ class _Reduction:
         one, other = np.nonzero(kept)
         works: dict[str, Callable[[rows.Rows], object]] = {
             "drive.cost_cents": _column("drive.cost_cents"), "cruise": lambda own: cruise_points(job, own),
-            "grip": lambda own: grips(job, own)[0], "drive.grip_share": _column("drive.grip_share"),
-            "drive.preload_kg": _column("drive.preload_kg"),
+            "grip": lambda own: grips(job, own)[0], **{f"drive.{name}": _column(f"drive.{name}") for name in GRIPS},
         }  # fmt: skip
         sizes = [self.lists.kept_grid((name,), work, None, axes).at(one, other).astype(float)
                  for name, work in works.items()]  # fmt: skip
         rooms = np.column_stack([np.zeros((len(one), 0)), *(self._drive_room(own.bar, axes).at(one, other)
                                                             for own in self.rooms)])  # fmt: skip
-        cents, cruise, grip, share, preload_kg = sizes
-        return Drives(classes[one], gears["ratio"][other], gears["differential"][other], cents, cruise, grip, share,
-                      preload_kg, rooms)  # fmt: skip
+        return Drives(classes[one], gears["ratio"][other], gears["differential"][other], *sizes, rooms)
 
     def _drive_room(self, bar: Bar, axes: list[Axis]) -> Grid:
         """Room that drives bring to a whole-build check."""

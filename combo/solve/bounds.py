@@ -200,7 +200,8 @@ class Chain:
         them: of their link; of any, for corners whose link is not known; and any such.
         """
         wanted, found = _wanted_um(self) or 0.0, {}
-        for name, own, other, shift in (("front", self.front, self.rear, wanted), ("rear", self.rear, self.front, -wanted)):
+        sides = (("front", self.front, self.rear, wanted), ("rear", self.rear, self.front, -wanted))
+        for name, own, other, shift in sides:
             sizes, nothing, none = own.diameter_um + shift, 0 * own.link, 0 * other.link
             every, free, asks_any = np.ones(len(own), dtype=bool), own.link == ANY, other.link == ANY
             found[name] = [Nearest.among(sizes, own.link, ~free, other.diameter_um, other.link, ~asks_any)]
@@ -282,11 +283,11 @@ def chain_of(space: Space) -> Chain:
         sides = {name: replace(side, link=link if tie else 0 * side.tire)
                  for (name, side), link in zip(sides.items(), own, strict=True)}  # fmt: skip
     front, rear = tied(sides["front"], sides["rear"])
-    cents, cruise, grip, *gripped = (
+    cents, cruise, grip, share, preload_kg, road_share, road_preload_kg = (
         space.drive[f"drive.{column}"].astype(float) for column in ("cost_cents", "cruise", "grip", *GRIPS)
     )
     rooms, tire = _rooms(job, bars, "drive", space.drive), space.places["drive"][:, 0]
-    drive = Driving(cents, cruise, grip, *gripped, rooms, tire)
+    drive = Driving(cents, cruise, grip, share, preload_kg, road_share, road_preload_kg, rooms, tire)
     lightest = _lightest(space.front["corner.mass_g"])
     rear_g, truck_g = (space.rear[f"corner.{name}_g"] for name in ("rear_load", "truck_load"))
     loads = loads_of(job, rear_g, truck_g, lightest, _most_ballast_g(space, front, rear, rooms))
@@ -589,9 +590,10 @@ def _beside(chain: Chain, view: View, name: str, values: Floats, on_line: bool) 
         return best if wanted is None else best - _per_um(chain, view) * abs(wanted)
     if wanted is not None:
         fall = _per_um(chain, view)
-        return np.maximum.reduce([near.best(values, fall) for near in chain.nearest[name]])
+        nearest: Floats = np.maximum.reduce([near.best(values, fall) for near in chain.nearest[name]])
+        return nearest
     best, of_any = _most_of(values, own.link + 1, _links(own, other) + 1), values.max(initial=-np.inf)
-    return np.where(other.link == ANY, of_any, np.maximum(best[other.link + 1], best[0]))
+    return np.asarray(np.where(other.link == ANY, of_any, np.maximum(best[other.link + 1], best[0])))
 
 
 @dataclass(frozen=True)
@@ -616,15 +618,15 @@ class Nearest:
         here = np.flatnonzero(rows & ~np.isnan(sizes))
         order = here[np.lexsort((sizes[here], links[here]))]
         at, link = sizes[order], links[order]
-        codes = np.where(asked & ~np.isnan(wanted), np.nan_to_num(wanted) + _APART * wanted_links, np.nan)
+        codes: Floats = np.where(asked & ~np.isnan(wanted), np.nan_to_num(wanted) + _APART * wanted_links, np.nan)
         keys, of = np.unique(codes, return_inverse=True)
         place = np.searchsorted(at + _APART * link, keys, side="right")
         key_link = np.floor((keys + _APART / 2.0) / _APART)
         before, after = place > 0, place < len(at)
         before[before] = link[place[before] - 1] == key_link[before]
         after[after] = link[place[after]] == key_link[after]
-        return Nearest(order, at, _APART * link, keys - _APART * key_link, place, before, after, of.reshape(-1),
-                       np.isnan(codes))  # fmt: skip
+        apart, size = np.asarray(_APART * link, dtype=float), keys - _APART * key_link
+        return Nearest(order, at, apart, size, place, before, after, of.reshape(-1), np.isnan(codes))
 
     def best(self, values: Floats, fall: float) -> Floats:
         """Largest of value - fall x distance of its size from each wanted size, among those of its link; minus infinity

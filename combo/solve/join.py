@@ -22,7 +22,6 @@ from combo.solve.builds import (
     Builds,
     Sums,
     SumsAt,
-    added,
     ballast_sums,
     bare_sums,
     beyond_sums,
@@ -554,7 +553,7 @@ def _lifted(space: Space, bare: _Bare, laid: _Laid, best: Best) -> _Bare:
 
 
 def _within_reach_of_ballast(bare: _Bare, layouts: Ints, rear_g: Ints) -> tuple[_Bare, Ints]:
-    """The bare builds for which some layout brings a rear load within their limits, and the layouts that do for some."""
+    """The bare builds for which some layout brings a rear load within their limits, and the layouts that do for any."""
     if not len(layouts) or not len(bare.builds):
         return bare, layouts
     sizes = np.unique(rear_g)
@@ -591,7 +590,8 @@ class _Laid:
         each_loss = [slot_loss(space.slots, own) for level in space.levels for own in (level, level.without_mass())]
         each = np.column_stack([space.slots["slot.rear_g"], *each_loss, *(own.ballast.each for own in space.rooms)])
         rear_g, *sizes = np.ascontiguousarray((layouts.astype(float) @ each).T)  # floats are exact here, and quicker
-        losses, rooms = np.array(sizes[: len(each_loss)]).reshape(len(space.levels), 2, len(layouts)), sizes[len(each_loss) :]
+        losses = np.array(sizes[: len(each_loss)]).reshape(len(space.levels), 2, len(layouts))
+        rooms = sizes[len(each_loss) :]
         sizes_g, of = np.unique(rear_g, return_inverse=True)
         least_losses = np.full((2, len(sizes_g)), np.inf)
         for least, own in zip(least_losses, losses[0], strict=True):
@@ -793,7 +793,7 @@ class _Worth:
             onward = np.maximum.accumulate((self.worth - rate * self.grid_g)[::-1])[::-1]
             worth = onward + rate * self.grid_g
         at = np.searchsorted(self.grid_g, laid_g, side="left").clip(0, len(self.grid_g) - 1)
-        return np.maximum(worth[at] - taken, self.floor)
+        return np.asarray(np.maximum(worth[at] - taken, self.floor))
 
 
 def _layouts(space: Space, bare: _Bare, best: Best, clock: Clock) -> Iterator[Ints]:

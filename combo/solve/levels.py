@@ -34,10 +34,11 @@ Ends = dict[str, tuple[float, float]]
 class Level:
     """One level: weight of each criterion, what a cent and a gram take away, and what every build begins with.
 
-    Of `start` so much is `of_cost`, and so much `of_mass`: a build of which some mass is not known earns nothing by its weight. Every build
-    whose rear load is known has `rear_least_g` of it. `full_thrust`, in the unit of rear load times grip, earns all
-    points of traction. The line of a level that is clipped falls below 0, where its points stop. A gate is no level of the key: what a build has left of the budget, and room at some prices; a
-    build that holds is worth no less than zero in it.
+    Of `start` so much is `of_cost`, and so much `of_mass`: a build of which some mass is not known earns nothing by its
+    weight. Every build whose rear load is known has `rear_least_g` of it. `full_thrust`, in the unit of rear load times
+    grip, earns all points of traction. The line of a level that is clipped falls below 0, where its points stop. A gate
+    is no level of the key: what a build has left of the budget, and room at some prices; a build that holds is worth no
+    less than zero in it.
     """
 
     weights: dict[str, int]
@@ -71,8 +72,8 @@ class Level:
 def levels_between(
     job: Job, slots: Given, ends: Ends, allowed: Allowed, caps: Mapping[str, float] = NO_CAPS
 ) -> tuple[Level, ...]:  # fmt: skip
-    """Levels of the key down to the cost, in order, for builds whose rows add up to totals between these ends, and whose
-    totals are no more than the caps.
+    """Levels of the key down to the cost, in order, for builds whose rows add up to totals between these ends, and
+    whose totals are no more than the caps.
     """
     both = {criterion.name: criterion for criterion in criteria_of(job)}
     sets = [{name: 1} for name in both] if job.order.criteria else [{name: job.weight(name) for name in both}]
@@ -93,9 +94,9 @@ GATE_SLACK = 1.0
 
 def without_points(level: Level, name: str) -> Level:
     """A level of weights without the points of the cost or of the weight, which a build far from their zero has not."""
-    at_nothing = level.of_mass if name == "weight" else level.of_cost
-    rates = {"gram": 0.0, "of_mass": 0.0} if name == "weight" else {"cent": 0.0, "of_cost": 0.0}
-    return dataclasses.replace(level, start=level.start - at_nothing, **rates)
+    if name == "weight":
+        return dataclasses.replace(level, start=level.start - level.of_mass, gram=0.0, of_mass=0.0)
+    return dataclasses.replace(level, start=level.start - level.of_cost, cent=0.0, of_cost=0.0)
 
 
 def cap_of(job: Job, level: Level, name: str, least: float, most_without: float) -> float:

@@ -1,6 +1,6 @@
 """Bounds propagation: a check of the whole build asked of the rows of one table, its totals at their best ends.
 
-A check of the whole build is a function of totals and of some rows' columns. Between what a total lies in every build is
+A check of the whole build is a function of totals and of some rows' columns. The least and the most of each total are
 known, and every such function is monotone in each total: so its largest margin is that at one corner of the box of
 totals. A row that fails even there is in no build that passes (bounds consistency; Apt, Principles of Constraint
 Programming, Cambridge 2003, chapter 6, from memory).
@@ -18,10 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks.check import Check, axle_at, each_side, judged
-from combo.checks.judge import Setting
 from combo.checks.table import Columns, Given, Table
 from combo.checks.totals import TOTALS, Total
-from combo.checks.values import value_of
+from combo.checks.values import Setting, value_of
 from combo.job import AXLES, Axle, Job
 from combo.solve.classes import Lists
 from combo.solve.rooms import ROUNDING_G, sizes_of_parts

@@ -146,19 +146,17 @@ class Sight:
 class Field:
     """The groups of a job with their bounds, world by world."""
 
-    def __init__(self, reduced: Reduced, like: Field | None = None) -> None:
+    def __init__(self, reduced: Reduced, like: Field | None = None, caps: Mapping[str, float] = NO_CAPS) -> None:
         self.reduced, self.least_rooms, most_g = _with_room(reduced)
-        self.chain = _chain_of_groups(self.reduced, most_g)
+        self.chain, self.caps = _chain_of_groups(self.reduced, most_g), caps
         self._known_left = Once()
-        if like is not None:
-            self.sights = [own.seen_on(self.chain) for own in like.sights]
-            self.caps = like.caps
-            return
-        self.caps: Mapping[str, float] = NO_CAPS
-        worlds = worlds_of(self.chain)
-        gate = gate_of(self.chain.job, self.chain.levels[-1], reduced.allowed)
-        self.sights = [Sight(world, tuple(plain(self.chain, level, world) for level in self.chain.levels),
-                             plain(self.chain, gate, world)) for world in worlds]  # fmt: skip
+        self.sights: list[Sight] = self._first_sights() if like is None else [
+            own.seen_on(self.chain) for own in like.sights]  # fmt: skip
+
+    def _first_sights(self) -> list[Sight]:
+        gate = gate_of(self.chain.job, self.chain.levels[-1], self.reduced.allowed)
+        return [Sight(world, tuple(plain(self.chain, level, world) for level in self.chain.levels),
+                      plain(self.chain, gate, world)) for world in worlds_of(self.chain)]  # fmt: skip
 
     def without(self, banned: Banned) -> Field:
         """The field of the groups that are left without some parts, seen in the same views."""
@@ -168,7 +166,7 @@ class Field:
                 gone = np.zeros(len(self.reduced.parts.of_kind(kind)), dtype=bool)
                 gone[sorted(parts)] = True
                 corners[axle] = corners[axle].without(kind, gone) if parts else corners[axle]
-        return Field(replace(self.reduced, corners=corners), self)
+        return Field(replace(self.reduced, corners=corners), self, self.caps)
 
     def capped(self, least: Ints) -> Field:
         """The field in which costs and masses are bounded by what a build of at least these levels may have, see
@@ -188,9 +186,7 @@ class Field:
         reduced = self.reduced.capped(caps)
         if reduced.levels == self.reduced.levels:
             return self
-        field = Field(reduced, self)
-        field.caps = caps
-        return field
+        return Field(reduced, self, caps)
 
     def sharpen(self, least: Ints | None, clock: Clock) -> None:
         """Look for closer bounds in the worlds that have builds beyond what is known; where no K builds are, for a
@@ -231,12 +227,11 @@ class Field:
     def cautious(self, size: int, count: int, banned: Banned) -> Rows:
         """About as many rows of each table that are good and leave room in the whole-build checks, more and less of it.
         """
-        gate, found = self.sights[0].gate, []
+        known, level, found = self.sights[0], self.chain.levels[0], []
         for share in CAUTION:
-            for of in (lambda level: cautious(self.chain, level, share),
-                       lambda level: gated(level, gate.view, share)):
-                first = Outlook.of(self.chain, of(self.chain.levels[0]), KNOWN_WORLD)
-                sight = Sight(KNOWN_WORLD, (first, *self.sights[0].outlooks[1:]), gate)
+            for view in (cautious(self.chain, level, share), gated(level, known.gate.view, share)):
+                first = Outlook.of(self.chain, view, KNOWN_WORLD)
+                sight = Sight(KNOWN_WORLD, (first, *known.outlooks[1:]), known.gate)
                 found.append(self._best_rows([sight], size // len(CAUTION), count, banned))
         return functools.reduce(Rows.with_those_of, found)
 

@@ -226,6 +226,8 @@ class _Reduction:
         self.lists, self.allowed = lists, allowed
         self.job, self.parts = lists.job, lists.parts
         self.funnel = Funnel()
+        self.unsupported: dict[tuple[str, Axle, str], Mask] = {}
+        """Parts that a check of the whole build has dropped and counted, by check, axle and kind."""
         self.spacers = np.arange(-1, len(self.parts.spacers), dtype=np.int64)
         self.wheels, self.tires, self.ratios, self.differentials = (
             np.arange(len(self.parts.table(plural)), dtype=np.int64)
@@ -372,6 +374,8 @@ class _Reduction:
             for kind, left in (("wheel", side.mounted), ("tire", side.tires.left)):
                 unknown = np.isinf(own.parts[axle, kind]) & self._is_open_failure(own)
                 drops = (own.parts[axle, kind] < own.least(best, drive, axle, kind)) | unknown
+                told = self.unsupported.get((own.bar.check.id, axle, kind))
+                drops = drops if told is None else drops & ~told
                 if drops.any():
                     every, open_ = ((mask[:, np.newaxis] & np.ones_like(left) if kind == "wheel" else mask)
                                     for mask in (drops, unknown))  # fmt: skip
@@ -422,6 +426,7 @@ class _Reduction:
         for kind, here, dropped, unknown in (("wheel", mounted, of_mounted, open_mounted),
                                              ("tire", tires, of_tires, open_tires)):  # fmt: skip
             gone = here & dropped
+            self.unsupported[check.id, axle, kind] = gone.any(axis=1) if kind == "wheel" else gone
             self.funnel.count(check.id, f"{axle} {kind}", int(gone.sum()), int(gone.sum()), int((gone & unknown).sum()))
         return mounted & ~of_mounted, tires & ~of_tires
 
@@ -537,7 +542,8 @@ class _Reduction:
         for check in self._made_whole("drive"):
             dropped, unverified = self._dropping(check, check.where, self._grid_at_best(check, None, axes))
             gone = dropped.full() & kept
-            self.funnel.count(check.id, "drive", *2 * (_count(gone, weights),), _count(unverified.full() & gone, weights))
+            count, open_ = _count(gone, weights), _count(unverified.full() & gone, weights)
+            self.funnel.count(check.id, "drive", count, count, open_)
             kept &= ~gone
         one, other = np.nonzero(kept)
         works: dict[str, Callable[[rows.Rows], object]] = {
@@ -548,7 +554,9 @@ class _Reduction:
                  for name, work in works.items()]  # fmt: skip
         rooms = np.column_stack([np.zeros((len(one), 0)), *(self._drive_room(own.bar, axes).at(one, other)
                                                             for own in self.rooms)])  # fmt: skip
-        return Drives(classes[one], gears["ratio"][other], gears["differential"][other], *sizes, rooms)
+        cents, cruise, grip, share, preload_kg, road_share, road_preload_kg = sizes
+        return Drives(classes[one], gears["ratio"][other], gears["differential"][other], cents, cruise, grip, share,
+                      preload_kg, road_share, road_preload_kg, rooms)  # fmt: skip
 
     def _drive_room(self, bar: Bar, axes: list[Axis]) -> Grid:
         """Room that drives bring to a whole-build check."""

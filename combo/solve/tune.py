@@ -45,8 +45,8 @@ def plain(chain: Chain, level: Level, world: World) -> Outlook:
 def tuned(chain: Chain, outlook: Outlook, world: World, goal: float = -np.inf) -> Outlook:
     """A view in which the best build of a world looks little better than it is, from another one on.
 
-    With a `goal`, a level that is reached already, it need not look worse than that. The search goes down on a sample of
-    rows; those that look best from where it came to join it for the next phase (column generation).
+    With a `goal`, a level that is reached already, it need not look worse than that. The search goes down on a sample
+    of rows; those that look best from where it came to join it for the next phase (column generation).
     """
     last, sample = outlook, _best_rows(chain, outlook.through)
     for _ in range(PHASES if _full(outlook.view.level) else 0):

@@ -25,7 +25,8 @@ def lines(draw):
     least = draw(st.one_of(st.just(-math.inf), st.floats(0.0, 900_000.0)))
     level = Level({"traction": draw(st.integers(0, 3))}, 0.0, 0.0, 0.0, rear_least_g=least,
                   full_thrust=draw(st.sampled_from([1e5, 4e5, 1e6])))  # fmt: skip
-    return BallastLine(level, reach, loss, np.zeros(len(lengths), dtype=np.int64), reach, lengths, np.zeros(1), bonus=0.0)
+    only = np.zeros(len(lengths), dtype=np.int64)
+    return BallastLine(level, reach, loss, only, reach, lengths, helps=np.zeros(1), bonus=0.0)
 
 
 @settings(max_examples=1000)

@@ -2,9 +2,12 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from combo.solve.bounds import KNOWN_WORLD, chain_of, through_rows, worlds_of
+from combo.solve.bounds import KNOWN_WORLD, Nearest, chain_of, through_rows, worlds_of
 from combo.solve.builds import keys
+from combo.solve.reach import NO_BAN, Field
 from combo.solve.tune import cautious, plain, tuned
 
 
@@ -50,3 +53,40 @@ def test_what_a_view_shows_is_told_with_it(space):
 def test_bounds_tell_rows_apart(space):
     chain = chain_of(space)
     assert len(np.unique(plain(chain, chain.levels[0], KNOWN_WORLD).through.front)) > 10
+
+corners = st.lists(st.tuples(st.integers(-50, 50), st.one_of(st.none(), st.integers(0, 30)), st.integers(-1, 2)),
+                   min_size=1, max_size=12)  # fmt: skip
+
+
+@given(corners, corners, st.integers(0, 5))
+def test_the_best_beside_a_corner_is_the_best_of_all_that_may_stand_there(ones, others, fall):
+    def columns(rows):
+        sizes, links = (np.array([row[at] for row in rows], dtype=float) for at in (1, 2))
+        return sizes, links.astype(np.int64)
+
+    values = np.array([float(row[0]) for row in ones])
+    (sizes, links), (wanted, wanted_links) = columns(ones), columns(others)
+    every, asked = np.ones(len(ones), dtype=bool), wanted_links != -1
+    near = Nearest.among(sizes, links, links != -1, wanted, wanted_links, asked)
+    expected = [
+        max((value - fall * abs(size - want) for value, size, link in zip(values, sizes, links, strict=True)
+             if link == of and link != -1 and not np.isnan(size)), default=-np.inf)
+        if ask and not np.isnan(want) else -np.inf
+        for want, of, ask in zip(wanted, wanted_links, asked, strict=True)
+    ]  # fmt: skip
+    assert np.allclose(near.best(values, float(fall)), expected)
+    of_any = Nearest.among(sizes, 0 * links, every, wanted, 0 * wanted_links, asked)
+    assert len(of_any.order) == (~np.isnan(sizes)).sum()
+
+
+def test_what_is_capped_by_a_build_never_hides_a_better_one(reduced, ranking):
+    """Bounds tightened by the fifth build still hold the first five."""
+    key = keys(ranking.space, ranking.builds)
+    field = Field(reduced)
+    capped = field.capped(key[4, : len(field.chain.levels)])
+    assert capped.most() <= field.most() + 1e-6
+    assert capped.most() >= float(key[0, 0]) - 1e-3
+    places = ranking.space.places["rear"][ranking.builds.rear[:5]]
+    rows = capped.reaching(key[4, : len(field.chain.levels)], 5, NO_BAN)
+    reached = set(zip(rows.rear.wheel.tolist(), rows.rear.tire.tolist(), rows.rear.spacer.tolist(), strict=True))
+    assert {tuple(place) for place in places.tolist()} <= reached

@@ -73,6 +73,12 @@ class Bar:
         return np.asarray(compared(self.check, total, bound).margin)
 
 
+    def most_room_of_rows(self, job: Job, kind: str, rows: Columns) -> Floats:
+        """What each row may add to the room; without end where that is not known."""
+        room = self.room_of_rows(job, kind, rows)
+        return np.where(np.isnan(room), np.inf, room)
+
+
 def bars_of(job: Job, shifts: Shifts, allowed: Allowed) -> tuple[Bar, ...]:
     """The bars that the job asks for, as far as they may not be failed; a loose one only while its limit stays."""
     return tuple(_bar(job, check, total, bound, shifts, allowed)

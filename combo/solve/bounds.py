@@ -181,7 +181,7 @@ class Chain:
     are_same: bool
 
     @functools.cached_property
-    def to_start_g(self) -> list[Floats]:
+    def to_grip_g(self) -> list[Floats]:
         """Rear load that ballast must bring for the wanted start and pull, for each load, with the best of each set of
         drives that grip alike; none where something is not known.
         """
@@ -290,25 +290,20 @@ def chain_of(space: Space) -> Chain:
     drive = Driving(cents, cruise, grip, share, preload_kg, road_share, road_preload_kg, rooms, tire)
     lightest = _lightest(space.front["corner.mass_g"])
     rear_g, truck_g = (space.rear[f"corner.{name}_g"] for name in ("rear_load", "truck_load"))
-    loads = loads_of(job, rear_g, truck_g, lightest, _most_ballast_g(space, front, rear, rooms))
+    loads = loads_of(job, rear_g, truck_g, lightest, _most_ballast_g(space))
     truck = np.array([bar.room_of_truck(space.starts) for bar in bars])
     return filled(Chain(space.allowed.in_job(job), space.slots, space.levels, front, rear, loads, drive, truck,
                         ballast_rooms(space.rooms, space.slots), same))  # fmt: skip
 
 
-def _most_ballast_g(space: Space, front: Side, rear: Side, of_drives: Floats) -> Floats:
+def _most_ballast_g(space: Space) -> Floats:
     """The most rear load that ballast may bring to each rear row beside the front corner and the drive that leave most
     room in each whole-build check [g].
     """
-    most = np.full(len(rear), np.inf)
-    for at, own in enumerate(space.rooms):
-        room_front, room_rear = (np.where(np.isnan(sizes), np.inf, sizes) for sizes in
-                                 (side.shares[0].sizes[:, 2 + at] for side in (front, rear)))  # fmt: skip
-        room_drive = np.where(np.isnan(of_drives[:, at]), np.inf, of_drives[:, at]).max(initial=-np.inf)
-        others = own.truck + room_front.max(initial=-np.inf) + room_drive + own.slack
-        if not np.isnan(others):
-            with np.errstate(invalid="ignore"):  # room without end beside none at all
-                most = np.fmin(most, own.ballast.rear_g(others + room_rear))
+    most = np.full(len(space.rear), np.inf)
+    for own in space.rooms:
+        front, rear, drive = (own.bar.most_room_of_rows(space.job, name, getattr(space, name)) for name in TABLES)
+        most = np.fmin(most, own.ballast_g(front.max(initial=-np.inf), rear, drive.max(initial=-np.inf)))
     return most
 
 
@@ -448,7 +443,7 @@ def best_build(chain: Chain, view: View, world: World) -> BestBuild | None:
     front, rear, drive = (int(np.argmax(through.of(name))) for name in TABLES)
     line, load = ballast_line(chain.job, chain.slots, own.level, _charge(chain, own)), chain.loads.of[rear]
     alike = next(at for at, own in enumerate(chain.drive.alike) if own[drive])
-    least = _to_start_g(chain, world)[alike][load]
+    least = _to_grip_g(chain, world)[alike][load]
     laid = line.laid(chain.loads.grams[load], chain.drive.grip[drive], chain.loads.most_g[load], least)
     of_rows = _room_of(chain.front, front, own) + _room_of(chain.rear, rear, own) + chain.drive.rooms[drive]
     truck = np.where(np.isfinite(chain.truck), chain.truck, 0.0)
@@ -547,18 +542,18 @@ def _driven(chain: Chain, view: View, world: World) -> tuple[Floats, list[Floats
     drives = _only(drives, drive.known, world.drive)
     line = ballast_line(chain.job, chain.slots, level, _charge(chain, view))
     best, laid = np.full(len(rears), -np.inf), []
-    for here, to_start_g in zip(drive.alike, _to_start_g(chain, world), strict=True):
+    for here, to_grip_g in zip(drive.alike, _to_grip_g(chain, world), strict=True):
         grip = np.full(len(loads.grams), drive.grip[here][0])
-        on_load = line.best(loads.grams, grip, loads.most_g, to_start_g)
+        on_load = line.best(loads.grams, grip, loads.most_g, to_grip_g)
         laid.append(rears + on_load[loads.of])
         of_tire = _most_of(drives[here], drive.tire[here], _tires(chain))
         best = np.maximum(best, laid[-1] + of_tire[chain.rear.tire])
     return best, laid, drives
 
 
-def _to_start_g(chain: Chain, world: World) -> list[Floats]:
+def _to_grip_g(chain: Chain, world: World) -> list[Floats]:
     """Rear load that ballast must bring for the wanted start, for each set of drives that grip alike and each load."""
-    return chain.to_start_g if world.is_weighed else [np.zeros(len(chain.loads.grams)) for _ in chain.drive.alike]
+    return chain.to_grip_g if world.is_weighed else [np.zeros(len(chain.loads.grams)) for _ in chain.drive.alike]
 
 
 def _corners(chain: Chain, side: Side, view: View, split: float, which: Which) -> Floats:

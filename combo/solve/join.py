@@ -41,7 +41,7 @@ from combo.solve.clock import Clock
 from combo.solve.criteria import RowPoints, criteria_of, points
 from combo.solve.grades import GRIPS, ballast_to_grip_g
 from combo.solve.levels import GATE_SLACK, Level, ballast_line, most_rear_g, reaches, slot_loss, traction_worth
-from combo.solve.rooms import Rooms, worst_ballast
+from combo.solve.rooms import worst_ballast
 from combo.solve.space import TABLES, Space
 
 Ints = NDArray[np.int64]
@@ -450,19 +450,13 @@ def _rooms_of_pairs(space: Space) -> list[tuple[Floats, Floats]]:
     tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
     found = []
     for own in space.rooms:
-        front, rear, drive = (_brought(own, space, name) for name in TABLES)
+        front, rear, drive = (own.bar.most_room_of_rows(space.job, name, getattr(space, name)) for name in TABLES)
         best = np.full(int(max(tires.max(initial=0), of_drives.max(initial=0))) + 1, -np.inf)
         np.maximum.at(best, of_drives, drive)
         rear = rear + best[tires] + own.truck + own.ballast.most + SUM_SLACK
         if front.min(initial=np.inf) + rear.min(initial=np.inf) < 0.0:
             found.append((front, rear))
     return found
-
-
-def _brought(own: Rooms, space: Space, name: str) -> Floats:
-    """Room that the rows of a table bring to a check; without end where it is not known."""
-    room = own.bar.room_of_rows(space.job, name, getattr(space, name))
-    return np.where(np.isnan(room), np.inf, room)
 
 
 def _hopeful(space: Space, sums: Sums) -> Mask:

@@ -62,7 +62,8 @@ def ends_of(lists: Lists, slots: Given, name: str) -> tuple[float, float] | None
     each = total.adds(job, "slot", slots)
     if each is not None:
         low, high = low - _most_ballast(job, slots, -each), high + _most_ballast(job, slots, each)
-    return low - ROUNDING_G * total.times(job), high + ROUNDING_G * total.times(job)
+    rounding = ROUNDING_G * total.times(job) if high > low else 0.0
+    return low - rounding, high + rounding
 
 
 def _added(total: Total, job: Job, axle: Axle, rows: Columns) -> Floats:
@@ -76,8 +77,10 @@ def best_margin(job: Job, check: Check, ends: Ends) -> Callable[[Table], Floats]
     them; NaN where the check may stay unverified, but for a strict job, of which that is no hope.
     """
     needs = _needs(job, check)
-    of_totals = [name for name, source in needs.items() if source.startswith("sum.")]
-    corners = list(itertools.product(*(ends[needs[name].partition(".")[2]] for name in of_totals)))
+    of_totals = {name: source.partition(".")[2] for name, source in needs.items() if source.startswith("sum.")}
+    totals = sorted(set(of_totals.values()))
+    corners = [dict(zip(totals, corner, strict=True))
+               for corner in itertools.product(*(sorted(set(ends[name])) for name in totals))]  # fmt: skip
 
     def work(rows: Table) -> Floats:
         setting = Setting(job, axle_at(check.where))
@@ -86,7 +89,7 @@ def best_margin(job: Job, check: Check, ends: Ends) -> Callable[[Table], Floats]
         best: list[Floats] = []
         for corner in corners:
             assert check.sides is not None
-            sides = each_side(check.sides(**values, **dict(zip(of_totals, corner, strict=True))))
+            sides = each_side(check.sides(**values, **{name: corner[total] for name, total in of_totals.items()}))
             margins = [np.broadcast_to(judged(check, side.margin), len(rows)) for side in sides]
             best = [_better(job, *pair) for pair in zip(best or margins, margins, strict=True)]
         least = np.minimum.reduce([np.where(np.isnan(own), np.inf, own) for own in best])

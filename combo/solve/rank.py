@@ -235,8 +235,9 @@ def top(
             search = replace(search, field=field)
         if any_will_do and floor is None and _joins_few(field, banned):
             break
-        if not _is_little(field, least, count, banned):
-            field.sharpen(least, search.clock)
+        if _is_little(field, least, count, banned):
+            break
+        field.sharpen(least, search.clock)
         if _is_little(field, least, count, banned):
             break
         size *= growth

@@ -559,9 +559,7 @@ def _with_room(reduced: Reduced) -> tuple[Reduced, dict[Axle, list[float]], Floa
         drive = float(of_drives.max(initial=-np.inf))
         room = {axle: _group_room(own, axle, side) for axle, side in corners.items()}
         best = {axle: float(each.max(initial=-np.inf)) for axle, each in room.items()}
-        with np.errstate(invalid="ignore"):  # room without end beside no front corner at all
-            free = own.truck + best["front"] + drive + room["rear"] + own.slack
-        most = np.minimum(most, own.ballast.rear_g(free))
+        most = np.minimum(most, own.ballast_g(best["front"], room["rear"], drive))
         for axle, other in zip(AXLES, reversed(AXLES), strict=True):
             needed = -(own.truck + own.ballast.most + best[other] + drive) - own.slack
             least[axle].append(needed)

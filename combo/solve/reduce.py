@@ -274,10 +274,6 @@ class _Reduction:
         """The largest margin that a row can have in a check of the whole build, as some work on rows."""
         return best_margin(self.job, check, {name: ends for name, ends in self._ends(check).items() if ends})
 
-    def _grid_at_best(self, check: Check, axle: Axle | None, axes: list[Axis]) -> Grid:
-        key = "at best", check.id, check.where, *self._moved
-        return self.lists.kept_grid(key, self._at_best(check), axle, axes)
-
     def _slots(self) -> Given:
         return with_reachable_counts(self.job, rows.slots(self.job, self.parts), self.allowed)
 
@@ -410,7 +406,7 @@ class _Reduction:
         consistency); what is dropped is counted.
         """
         axes = [Axis(wheel=self.wheels), Axis(spacer=self.spacers), Axis(tire=self.tires)]
-        drops, unverified = self._dropping(check, check.where, self._grid_at_best(check, axle, axes))
+        drops, unverified = self._dropped_of(check, axle, axes)
         if not drops.values.any():
             return mounted, tires
         of_wheel, of_spacer, of_tire = drops.of
@@ -435,8 +431,16 @@ class _Reduction:
     ) -> Mask:  # fmt: skip
         """What no check fails of every combination of some axes."""
         shape = tuple(axis.length for axis in axes)
-        drops = ((check, self._dropping(check, axle, self.lists.margins(check, axle, axes))) for check in checks)
+        drops = ((check, self._dropped_of(check, axle, axes)) for check in checks)
         return self._sieved(kind, drops, shape, weights)
+
+    def _dropped_of(self, check: Check, axle: Axle, axes: list[Axis]) -> tuple[Grid, Grid]:
+        """What a check drops of every combination of some axes, see `_dropping`; one of the whole build at its best."""
+        if check.rows != "build":
+            return self._dropping(check, axle, self.lists.margins(check, axle, axes))
+        of = None if table_of(self.job, check) == "drive" else axle
+        key = "at best", check.id, check.where, *self._moved
+        return self._dropping(check, check.where, self.lists.kept_grid(key, self._at_best(check), of, axes))
 
     def _dropping(self, check: Check, axle: str, margins: Grid) -> tuple[Grid, Grid]:
         """What a check drops by its margins, and what of that for want of a measurement alone."""
@@ -534,18 +538,12 @@ class _Reduction:
     def _drives(self, rear: Corners, gears: Axis) -> Drives:
         """Gear sets with differentials on every tire that is left at the rear."""
         job, checks = self.job, [check for check in self._made("drive") if self._is_of_tire(check)]
+        checks += self._made_whole("drive")
         classes = np.unique(rear.tire)
         n_tires = np.bincount(self.tire_of[rear.tires.left], minlength=int(self.tire_of.max(initial=-1)) + 1)[classes]
         axes = [Axis(tire=firsts(self.tire_of)[classes]), gears]
         weights = n_tires, np.ones(len(gears["ratio"]), dtype=np.int64)
-        kept = self._keep("rear", "drive", checks, axes, weights)
-        for check in self._made_whole("drive"):
-            dropped, unverified = self._dropping(check, check.where, self._grid_at_best(check, None, axes))
-            gone = dropped.full() & kept
-            count, open_ = _count(gone, weights), _count(unverified.full() & gone, weights)
-            self.funnel.count(check.id, "drive", count, count, open_)
-            kept &= ~gone
-        one, other = np.nonzero(kept)
+        one, other = np.nonzero(self._keep("rear", "drive", checks, axes, weights))
         works: dict[str, Callable[[rows.Rows], object]] = {
             "drive.cost_cents": _column("drive.cost_cents"), "cruise": lambda own: cruise_points(job, own),
             "grip": lambda own: grips(job, own)[0], **{f"drive.{name}": _column(f"drive.{name}") for name in GRIPS},
@@ -560,11 +558,7 @@ class _Reduction:
 
     def _drive_room(self, bar: Bar, axes: list[Axis]) -> Grid:
         """Room that drives bring to a whole-build check."""
-
-        def work(own: rows.Rows) -> Floats:
-            room = bar.room_of_rows(self.job, "drive", own)
-            return np.where(np.isnan(room), np.inf, room)
-
+        work = partial(bar.most_room_of_rows, self.job, "drive")
         return self.lists.kept_grid(("room", *bar.key), work, None, axes)
 
 

@@ -63,6 +63,13 @@ class Rooms:
         room: Floats = self.parts[axle, "wheel"][wheel] + self.parts[axle, "tire"][tire]
         return room + self.parts[axle, "spacer"][spacer]
 
+    def ballast_g(self, front: float, rear: Floats, drive: float) -> Floats:
+        """The most rear load that ballast may bring beside corners and a drive that bring so much [g]; NaN where room
+        without end stands beside none at all.
+        """
+        with np.errstate(invalid="ignore"):
+            return self.ballast.rear_g(self.truck + front + drive + rear + self.slack)
+
     def least(self, best: Mapping[tuple[Axle, str], float], drive: float, axle: Axle, kind: str) -> float:
         """What a part of a kind at an axle must bring at least beside the best of all others."""
         others = sum(room for place, room in best.items() if place != (axle, kind))

@@ -404,8 +404,10 @@ class Transmission:
     efficiency: float = 0.85
     low_range: float = 1.0
     transfer_case: str = _entry(
-        "", words=("part-time", "full-time"), measure="part-time or full-time; of a full-time one ask its maker for "
-        "speed_match, how far front and rear may turn apart"
+        "",
+        words=("part-time", "full-time"),
+        measure="part-time or full-time; of a full-time one ask its maker for "
+        "speed_match, how far front and rear may turn apart",
     )
     speed_match_ppm: int = 0
     shift_time_s: float = _entry(0.5, least="zero")

@@ -11,8 +11,20 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 Type = Literal[
-    "text", "length", "mass", "pressure", "torque", "money", "number", "count", "stock", "bolt_circle", "word", "flag",
-    "seat", "thread",
+    "text",
+    "length",
+    "mass",
+    "pressure",
+    "torque",
+    "money",
+    "number",
+    "count",
+    "stock",
+    "bolt_circle",
+    "word",
+    "flag",
+    "seat",
+    "thread",
 ]
 Least = Literal["positive", "zero", "any"]
 

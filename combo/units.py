@@ -98,9 +98,7 @@ _QUOTES = str.maketrans({
     "”": '"', "“": '"', "„": '"', "″": '"', "‟": '"', "’": "'", "‘": "'", "′": "'", "´": "'", "`": "'",
     "−": "-", "–": "-", "—": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "\u200b": "", "\ufeff": "",
 })  # fmt: skip
-_UNIT_FORM = re.compile(
-    r"(?:[^\W\d_]|[°\"'#·])+\.?(?:\s?[-·*/ ]\s?[^\W\d_]+\.?){0,3}\s?(?:(?:\^|\*\*)\s?[23]|²)?"
-)
+_UNIT_FORM = re.compile(r"(?:[^\W\d_]|[°\"'#·])+\.?(?:\s?[-·*/ ]\s?[^\W\d_]+\.?){0,3}\s?(?:(?:\^|\*\*)\s?[23]|²)?")
 """Form of a unit: words joined by a dash, a dot, a star, a slash or a blank, and at most one power.
 
 Nothing else goes to pint, which computes formulas."""
@@ -167,9 +165,7 @@ def number(text: str, *, decimal_comma: bool = False) -> Fraction:
     return _number(text, text, decimal_comma)
 
 
-def quantity(
-    text: str, dimension: Dimension, *, bare_unit: str | None = None, decimal_comma: bool = False
-) -> float:
+def quantity(text: str, dimension: Dimension, *, bare_unit: str | None = None, decimal_comma: bool = False) -> float:
     """A size with its unit, in the dimension's own unit (`dimension.suffix`).
 
     Parameters
@@ -328,17 +324,19 @@ class Currency:
         named = _CURRENCY_SIGNS.get(code, code)
         rate = dict(self.rates).get(named)
         if rate is None:
-            raise UnitError("other-currency", f'found "{text}", in {named}', f"amounts in {self.code} are accepted",
-                            f"Give a rate in [money.rates]: {named} = 1.00 is what one {named} costs in {self.code}")
+            raise UnitError(
+                "other-currency",
+                f'found "{text}", in {named}',
+                f"amounts in {self.code} are accepted",
+                f"Give a rate in [money.rates]: {named} = 1.00 is what one {named} costs in {self.code}",
+            )
         return rate
 
 
 DOLLAR = Currency()
 
 
-def money_cents(
-    text: str, *, decimal_comma: bool = False, currency: Currency = DOLLAR, bare: str = ""
-) -> int:
+def money_cents(text: str, *, decimal_comma: bool = False, currency: Currency = DOLLAR, bare: str = "") -> int:
     """An amount of money in whole cents of the job's currency; half a cent rounds up.
 
     Parameters

@@ -252,9 +252,7 @@ def hub_rise_mm(present_height_mm: Column, diameter_mm: Column, present_diameter
     return present_height_mm * (diameter_mm / present_diameter_mm - 1.0)
 
 
-def frame_rake_deg(
-    present_deg: Column, front_rise_mm: Column, rear_rise_mm: Column, wheelbase_mm: Column
-) -> Column:
+def frame_rake_deg(present_deg: Column, front_rise_mm: Column, rear_rise_mm: Column, wheelbase_mm: Column) -> Column:
     """Rake of the frame on new tires [deg], nose down positive: the present rake and what the hubs have risen.
 
     Examples

@@ -89,10 +89,9 @@ _EACH = re.compile(r"\s*(?:/|\bper\b)?\s*(?:\bea\.?|\beach|\bper (?:wheel|tire)|
 _PLAIN_PRICE = re.compile(r"(\$?)(\d{1,7})(?:\.(\d\d))?(?: ?ea)?")
 _CENTS_BEHIND_COMMA = re.compile(r"([^\d,.]*\d{1,6}),(\d\d)(?!\d)([^\d,.]*)")
 _STOCK = re.compile(r"[<>~]?\s*(\d{1,3}(?:,\d{3})+|\d{1,9})(?:\.0+)?\s*(?:\+|pcs?\.?|ea\.?)?", re.IGNORECASE)
-_STOCK_WORDS = (
-    dict.fromkeys(("out", "out of stock", "sold out", "no", "none", "backorder", "backordered", "b/o"), 0.0)
-    | dict.fromkeys(("yes", "y", "in", "in stock", "available", "low", "limited", "ok"), NAN)
-)
+_STOCK_WORDS = dict.fromkeys(
+    ("out", "out of stock", "sold out", "no", "none", "backorder", "backordered", "b/o"), 0.0
+) | dict.fromkeys(("yes", "y", "in", "in stock", "available", "low", "limited", "ok"), NAN)
 _MONTH = "|".join(MONTHS)
 _DATE = re.compile(
     rf"\d{{1,2}}-(?:{_MONTH})[a-z]*(?:-\d{{2,4}})?|(?:{_MONTH})[a-z]*-\d{{1,4}}"
@@ -308,8 +307,10 @@ class Reader:
             return lowest, self._end(fields[1], down[1], unit, text)
         for cut in _TWO.finditer(plain):
             try:
-                ends = [self._end(field, part, unit, text)
-                        for field, part in zip(fields, (plain[: cut.start()], plain[cut.end() :]), strict=True)]
+                ends = [
+                    self._end(field, part, unit, text)
+                    for field, part in zip(fields, (plain[: cut.start()], plain[cut.end() :]), strict=True)
+                ]
             except UnitError:
                 continue
             if ends[0] <= ends[1]:  # 5 1/2 is no range of 5 to 1/2
@@ -454,5 +455,3 @@ def _range_text(field: Field, ends: tuple[float, float]) -> str:
 def default_of(reader: Reader, field: Field, text: str) -> Any:
     """A rule's default for a field; lengths and masses have their units with them."""
     return reader.text(text) if field.type == "text" else reader.values(field.name, text, None)[0]
-
-

@@ -48,8 +48,13 @@ def _settle_one(kind: Kind, rows: pd.DataFrame, dates: dict[tuple[str, str], str
     first = rows.iloc[0]
     if any(not _same(first, row, specs) for _, row in rows.iterrows()):
         for _, row in rows.iterrows():
-            report.set_aside("twice", place_of(row, "sku"), "twice-with-other-specs",
-                             f'"{row["sku"]}" is listed {len(rows)} times, with other specs', "one part a number")
+            report.set_aside(
+                "twice",
+                place_of(row, "sku"),
+                "twice-with-other-specs",
+                f'"{row["sku"]}" is listed {len(rows)} times, with other specs',
+                "one part a number",
+            )
         return
     each = [row for _, row in rows.iterrows()]
     kept = max(each, key=lambda row: _rank(row, dates))  # the first of several alike

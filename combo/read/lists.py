@@ -494,9 +494,7 @@ def _dtype(own: Field) -> Any:
     return object if own.is_text else np.float64
 
 
-def _tell_missing(
-    sheet: Sheet, headers: dict[str, str], columns: dict[str, NDArray[Any]], report: ListReport
-) -> None:
+def _tell_missing(sheet: Sheet, headers: dict[str, str], columns: dict[str, NDArray[Any]], report: ListReport) -> None:
     """Fields that a part cannot be without: told once for an absent column, else row by row where a cell is empty."""
     for own in sheet.kind.fields:
         if not own.must:

@@ -304,5 +304,3 @@ def _quoted(text: str) -> str:
 def kind_named(word: str) -> Kind | None:
     """The kind of a word such as wheels or tire."""
     return next((kind for plural, kind in KINDS.items() if word.casefold() in {plural, kind.name}), None)
-
-

@@ -81,9 +81,11 @@ def _grids(path: Path, shown: str, wanted: str | None, report: Report) -> list[C
             known = ", ".join(f'"{name}"' for name in sheets)
             report.add(Place(shown), "which-sheet", f'no sheet "{wanted}"', f"the sheets are {known}")
             return []
-        names = [wanted] if wanted is not None else [
-            name for name, sheet in sheets.items() if sheet.sheet_state == "visible"
-        ]
+        names = (
+            [wanted]
+            if wanted is not None
+            else [name for name, sheet in sheets.items() if sheet.sheet_state == "visible"]
+        )
         cells = [(_Cells(shown, name), sheets[name]) for name in names]
         for own, sheet in cells:
             own.take(sheet)
@@ -261,4 +263,3 @@ def _shown_number(value: float, number_format: str) -> str:
         return f"{sign[1] or sign[2] or sign[3]}{plain}"
     unit = _UNIT_BEHIND.fullmatch(positive)
     return f"{plain} {(unit[1] or unit[2]).strip()}" if unit else plain
-

@@ -204,9 +204,7 @@ class _JobReader:
             self._add(path, "not-a-table", f"found {_shown_value(table)}", f"a table is accepted: [{path[-1]}]")
             return None
         hints = typing.get_type_hints(kind)
-        fields = {
-            key_of(field.name): field for field in dataclasses.fields(kind) if field.metadata.get("is_key", True)
-        }
+        fields = {key_of(field.name): field for field in dataclasses.fields(kind) if field.metadata.get("is_key", True)}
         self._unknown_keys(table, fields, path)
         values: dict[str, Any] = {}
         whole = True

@@ -205,4 +205,3 @@ def _value(job: Job, size_mm: float) -> str:
     if words.is_metric(job):
         return f"{round(size_mm, 1):g} mm"
     return words.typed_inches(size_mm)
-

@@ -47,5 +47,7 @@ def _worst(funnels: list[Funnel]) -> str:
     if not shares or not max(share for share, _, _ in shares):
         return ""
     share, stage, funnel = max(shares, key=lambda own: own[0])
-    return f"The narrowest place: {NAMES[stage.check]} alone removes {stage.alone:,} of {funnel.met:,} " \
-           f"({funnel.kind}, {share:.0%})."
+    return (
+        f"The narrowest place: {NAMES[stage.check]} alone removes {stage.alone:,} of {funnel.met:,} "
+        f"({funnel.kind}, {share:.0%})."
+    )

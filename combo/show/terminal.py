@@ -161,8 +161,10 @@ def _how_far(ranking: Ranking) -> str:
     job, most = ranking.space.job, ranking.most or 0.0
     if job.order.criteria:
         first = job.order.criteria[0]
-        return f"Proven: none has more than {most:.0f} points of {first}; the best found has " \
-               f"{ranking.ranked[0].points[first]}."
+        return (
+            f"Proven: none has more than {most:.0f} points of {first}; the best found has "
+            f"{ranking.ranked[0].points[first]}."
+        )
     best = ranking.ranked[0].score or 0.0
     return f"Proven: none scores above {most:.0f}, which is {max(0.0, most - best):.0f} more than the best found."
 

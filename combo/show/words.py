@@ -215,6 +215,7 @@ def cure(job: Job, cured: Cured) -> str:
 
 def both_sides(job: Job, result: Result) -> str:
     """Value against limit, where the check has them."""
+
     def told(side: float | str | None) -> str:
         if side is None:
             return "?"

@@ -72,7 +72,6 @@ class Bar:
         total, bound = (np.zeros(len(rows)) if own is None else own for own in adds)
         return np.asarray(compared(self.check, total, bound).margin)
 
-
     def most_room_of_rows(self, job: Job, kind: str, rows: Columns) -> Floats:
         """What each row may add to the room; without end where that is not known."""
         room = self.room_of_rows(job, kind, rows)

@@ -193,8 +193,7 @@ class Reduced:
         return max(*(len(own) for own in self.corners.values()), len(self.drives))
 
     def sampled(self, count: int) -> Reduced:
-        """About `count` groups of each table, evenly spaced, that belong together: fewer builds, none that is not one.
-        """
+        """About `count` groups of each table, evenly spaced, that belong together: fewer builds, none that is not one."""
         drives = self.drives.take(_spaced(len(self.drives), count))
         rear = self.corners["rear"]
         rear = rear.take(np.isin(rear.tire, drives.tire))
@@ -417,7 +416,7 @@ class _Reduction:
         there[of_tire[tires]] = True
         holds = left & there & ~drops.values
         of_mounted, of_tires = ~holds.any(axis=2)[of_wheel][:, of_spacer], ~holds.any(axis=(0, 1))[of_tire]
-        is_open = (left & there & unverified.values)
+        is_open = left & there & unverified.values
         open_mounted, open_tires = is_open.any(axis=2)[of_wheel][:, of_spacer], is_open.any(axis=(0, 1))[of_tire]
         for kind, here, dropped, unknown in (("wheel", mounted, of_mounted, open_mounted),
                                              ("tire", tires, of_tires, open_tires)):  # fmt: skip

@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     from combo.read.load import Loaded
     from combo.solve.clock import Clock
-    from combo.solve.rank import Ranking
 
 BAD_INPUT = 2
 MOST_PROBLEMS = 100
@@ -51,8 +50,11 @@ app = typer.Typer(
 )
 JobPath = Annotated[Path, typer.Argument(metavar="JOB", readable=False, help="The job file, such as truck/job.toml.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs (stable keys).")]
-RANK_LIMIT_S = 30.0
-"""After so long a ranking tells what it has found, and that nothing is proven."""
+TIME_LIMIT_S = 30.0
+"""After so long a command that searches tells what it has found, and that it is not proven."""
+SearchLimit = Annotated[
+    float, typer.Option("--time-limit", metavar="SECONDS", min=0.01, help="Tell after this long what is found by then.")
+]
 TimeLimit = Annotated[
     float | None,
     typer.Option(metavar="SECONDS", min=0.01, help="Stop searching after this long; the answer says so."),
@@ -201,14 +203,12 @@ def rank(
     stops: Annotated[
         bool, typer.Option("--stops", help="Ask which check truly stops a better build, not only which is tightest.")
     ] = False,
-    time_limit: TimeLimit = None,
+    time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
-    """Rank the builds that pass every check, and tell what each check removed. Without --time-limit the search ends
-    after 30 seconds.
-    """
+    """Rank the builds that pass every check, and tell what each check removed."""
     from combo.show.terminal import console, show_notices, show_ranking
     from combo.solve.classes import Lists
-    from combo.solve.clock import Clock
+    from combo.solve.clock import Clock, CutShortError
     from combo.solve.rank import rank as ranked
     from combo.solve.reduce import reduced
 
@@ -216,25 +216,25 @@ def rank(
         raise typer.BadParameter("--json and --csv: one of the two is accepted")
     loaded = _load(job)
     show_notices(console(stderr=True), loaded.notices)
-    with _progress() as progress, _stopped_by_hand(Clock(time_limit or RANK_LIMIT_S)) as clock:
+    with _progress() as progress, _stopped_by_hand(Clock(time_limit)) as clock:
         progress(_pairing(loaded))
-        lists = Lists(loaded.job, loaded.parts)
+        lists = Lists(loaded.job, loaded.parts, clock)
         ranking = ranked(reduced(lists), top or loaded.job.shortlist.top, clock=clock, progress=progress)
     if stops:  # with nothing else going on, so that the work may be shared by forks
         from combo.explain.binding import with_stops
 
         try:
-            with _searching(loaded):
+            with _searching(loaded, clock):
                 ranking = with_stops(lists, ranking)
-        except KeyboardInterrupt:
-            print("Stopped: not asked which check stops a better build; the tightest is told.", file=sys.stderr)
+        except CutShortError:
+            print("Cut short: which check stops a better build is not known; the tightest is told.", file=sys.stderr)
     if as_json or as_csv:
         from combo.show.machine import rank_csv, rank_json
 
         print(rank_json(ranking, loaded.parts) if as_json else rank_csv(ranking), end="\n" if as_json else "")
     else:
         show_ranking(console(), ranking, loaded.parts)
-    raise typer.Exit(_status(ranking))
+    raise typer.Exit(_status(clock, proven=ranking.proven and not clock.cut_short, found=bool(ranking.ranked)))
 
 
 Sku = Annotated[str, typer.Option(metavar="SKU")]
@@ -264,6 +264,7 @@ def why(
         int, typer.Option(min=1, help="How many conflicts and changes are looked for where parts are in no build.")
     ] = 2,
     as_json: AsJson = False,
+    time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
     """Explain every check of a choice of parts: what passes, what fails and by how much, what is still to be measured;
     of parts alone the best build with them, or what excludes them and what would let them in.
@@ -272,6 +273,7 @@ def why(
     from combo.show.machine import why_json
     from combo.show.why import show_why
     from combo.solve.classes import Lists
+    from combo.solve.clock import Clock
     from combo.solve.why import Choice, Corner, ballast_of, of_both_axles, verdict
     from combo.solve.why import why as explained
 
@@ -281,11 +283,12 @@ def why(
     gears, carriers = of_both_axles(ratio, front_ratio), of_both_axles(differential, front_differential)
     choice = Choice(front, rear, gears, carriers, ballast_of(ballast or []))
     answer = explained(loaded.job, loaded.parts, choice)
-    with _searching(loaded):
-        told = outlook(Lists(loaded.job, loaded.parts), choice, answer.results, most)
+    with _searching(loaded, Clock(time_limit)) as clock:
+        told = outlook(Lists(loaded.job, loaded.parts, clock), choice, answer.results, most)
     decided = verdict(answer.results)
     _tell(loaded, why_json(loaded.job, decided, answer, told) if as_json else "",
           lambda out: show_why(out, loaded.job, choice, answer, decided, told))  # fmt: skip
+    raise typer.Exit(_status(clock, proven=told.proven))
 
 
 @app.command(short_help="Tell why nothing fits, and the least that must give way.")
@@ -293,23 +296,21 @@ def stuck(
     job: JobPath,
     most: Annotated[int, typer.Option(min=1, help="How many conflicts and changes are looked for.")] = 3,
     as_json: AsJson = False,
+    time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
     """Tell which checks no build keeps together, and the fewest limits that must move for a build, with the build."""
-    from combo.explain.best import best_build
-    from combo.explain.parts import stuck as why_stuck
+    from combo.explain.parts import standing
     from combo.show.explain import show_stuck
     from combo.show.machine import stuck_json
     from combo.solve.allowed import Pinned
     from combo.solve.classes import Lists
+    from combo.solve.clock import Clock
 
     loaded = _load(job)
-    lists = Lists(loaded.job, loaded.parts)
-    with _searching(loaded):
-        best = best_build(lists)
-        found = None if best else why_stuck(lists, Pinned(), most)
-    _tell(loaded, stuck_json(best, found) if as_json else "",
-          lambda out: show_stuck(out, loaded.job, best, found))  # fmt: skip
-    raise typer.Exit(0 if best else NOTHING_FITS)
+    with _searching(loaded, Clock(time_limit)) as clock:
+        found = standing(Lists(loaded.job, loaded.parts, clock), Pinned(), most)
+    _tell(loaded, stuck_json(found) if as_json else "", lambda out: show_stuck(out, loaded.job, found))
+    raise typer.Exit(_status(clock, proven=found.proven, found=found.best is not None))
 
 
 @app.command(short_help="List the best builds that fail one limit.")
@@ -317,17 +318,20 @@ def near(
     job: JobPath,
     top: Annotated[int, typer.Option(min=1, help="How many builds.")] = 5,
     as_json: AsJson = False,
+    time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
     """List the best builds that fail exactly one limit that may be moved, by how much, and which change mends each."""
     from combo.explain.near import near_misses
     from combo.show.explain import show_near
     from combo.show.machine import near_json
     from combo.solve.classes import Lists
+    from combo.solve.clock import Clock
 
     loaded = _load(job)
-    with _searching(loaded):
-        found = near_misses(Lists(loaded.job, loaded.parts), top)
+    with _searching(loaded, Clock(time_limit)) as clock:
+        found = near_misses(Lists(loaded.job, loaded.parts, clock), top)
     _tell(loaded, near_json(found) if as_json else "", lambda out: show_near(out, loaded.job, found))
+    raise typer.Exit(_status(clock, proven=found.proven))
 
 
 @app.command(short_help="Put builds of the shortlist side by side.")
@@ -335,19 +339,23 @@ def compare(
     job: JobPath,
     ranks: Annotated[list[int], typer.Argument(metavar="RANK RANK...", help="Two or three ranks of the shortlist.")],
     as_json: AsJson = False,
+    time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
     """Put builds of the shortlist side by side, check by check, with what each gives up against the others."""
     from combo.explain.compare import compared
     from combo.show.compare import show_compared
     from combo.show.machine import compared_json
+    from combo.solve.clock import Clock
     from combo.solve.rank import rank as ranked
     from combo.solve.reduce import space_of
 
     loaded = _load(job)
-    ranking = ranked(space_of(loaded.job, loaded.parts), max(ranks))
+    with _stopped_by_hand(Clock(time_limit)) as clock:
+        ranking = ranked(space_of(loaded.job, loaded.parts), max(ranks), clock=clock)
     found = compared(ranking, ranks)
     _tell(loaded, compared_json(ranking, found) if as_json else "",
           lambda out: show_compared(out, ranking, found))  # fmt: skip
+    raise typer.Exit(_status(clock, proven=ranking.proven))
 
 
 @app.command(short_help="Show what each check removes of the lists.")
@@ -374,29 +382,32 @@ def limits(
     ] = "",
     picture: Picture = None,
     as_json: AsJson = False,
+    time_limit: SearchLimit = TIME_LIMIT_S,
     force: Force = False,
 ) -> None:
     """Tell which limits alone stand in the way of a better build, how far each must give way, and for what build."""
-    from combo.explain.best import best_build
     from combo.explain.limits import limits_named, movable
-    from combo.explain.steps import gains, steps
+    from combo.explain.parts import found_in_time
+    from combo.explain.steps import Gains, Steps, gains, steps
     from combo.show.limits import show_gains, show_steps
     from combo.show.machine import gains_json, steps_json
     from combo.show.picture import steps_picture
     from combo.show.terminal import console, show_notices
     from combo.solve.classes import Lists
+    from combo.solve.clock import Clock
 
     if picture is not None and not of:
         raise typer.BadParameter("--picture shows the steps of one limit: --of is wanted with it")
     _refuse_picture(picture, job, force=force)
     loaded = _load(job)
     asked = limits_named(loaded.job, of) if of else movable(loaded.job)
-    lists = Lists(loaded.job, loaded.parts)
     show_notices(console(stderr=True), loaded.notices)
     if of:
-        with _searching(loaded):
-            now = best_build(lists)
-            several = [(limit, steps(lists, limit, now)) for limit in asked]
+        with _searching(loaded, Clock(time_limit)) as clock:
+            lists = Lists(loaded.job, loaded.parts, clock)
+            now, is_best = found_in_time(lists)
+            several = [(limit, steps(lists, limit, now) if is_best else Steps((), proven=False)) for limit in asked]
+        proven = all(walked.proven for _, walked in several)
         if as_json:
             print(steps_json(now, several))
         else:
@@ -404,13 +415,16 @@ def limits(
                 show_steps(console(), loaded.job, now, limit, found)
         _write_picture(picture, lambda: steps_picture(loaded.job, now, *several[0]), force=force)
     else:
-        with _searching(loaded):
-            now = best_build(lists)
-            gained = gains(lists, now)
+        with _searching(loaded, Clock(time_limit)) as clock:
+            lists = Lists(loaded.job, loaded.parts, clock)
+            now, is_best = found_in_time(lists)
+            gained = gains(lists, now) if is_best else Gains((), asked)
+        proven = not gained.unknown
         if as_json:
             print(gains_json(now, gained))
         else:
             show_gains(console(), loaded.job, now, gained, asked)
+    raise typer.Exit(_status(clock, proven=proven))
 
 
 @app.command(short_help="Write the shortlist as a workbook.")
@@ -442,7 +456,7 @@ def export(
     print(visible(str(output)))
     if not ranking.ranked:
         print("No build passes every check; the workbook tells why.", file=sys.stderr)
-    raise typer.Exit(_status(ranking))
+    raise typer.Exit(_status(clock, proven=ranking.proven, found=bool(ranking.ranked)))
 
 
 @app.command(short_help="Print the measuring sheet.")
@@ -568,11 +582,11 @@ def _inputs(path: Path) -> list[Path]:
     return [path, *sorted(shared), *(Path(name) for one in lists for name in (one.path, one.older) if name)]
 
 
-def _status(ranking: Ranking) -> int:
+def _status(clock: Clock, *, proven: bool, found: bool = True) -> int:
     """What a search ends with: that nothing fits only where it is proven."""
-    if not ranking.proven:
-        return CUT_SHORT
-    return 0 if ranking.ranked else NOTHING_FITS
+    if not proven:
+        return INTERRUPTED_STATUS if clock.by_hand else CUT_SHORT
+    return 0 if found else NOTHING_FITS
 
 
 def _tell(loaded: Loaded, json_text: str, show: Callable[[Console], None]) -> None:
@@ -607,8 +621,9 @@ def _pairing(loaded: Loaded) -> str:
 
 
 @contextmanager
-def _searching(loaded: Loaded) -> Iterator[None]:
-    """All cores share the searches inside, and a terminal is told of them; not by a thread, beside which none may fork.
+def _searching(loaded: Loaded, clock: Clock) -> Iterator[Clock]:
+    """All cores share the searches inside, which Ctrl-C ends with what they have found; a terminal is told of them, not
+    by a thread, beside which none may fork.
     """
     from combo.explain.abreast import on_all_cores
 
@@ -617,8 +632,8 @@ def _searching(loaded: Loaded) -> Iterator[None]:
     if is_told:
         print(text, end="\r", file=sys.stderr, flush=True)
     try:
-        with on_all_cores():
-            yield
+        with _stopped_by_hand(clock), on_all_cores(lambda: clock.by_hand):
+            yield clock
     finally:
         if is_told:
             print(" " * len(text), end="\r", file=sys.stderr, flush=True)

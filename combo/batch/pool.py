@@ -165,8 +165,7 @@ class _Pool:
             worker.give(self._waiting.popleft())
 
     def _replace(self, worker: _Worker, task: Task) -> Done | None:
-        """A new worker for one that ended at a task, which is tried again first of all; or told, after so many tries.
-        """
+        """A new worker for one that ended at a task, which is tried again first of all; told, after so many tries."""
         worker.process.join(_PATIENCE_S)  # its line may close a moment before it ends
         worker.end()
         self._lost[task.job.path] += 1

@@ -155,8 +155,7 @@ def is_nominal(job: Job) -> bool:
 
 
 def decides(job: Job, check: Check, nominal: Floats, worst: Floats, losses: Sequence[Floats]) -> Floats:
-    """The deciding one of the margins, rounded to the check's resolution; `losses` is what each plus-or-minus can take.
-    """
+    """The deciding margin, rounded to the check's resolution; `losses` is what each plus-or-minus can take."""
     if is_nominal(job):
         return np.asarray(judged(check, nominal))
     fit = job.targets.fit
@@ -304,6 +303,7 @@ def _failing_at_best(
 
 def _rows_of(values: Values, rows: NDArray[np.int64], count: int) -> Values:
     """The arguments of some rows; what is one for all stays."""
+
     def taken(own: Any) -> Any:
         if isinstance(own, tuple):
             return tuple(taken(end) for end in own)
@@ -494,9 +494,7 @@ def weighing_losses(check: Check, shifts: Shifts) -> list[float]:
     return [float(in_unit(check, max(0.0, -float(min(ends))))) for ends in rooms]
 
 
-def build_judgement(
-    job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts
-) -> Judgement:
+def build_judgement(job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts) -> Judgement:
     """A whole-build check over n builds."""
     every = build_margins(job, check, sums, rows, shifts, told=True)
     return _worst_of([_judgement(job, check, margins, check.state or "", told=True) for margins in every])

@@ -28,9 +28,7 @@ RIM_FLANGE_HEIGHT_MM = 17.5
 """Of contour J: JIS D 4218:2021, table 3 (modified from ISO 4000-2:2013)."""
 
 
-def cover(
-    offset_mm: Column, section_width_mm: Column, tread_width_mm: Column, room_mm: Column, edge: str
-) -> Sides:
+def cover(offset_mm: Column, section_width_mm: Column, tread_width_mm: Column, room_mm: Column, edge: str) -> Sides:
     """The outer edge of the tire, or of its tread, does not pass the fender lip."""
     width = tread_width_mm if edge == "tread" else section_width_mm
     return at_most(reach_outward_mm(offset_mm, width), room_mm)

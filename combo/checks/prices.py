@@ -592,4 +592,3 @@ class Orders:
             what = "freight" if terms is None else f"freight, {terms.name}"
             lines.append(Charge(what, "", np.sign(cents), cents, _is_taxed(job, "freight")))
         return lines
-

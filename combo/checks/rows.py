@@ -367,8 +367,7 @@ def _pilot_mm(rows: Rows) -> Any:
 
 
 def _meets_pilot(rows: Rows) -> Any:
-    """1 where the wheel meets that pilot, 0 where the hub's does not reach through the spacer, NaN where that is open.
-    """
+    """1 where the wheel meets that pilot, 0 where the hub's does not reach through the spacer, NaN where not known."""
     reach_mm = getattr(rows.job.hub, rows.axle).pilot_length_mm
     through = np.full(len(rows), np.nan) if np.isnan(reach_mm) else reach_mm > rows["spacer.thickness_mm"]
     return np.where(~_is_spaced(rows) | _has_lip(rows), 1.0, through)
@@ -430,8 +429,7 @@ def _has_left_hand(rows: Rows) -> NDArray[np.bool_]:
 
 
 def _left_nut_at(rows: Rows) -> Index:
-    """Position of the cheapest left-hand nut of the other nut's seat and thread; NO_NUT where none is needed or listed.
-    """
+    """Position of the cheapest left-hand nut of the same seat and thread; NO_NUT where none is needed or listed."""
     nuts, wanted = rows.parts.nuts, _has_left_hand(rows)
     if not wanted.any():
         return np.full(len(rows), NO_NUT, dtype=np.int64)
@@ -504,8 +502,7 @@ def _pressed_g(rows: Rows) -> Any:
 
 
 def _present_diameter_mm(rows: Rows) -> Any:
-    """Diameter of the unloaded tire that is on the axle now: measured, else the listed one's, else by the hub's height.
-    """
+    """Diameter of the unloaded tire on the axle now: measured, else the listed one's, else by the hub's height."""
     present = rows.job.present
     measured: float = getattr(present, f"{rows.axle}_tire_diameter_mm")
     listed_ = present_tire(rows.parts, rows.axle, "running_diameter_mm")

@@ -59,7 +59,6 @@ class Given:
         """The rows with more columns, or others of these names."""
         return Given({**self.columns, **columns})
 
-
     def numbers(self, at: int) -> dict[str, float]:
         """The numbers of one row, by column."""
         return {name: float(own[at]) for name, own in self.columns.items()}

@@ -198,8 +198,7 @@ def _of_side(setting: Setting, path: str, smaller: float) -> float:
 
 
 def sides_at(job: Job, axle: Axle) -> tuple[str, ...]:
-    """Sides of the truck at which a wheelhouse is judged by itself; one without a name where nothing tells them apart.
-    """
+    """Sides of the truck at which a wheelhouse is judged by itself; one without a name where both are alike."""
     is_measured = any(path.startswith(f"wheelhouse.{axle}.") for path in job.sides)
     return jobs.SIDES if is_measured or getattr(job.panhard, f"{axle}_axle_end") else ("",)
 
@@ -568,8 +567,10 @@ _TOLERANCES: dict[str, Callable[[Setting, Table], Column]] = {
     "wheel.barrel_diameter_mm": _listed_off("wheel.barrel_diameter_mm"),
     "wheel.spoke_clearance_mm": _listed_off("wheel.spoke_clearance_mm"),
     "wheel.pad_mm": _listed_off("wheel.pad_mm"),
-    **{f"rear.wheel.{name}": _listed_off(f"rear.wheel.{name}")
-       for name in ("barrel_diameter_mm", "spoke_clearance_mm", "pad_mm")},
+    **{
+        f"rear.wheel.{name}": _listed_off(f"rear.wheel.{name}")
+        for name in ("barrel_diameter_mm", "spoke_clearance_mm", "pad_mm")
+    },
     "front.mount.brake_envelope_mm": _entry_at("front", "brakes.envelope_diameter_mm"),
     "front.mount.brake_reach_mm": _entry_at("front", "brakes.caliper_reach_mm"),
     "front.mount.stud_room_mm": _entry_at("front", "hub.stud_length_mm"),
@@ -583,8 +584,11 @@ _TOLERANCES: dict[str, Callable[[Setting, Table], Column]] = {
     "point.rpm": _rpm_off,
     "mount.pilot_mm": _pilot_off,
     "mount.pocket_mm": _pocket_off,
-    **{f"{axle}.tire.{size}": _diameter_off(f"{axle}.", size)
-       for axle in AXLES for size in ("overall_diameter_mm", RUNNING)},
+    **{
+        f"{axle}.tire.{size}": _diameter_off(f"{axle}.", size)
+        for axle in AXLES
+        for size in ("overall_diameter_mm", RUNNING)
+    },
     **{f"{axle}.corner.present_diameter_mm": _present_diameter_off(axle) for axle in AXLES},
 }
 """Plus-or-minus of what is listed or follows from what is listed."""

@@ -18,20 +18,24 @@ from multiprocessing.connection import Connection, Pipe
 from typing import Any, NoReturn, TypeVar
 
 from combo.cores import cores, may_fork
+from combo.solve.clock import CutShortError
 
 T = TypeVar("T")
 R = TypeVar("R")
 MOST_PROCESSES = 4
 """There are seldom more questions at once, and each process has memory of its own."""
 _MOST_LOTS, _NO_MORE = 250, 255
+_WAITED_S = 0.1
+"""How often it is looked whether an answer of a twin is still waited for."""
 
 
 @contextlib.contextmanager
-def on_all_cores() -> Iterator[None]:
+def on_all_cores(is_stopped: Callable[[], bool] = lambda: False) -> Iterator[None]:
     """Inside, `asked_of_each` shares questions with twins of this process, where forks are safe.
 
     What is done inside must take the same way in all of them: it may depend on answers, not on time or on what one
-    process alone has kept. Twins print nothing, and end where it ends.
+    process alone has kept. Where a search is cut short in one of them it is left behind. Twins print nothing, and end
+    where it ends; once `is_stopped` their answers are not waited for.
     """
     global _twins
     processes = min(cores(), MOST_PROCESSES)
@@ -39,7 +43,7 @@ def on_all_cores() -> Iterator[None]:
         yield
         return
     gc.freeze()  # the collector, else, would write into every page that the processes share
-    _twins = own = _forked(processes)
+    _twins = own = _forked(processes, is_stopped)
     try:
         yield
     finally:
@@ -62,16 +66,21 @@ def asked_of_each(ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
         _twins = own if own.are_in_step else None
 
 
+def answered_of_each(ask: Callable[[T], R], cases: Sequence[T]) -> list[R | None]:
+    """As `asked_of_each`, with None for a case whose search was cut short."""
+
+    def answered(case: T) -> R | None:
+        try:
+            return ask(case)
+        except CutShortError:
+            return None
+
+    return asked_of_each(answered, cases)
+
+
 def all_asked(questions: Sequence[Callable[[], R]]) -> list[R]:
     """Answers of some questions, as `asked_of_each` has them."""
     return asked_of_each(lambda ask: ask(), questions)
-
-
-def both_asked(one: Callable[[], T], other: Callable[[], R]) -> tuple[T, R]:
-    """Answers of two questions, likewise."""
-    questions: list[Callable[[], Any]] = [one, other]
-    first, second = all_asked(questions)
-    return first, second
 
 
 @dataclass
@@ -84,6 +93,7 @@ class _Twins:
 
     tickets: tuple[int, int | None]
     lines: list[Connection]
+    is_stopped: Callable[[], bool]
     ids: list[int] = field(default_factory=list)
     is_twin: bool = False
     rounds: int = 0
@@ -126,7 +136,7 @@ class _Twins:
         try:
             if self.is_twin:
                 self.lines[0].send((at, found))
-            theirs = [line.recv() for line in self.lines]
+            theirs = [self._heard(line) for line in self.lines]
             if all(where == at for where, _ in theirs):
                 for _, own in theirs:
                     found.update(own)
@@ -139,6 +149,13 @@ class _Twins:
             self._leave()
         return False
 
+    def _heard(self, line: Connection) -> Any:
+        """What another process tells; raises EOFError where it is gone, or not waited for."""
+        while not line.poll(_WAITED_S):
+            if self.is_stopped():
+                raise EOFError
+        return line.recv()
+
     @staticmethod
     def _leave() -> NoReturn:
         os._exit(0)  # nothing that the first process has begun is finished twice
@@ -148,7 +165,7 @@ _twins: _Twins | None = None
 """While questions are shared: the processes that share them."""
 
 
-def _forked(processes: int) -> _Twins:
+def _forked(processes: int, is_stopped: Callable[[], bool]) -> _Twins:
     """This process and its twins, in each of them as it sees the others."""
     take, give = os.pipe()
     lines: list[Connection] = []
@@ -161,11 +178,11 @@ def _forked(processes: int) -> _Twins:
                 line.close()
             os.close(give)  # else the twin would never see that the first process is gone
             _keep_silent()
-            return _Twins((take, None), [theirs], is_twin=True)
+            return _Twins((take, None), [theirs], is_stopped, is_twin=True)
         theirs.close()
         lines.append(ours)
         ids.append(one)
-    return _Twins((take, give), lines, ids)
+    return _Twins((take, give), lines, is_stopped, ids)
 
 
 def _keep_silent() -> None:

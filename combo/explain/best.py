@@ -19,7 +19,7 @@ from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
 from combo.solve.assembled import Assembled
 from combo.solve.builds import Builds, chosen, keys, points_in, table_of
 from combo.solve.classes import Lists
-from combo.solve.clock import Clock
+from combo.solve.clock import Clock, CutShortError
 from combo.solve.criteria import cost_scale_cents, criteria_of
 from combo.solve.emptied import emptied_by
 from combo.solve.join import are_few_together, one_build
@@ -75,8 +75,10 @@ class Best:
 
     def positions(self) -> dict[Slot, int]:
         """Position in the lists of its part in each place, but for ballast; -1 where it has no spacer."""
-        front, rear, drive = (self.space.places[name][at[0]].tolist() for name, at in
-                              (("front", self.builds.front), ("rear", self.builds.rear), ("drive", self.builds.drive)))
+        front, rear, drive = (
+            self.space.places[name][at[0]].tolist()
+            for name, at in (("front", self.builds.front), ("rear", self.builds.rear), ("drive", self.builds.drive))
+        )
         corners = {(axle, kind): part for axle, own in (("front", front), ("rear", rear))
                    for kind, part in zip(("wheel", "tire", "spacer"), own, strict=True)}  # fmt: skip
         return {**corners, ("drive", "ratio"): drive[1], ("drive", "differential"): drive[2]}
@@ -114,7 +116,8 @@ class Best:
 def best_build(lists: Lists, allowed: Allowed = NOTHING, known: Best | None = None) -> Best | None:
     """The first build of the ranking where checks may fail by so much; None where there is none.
 
-    `known` is a build: where it holds well enough, the search is for no worse ones.
+    `known` is a build: where it holds well enough, the search is for no worse ones. Like all that asks the lists, this
+    raises CutShortError once their clock is over.
     """
     worst = known.key if known is not None and not known.missed(allowed) else None
     return next(iter(best_builds(lists, allowed, 1, worst)), None)
@@ -132,24 +135,35 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, worst: Key | None = 
     return [best for best in found if worst is None or best.key <= worst]
 
 
-def first_that_fail(lists: Lists, limits: Iterable[Limit], worst: Key | None = None) -> dict[Place, Best]:
-    """Of each of some limits the first build that fails it alone, where there is one; none worse than `worst`."""
+def first_that_fail(
+    lists: Lists, limits: Iterable[Limit], worst: Key | None = None
+) -> tuple[dict[Place, Best], list[Limit]]:  # fmt: skip
+    """Of each of some limits the first build that fails it alone, where there is one, none worse than `worst`; and the
+    limits of which that is not known, as the search was cut short.
+    """
     several = asked_of_each(lambda group: _first_of_group(lists, group, worst), searched_together(limits))
-    return {place: best for own in several for place, best in own.items()}
+    return {place: best for found, _ in several for place, best in found.items()}, [
+        one for _, own in several for one in own
+    ]
 
 
-def _first_of_group(lists: Lists, limits: Sequence[Limit], worst: Key | None) -> dict[Place, Best]:
+def _first_of_group(
+    lists: Lists, limits: Sequence[Limit], worst: Key | None
+) -> tuple[dict[Place, Best], list[Limit]]:  # fmt: skip
     """As `first_that_fail`, of limits that are searched together.
 
     The first that fails any one of them is the first of that one. So each search leaves one limit less to ask of.
     """
     found: dict[Place, Best] = {}
     left = list(limits)
-    while left and (first := best_builds(lists, Allowed.failing(*(limit.place for limit in left)), 1, worst)):
-        failed = failed_of(left, first[0])
-        found[failed.place] = first[0]
-        left.remove(failed)
-    return found
+    try:
+        while left and (first := best_builds(lists, Allowed.failing(*(limit.place for limit in left)), 1, worst)):
+            failed = failed_of(left, first[0])
+            found[failed.place] = first[0]
+            left.remove(failed)
+    except CutShortError:
+        return found, left
+    return found, []
 
 
 def failed_of(limits: Iterable[Limit], best: Best) -> Limit:
@@ -178,6 +192,7 @@ def build_or_blame(lists: Lists, allowed: Allowed, at_most: float = math.inf) ->
     UnansweredError
         No build was found at once among more than `at_most` groups.
     """
+    lists.clock.heed()
     emptied = emptied_by(lists, allowed)
     if emptied is not None:
         return emptied
@@ -188,7 +203,10 @@ def build_or_blame(lists: Lists, allowed: Allowed, at_most: float = math.inf) ->
         cents = np.array([budget_cents + over], dtype=np.int64)
         floor = np.concatenate([criteria_of(by_cost.job)[0].ramp.score(cents), -cents])
     left = reduced(by_cost, allowed)
-    return _any(lists.job, left, floor, at_most) or to_blame(left)
+    found = _any(lists, left, floor, at_most)
+    if found is None:
+        lists.clock.heed()
+    return found or to_blame(left)
 
 
 def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) -> Best | None:
@@ -247,25 +265,28 @@ def _without_cost(job: Job) -> Job:
 
 def _search(job: Job, searched: Lists, allowed: Allowed, count: int, worst: Key | None) -> list[Best]:
     """The first builds of the ranking of some lists, told as the job has it; none worse than the worst."""
+    searched.clock.heed()
     left = reduced(searched, allowed)
     if not left.has_rows():
         return []
-    search, floor = _quiet(left), None if worst is None else _levels(job, searched.job, worst)
+    search, floor = _quiet(left, searched.clock), None if worst is None else _levels(job, searched.job, worst)
     if not search.field.has_in_reach(floor):
         return []
-    space, builds = top(search, NO_BAN, count, floor)
-    return _told(job, space, builds)
+    found = _told(job, *top(search, NO_BAN, count, floor))
+    searched.clock.heed(found)
+    return found
 
 
-def _any(job: Job, left: Reduced, floor: Levels, at_most: float) -> Best | None:
+def _any(lists: Lists, left: Reduced, floor: Levels, at_most: float) -> Best | None:
     """A build that reaches the floor; of very many groups a few are tried first."""
+    job, clock = lists.job, lists.clock
     if not left.has_rows():
         return None
-    if left.size() > MANY and (found := _sampled(job, left, MANY // SHARE, floor)):
+    if left.size() > MANY and (found := _sampled(job, left, MANY // SHARE, floor, clock)):
         return found
     if left.size() > at_most:
         raise UnansweredError
-    search = _quiet(left)
+    search = _quiet(left, clock)
     if not search.field.has_in_reach(floor):
         return None
     if floor is None and search.field.size_in_reach(None, 1, NO_BAN) <= ROWS_TO_SOLVE:
@@ -274,17 +295,17 @@ def _any(job: Job, left: Reduced, floor: Levels, at_most: float) -> Best | None:
     return _told(job, space, builds)[0] if len(builds) else None
 
 
-def _sampled(job: Job, left: Reduced, count: int, floor: Levels) -> Best | None:
+def _sampled(job: Job, left: Reduced, count: int, floor: Levels, clock: Clock) -> Best | None:
     """A build out of about so many groups of each table, of all kinds, where one is found at once."""
     few = left.sampled(count)
     if not few.has_rows():
         return None
-    return next(iter(_told(job, *promising(_quiet(few), floor))), None)
+    return next(iter(_told(job, *promising(_quiet(few, clock), floor))), None)
 
 
-def _quiet(left: Reduced) -> Search:
-    """A search that nothing stops and that tells nothing on its way."""
-    return Search(Field(left), Clock(), lambda text: None)
+def _quiet(left: Reduced, clock: Clock) -> Search:
+    """A search that tells nothing on its way."""
+    return Search(Field(left), clock, lambda text: None)
 
 
 def _any_of_rows(job: Job, search: Search) -> Best | None:
@@ -299,11 +320,11 @@ def _any_of_rows(job: Job, search: Search) -> Best | None:
     tried, found = promising(search, None)
     if len(found):
         return _told(job, tried, found)[0]
-    if sampled := _sampled(job, search.field.reduced, FEW, None):
+    if sampled := _sampled(job, search.field.reduced, FEW, None, search.clock):
         return sampled
     from combo.solve.model import BuildModel  # ortools takes long to load, and few searches come here
 
-    solved = BuildModel(space).any()[1]
+    solved = BuildModel(space, clock=search.clock).any()[1]
     return _told(job, space, solved)[0] if solved is not None else None
 
 

@@ -14,13 +14,14 @@ from combo.explain.best import Key, first_that_fail
 from combo.explain.limits import every_limit, that_may_matter
 from combo.solve.builds import keys
 from combo.solve.classes import Lists
+from combo.solve.clock import CutShortError
 from combo.solve.rank import Ranking, binding
 
 
 def with_stops(lists: Lists, ranking: Ranking) -> Ranking:
     """The ranking with the check that stops each build as the one that binds; `tightest` stays the tightest.
 
-    What may not be moved is asked too: it is told, never offered.
+    What may not be moved is asked too: it is told, never offered. Raises CutShortError where that takes too long.
     """
     own = _keys(ranking)
     if not own:
@@ -44,7 +45,9 @@ def _keys(ranking: Ranking) -> list[Key]:
 def _first_without(lists: Lists, worst: Key) -> dict[Place, Key]:
     """By check with a scale, the key of the first build that fails it alone, where it ranks before the worst listed."""
     scaled = tuple(limit for limit in every_limit(lists.job) if limit.check.scale is not None)
-    found = first_that_fail(lists, that_may_matter(lists, scaled), worst)
+    found, unknown = first_that_fail(lists, that_may_matter(lists, scaled), worst)
+    if unknown:
+        raise CutShortError
     return {place: best.key for place, best in found.items()}
 
 

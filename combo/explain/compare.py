@@ -57,7 +57,10 @@ def compared(ranking: Ranking, ranks: list[int]) -> Compared:
 
 def _refuse(ranking: Ranking, ranks: list[int]) -> None:
     last, place = len(ranking.ranked), Place(COMMAND, column="RANK")
-    problems = [Problem(place, "no-such-rank", f'found "{rank}"', f"ranks from 1 to {last} are accepted")
+    accepted = f"ranks from 1 to {last} are accepted"
+    if not ranking.proven:
+        accepted += ", for the search was cut short: a longer --time-limit may find more"
+    problems = [Problem(place, "no-such-rank", f'found "{rank}"', accepted)
                 for rank in ranks if not 1 <= rank <= last]  # fmt: skip
     if len(set(ranks)) < 2 or len(set(ranks)) != len(ranks):
         problems.append(Problem(place, "not-several", f"found {', '.join(str(rank) for rank in ranks) or 'none'}",

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from combo.checks.check import Place
-from combo.explain.abreast import all_asked
+from combo.explain.abreast import answered_of_each
 from combo.explain.best import Best, UnansweredError, build_or_blame
 from combo.explain.limits import Limit, every_limit, movable
 from combo.solve.allowed import Allowed, Pinned
@@ -54,18 +54,20 @@ class Impasse:
     """Why there is no build: conflicts, whether these are all there are, and corrections among movable limits, fewest
     limits first. Without any conflict, parts do not go together whatever is given up.
 
-    `fewest` is how many limits must move at least for a build, and 0 where moving all of them gives none.
+    `fewest` is how many limits must move at least for a build, and 0 where moving all of them gives none. Where the
+    search was cut short, not `proven`, there may be more of all of them.
     """
 
     conflicts: tuple[Conflict, ...]
     are_all: bool
     corrections: tuple[tuple[Limit, ...], ...]
     fewest: int
+    proven: bool = True
 
 
 def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
     """Why no build holds every check with the parts that are pinned; None where one does. At most so many conflicts,
-    and so many corrections, are looked for.
+    and so many corrections, are looked for. Raises CutShortError where it was not found out whether one does.
     """
     known = _Known(lists, pinned)
     every, may_move = frozenset(known.order), frozenset(limit.place for limit in movable(lists.job))
@@ -76,8 +78,8 @@ def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
     known.conflicts = emptied_by_few(lists, pinned, known.order)[:SEEN_AT_ONCE]
     corrections, left = _explored(known, may_move, most, ROUNDS * most)
     fewest = min((len(own) for own in (*corrections, *left)), default=0)
-    more = len(known.conflicts) >= most or _explored(known, every, most, ROUNDS * most)[1]
-    are_all = not more and len(known.conflicts) < most and not known.unsure
+    more = known.is_cut_short or len(known.conflicts) >= most or _explored(known, every, most, ROUNDS * most)[1]
+    are_all = not more and not known.is_cut_short and len(known.conflicts) < most and not known.unsure
     named = {limit.place: limit for limit in every_limit(lists.job)}
     told = sorted((known.sorted(own) for own in known.conflicts), key=lambda own: (len(own), known.places(own)))
     return Impasse(
@@ -85,6 +87,7 @@ def impasse(lists: Lists, pinned: Pinned, most: int) -> Impasse | None:
               for own in told[:most]),
         are_all,
         tuple(tuple(named[place] for place in known.sorted(own)) for own in corrections), fewest,
+        not known.is_cut_short,
     )  # fmt: skip
 
 
@@ -109,10 +112,15 @@ def _explored(known: _Known, may_move: Places, most: int, rounds: int) -> tuple[
             tried = [tried[0], max(tried, key=lambda own: len(own ^ tried[0]))]
         tried = tried[:FEW]
         ask = [functools.partial(known.asked, own, shrunk, from_end=at % 2 == 1) for at, own in enumerate(tried)]
-        for own, answer in zip(tried, all_asked(ask), strict=True):
+        for own, answer in zip(tried, answered_of_each(lambda question: question(), ask), strict=True):
+            if answer is None:
+                known.is_cut_short = True
+                continue
             known.learn(answer)
             if answer.core is None and own not in found:
                 found.append(own)
+        if known.is_cut_short:
+            break
     return found[:most], open_sets
 
 
@@ -169,6 +177,7 @@ class _Known:
         self.conflicts: list[Places] = []
         self.cores: list[Places] = []
         self.unsure: set[Places] = set()
+        self.is_cut_short = False
         self._unanswered = 0
         self._shown: list[_Shown] = []
 

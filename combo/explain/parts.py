@@ -2,51 +2,70 @@
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Callable, Iterable
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
-from combo.explain.abreast import all_asked, both_asked
+from combo.explain.abreast import answered_of_each, asked_of_each
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
 from combo.explain.conflicts import Impasse, impasse
 from combo.explain.limits import Limit, movable
 from combo.explain.swaps import SLOTS, Swap, swaps
-from combo.solve.allowed import Allowed, Pinned
+from combo.solve.allowed import NOTHING, Allowed, Pinned, Slot
 from combo.solve.classes import Lists
+from combo.solve.clock import CutShortError
 from combo.solve.why import Choice, counts_of, pinned_by
 
 
 @dataclass(frozen=True)
 class Stuck:
-    """Why there is no build, and the fewest limits that must move for one, the smallest moves first."""
+    """Why there is no build, and the fewest limits that must move for one, the smallest moves first; `unmeasured` must
+    move together, too, but there was no time to find by how much.
+    """
 
     why: Impasse
     changes: tuple[Change, ...]
+    unmeasured: tuple[tuple[Limit, ...], ...] = ()
+
+    @property
+    def proven(self) -> bool:
+        """Whether all that was asked for was found in time."""
+        return self.why.proven and not self.unmeasured
 
 
 @dataclass(frozen=True)
 class Standing:
-    """How parts stand: the best build with them, `stuck` where there is none, and the best build of all."""
+    """How parts stand: the best build with them, `stuck` where there is none, and the best build of all.
+
+    Where the search was cut short `proven` is False: `best` is then the best build with them that was found, and
+    without any it is not known whether there is one.
+    """
 
     best: Best | None
     stuck: Stuck | None
     of_all: Best | None
+    proven: bool = True
 
 
 @dataclass(frozen=True)
 class Outlook:
     """What is told of a choice beside its own checks: of parts alone how they stand. Of a whole build `own` is it with
     its score; where it fails, `moves` are the limits that would have to give way for it as it is, by how much, empty
-    where one of them may not be moved; and `swaps` the changes of one choice that mend it, the best build first.
+    where one of them may not be moved; and `swaps` the changes of one choice that mend it, the best build first, None
+    where these were not found in time.
     """
 
     standing: Standing | None = None
     own: Best | None = None
     moves: tuple[tuple[Limit, float], ...] = ()
-    swaps: tuple[Swap, ...] = ()
+    swaps: tuple[Swap, ...] | None = ()
+
+    @property
+    def proven(self) -> bool:
+        """Whether all that is told of it was found in time."""
+        return self.swaps is not None and (self.standing is None or self.standing.proven)
 
 
 def outlook(lists: Lists, choice: Choice, found: list[Result], most: int) -> Outlook:
@@ -60,25 +79,44 @@ def outlook(lists: Lists, choice: Choice, found: list[Result], most: int) -> Out
     if not failing:
         return Outlook(own=own)
     moves = tuple((limit, failing[limit.place]) for limit in movable(lists.job) if limit.place in failing)
-    return Outlook(None, own, moves if len(moves) == len(failing) else (), tuple(swaps(lists, at, SLOTS)))
+    return Outlook(None, own, moves if len(moves) == len(failing) else (), _swaps(lists, at))
+
+
+def _swaps(lists: Lists, at: Mapping[Slot, int]) -> tuple[Swap, ...] | None:
+    try:
+        return tuple(swaps(lists, at, SLOTS))
+    except CutShortError:
+        return None
 
 
 def standing(lists: Lists, pinned: Pinned, most: int) -> Standing:
     """How builds with some parts stand in the ranking, or why there is none, by so many conflicts and changes."""
-    best, of_all = both_asked(lambda: best_build(lists, Allowed(pinned=pinned)), lambda: best_build(lists))
-    return Standing(best, stuck(lists, pinned, most) if best is None else None, of_all)
+    (best, is_best), (of_all, is_first) = asked_of_each(
+        lambda own: found_in_time(lists, Allowed(pinned=own)), [pinned, Pinned()]
+    )  # fmt: skip
+    if best is not None or not is_best:
+        return Standing(best, None, of_all, proven=is_best and is_first)
+    try:
+        why = stuck(lists, pinned, most)
+    except CutShortError:  # it is known that there is none, but nothing of why
+        why = Stuck(Impasse((), False, (), 0, proven=False), ())
+    return Standing(None, why, of_all, proven=is_first and (why is None or why.proven))
+
+
+def found_in_time(lists: Lists, allowed: Allowed = NOTHING) -> tuple[Best | None, bool]:
+    """The best build, or the best that was found in time; and whether that is proven."""
+    try:
+        return best_build(lists, allowed), True
+    except CutShortError as cut_short:
+        return next(iter(cut_short.found), None), False
 
 
 def stuck(lists: Lists, pinned: Pinned, most: int) -> Stuck | None:
-    """What stands in the way of any build with some parts; None where there is one."""
+    """What stands in the way of any build with some parts; None where there is one. Raises as `impasse` does."""
     why = impasse(lists, pinned, most)
-    return None if why is None else _stuck(why, all_asked(_changes(lists, pinned, why)))
-
-
-def _changes(lists: Lists, pinned: Pinned, why: Impasse) -> list[Callable[[], Change]]:
-    """What asks for the smallest change of each correction."""
-    return [functools.partial(smallest_change, lists, limits, pinned) for limits in why.corrections]
-
-
-def _stuck(why: Impasse, changes: Iterable[Change]) -> Stuck:
-    return Stuck(why, tuple(sorted(changes, key=lambda change: (len(change.limits), change.share))))
+    if why is None:
+        return None
+    changes = answered_of_each(lambda limits: smallest_change(lists, limits, pinned), why.corrections)
+    found = [change for change in changes if change is not None]
+    unmeasured = [limits for limits, change in zip(why.corrections, changes, strict=True) if change is None]
+    return Stuck(why, tuple(sorted(found, key=lambda change: (len(change.limits), change.share))), tuple(unmeasured))

@@ -7,13 +7,15 @@ moves the limit each time to just short of what the last build needs: between tw
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from combo.explain.abreast import both_asked
+from combo.explain.abreast import all_asked
 from combo.explain.best import Best, best_build, best_builds, first_that_fail
 from combo.explain.limits import Limit, movable, that_may_matter
 from combo.solve.allowed import Allowed, at_most, short_of
 from combo.solve.classes import Lists
+from combo.solve.clock import CutShortError
 
 HALVINGS, NEAR, TIGHTER = 6, 6, 4
 """How often the way to a limit's end is halved, and how many steps are walked on either side of what is asked now."""
@@ -41,18 +43,36 @@ class Gain:
     step: Step
 
 
-def gains(lists: Lists, now: Best | None) -> list[Gain]:
-    """The limits that alone stand in the way of a better build than the best one now (of any where nothing fits), those
-    first that stop the best builds.
+@dataclass(frozen=True)
+class Gains:
+    """The limits that alone stand in the way of a better build, those first that stop the best builds; `unknown` are
+    those of which it is not known, as the search was cut short.
     """
+
+    found: tuple[Gain, ...]
+    unknown: tuple[Limit, ...]
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Steps of a limit, the widest first; `proven` is False where the search was cut short before it had all that are
+    asked for. Those that it has are proven.
+    """
+
+    found: tuple[Step, ...]
+    proven: bool = True
+
+
+def gains(lists: Lists, now: Best | None) -> Gains:
+    """What each limit given up would buy against the best build now (against none where nothing fits)."""
     asked = that_may_matter(lists, movable(lists.job))
-    first = first_that_fail(lists, asked, now.key if now else None)
+    first, unknown = first_that_fail(lists, asked, now.key if now else None)
     found = [Gain(limit, Step(-first[limit.place].margin(limit.place), first[limit.place])) for limit in asked
              if limit.place in first and (now is None or first[limit.place].key < now.key)]  # fmt: skip
-    return sorted(found, key=lambda gain: gain.step.best.key)
+    return Gains(tuple(sorted(found, key=lambda gain: gain.step.best.key)), tuple(unknown))
 
 
-def steps(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
+def steps(lists: Lists, limit: Limit, now: Best | None) -> Steps:
     """Steps of a limit, the widest first: where it is given up, some on the way, and those near to what is asked now,
     on either side.
 
@@ -61,33 +81,39 @@ def steps(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
     now : Best or None
         The best build as the job asks now; None where nothing fits.
     """
-    wider, tighter = both_asked(lambda: _wider(lists, limit, now), lambda: _tighter(lists, limit, now))
-    return wider if not wider or wider[-1].moved > 0 else wider + tighter
+    wider, tighter = all_asked([lambda: _wider(lists, limit, now), lambda: _tighter(lists, limit, now)])
+    proven = wider.proven and tighter.proven
+    if not wider.found or wider.found[-1].moved > 0:
+        return Steps(wider.found, proven)
+    return Steps(wider.found + tighter.found, proven)
 
 
-def _wider(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
+def _wider(lists: Lists, limit: Limit, now: Best | None) -> Steps:
     """Steps from where a limit is given up to the first that needs no more than is asked now."""
     way = _Way(lists, limit, now)
-    if not way.goes_to(math.inf):
-        return []
-    if limit.check.unit == "yes_no":
-        if now is not None and way.moved > 0:
-            way.found.append(_step(limit, now))
-        return way.found
-    way.halve()
-    if way.moved > 0:
-        way.walk(NEAR)
-    return way.found
+
+    def walked() -> None:
+        if not way.goes_to(math.inf):
+            return
+        if limit.check.unit == "yes_no":
+            if now is not None and way.moved > 0:
+                way.found.append(_step(limit, now))
+            return
+        way.halve()
+        if way.moved > 0:
+            way.walk(NEAR)
+
+    return way.told(walked)
 
 
-def _tighter(lists: Lists, limit: Limit, now: Best | None) -> list[Step]:
+def _tighter(lists: Lists, limit: Limit, now: Best | None) -> Steps:
     """Steps from what is asked now on, where the limit asks for more and more."""
     if now is None or limit.check.unit == "yes_no":
-        return []
+        return Steps(())
     way = _Way(lists, limit, None)
     way.found.append(_step(limit, now))
-    way.walk(TIGHTER)
-    return way.found[1:]
+    told = way.told(lambda: way.walk(TIGHTER))
+    return Steps(told.found[1:], told.proven)
 
 
 class _Way:
@@ -101,6 +127,15 @@ class _Way:
     def moved(self) -> float:
         """By how much the limit gives way at the last step."""
         return self.found[-1].moved
+
+    def told(self, walked: Callable[[], None]) -> Steps:
+        """The steps of a walk, or of as much of it as there was time for."""
+        try:
+            walked()
+        except CutShortError:
+            self.found[-1:] = [replace(step, is_next=False) for step in self.found[-1:]]
+            return Steps(tuple(self.found), proven=False)
+        return Steps(tuple(self.found))
 
     def goes_to(self, by: float) -> bool:
         """Whether there is a build where the limit gives way by so much; it is the next of the steps."""

@@ -82,7 +82,7 @@ def _separator(text: str) -> tuple[int, str]:
 
 
 def _is_plain(text: str) -> bool:
-    """Whether every line is a row and every separator ends a cell, so that a quick reader sees what a careful one does."""
+    """Whether every line is a row and every separator ends a cell, so a quick reader sees what a careful one does."""
     return '"' not in text and "\0" not in text and "\r" not in text.replace("\r\n", "")
 
 

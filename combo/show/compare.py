@@ -17,6 +17,8 @@ def show_compared(out: Console, ranking: Ranking, compared: Compared) -> None:
     """What each build gives up against the others, then parts, points and the room in every check side by side."""
     job = ranking.space.job
     out.print(Text(in_one_line(job.job.name), style="bold"))
+    if not ranking.proven:
+        out.print("NOT PROVEN: the search was cut short. Better builds may be missing.")
     for build, losses in zip(compared.builds, compared.losses, strict=True):
         told = "; ".join(_loss(ranking, loss) for loss in losses)
         out.print(f"- {build.rank} gives up: {told}." if told else f"- {build.rank} gives up nothing to the others.",

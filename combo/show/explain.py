@@ -10,8 +10,8 @@ from rich.text import Text
 from combo.explain.best import Best
 from combo.explain.changes import Change
 from combo.explain.limits import Limit
-from combo.explain.near import Near
-from combo.explain.parts import Stuck
+from combo.explain.near import Near, NearMisses
+from combo.explain.parts import Standing, Stuck
 from combo.explain.swaps import BALLAST, Swap
 from combo.job import Job
 from combo.show import words
@@ -19,13 +19,20 @@ from combo.show.limits import cells_of, table_of
 from combo.show.terminal import part_lines, show_cautions
 
 MOVES_IN_A_LINE = 3
+CUT_SHORT = "NOT PROVEN: the search was cut short."
+"""What stands in front of all that is not known for it."""
 
 
-def show_near(out: Console, job: Job, found: list[Near]) -> None:
+def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
     """Builds that fail one limit, the best first, with what would mend each."""
+    found, unknown = near_misses.found, near_misses.unknown
     out.print(Text(job.job.name, style="bold"))
+    if unknown:
+        names = "; ".join(words.placed(limit.check, limit.where) for limit in unknown)
+        out.print(f"{CUT_SHORT} Better ones may fail one of these: {names}.", soft_wrap=True)
     if not found:
-        out.print("No build fails one limit that may be moved and holds everything else.")
+        out.print("None was found." if unknown else
+                  "No build fails one limit that may be moved and holds everything else.")  # fmt: skip
     else:
         out.print(f"The best {len(found)} that fail one limit that may be moved, and nothing else:")
         table = table_of("#", "score", "cost", "fails", "the build", "mended by")
@@ -40,15 +47,20 @@ def show_near(out: Console, job: Job, found: list[Near]) -> None:
     show_cautions(out)
 
 
-def show_stuck(out: Console, job: Job, best: Best | None, stuck: Stuck | None) -> None:
+def show_stuck(out: Console, job: Job, standing: Standing) -> None:
     """Why nothing fits and the fewest limits that must move; where something fits, only that."""
     out.print(Text(job.job.name, style="bold"))
-    if stuck is None:
-        assert best is not None
-        out.print(f"Not stuck: the best build {words.worth(best.score, best.cost_cents)}.")
-        print_parts(out, best)
+    if standing.stuck is not None:
+        tell_stuck(out, job, standing.stuck, "No build passes every check.", "")
+    elif standing.best is None:
+        out.print(f"{CUT_SHORT} No build was found yet; that does not mean that there is none.")
     else:
-        tell_stuck(out, job, stuck, "No build passes every check.", "")
+        best = standing.best
+        first = "the best build" if standing.proven else "a build"
+        out.print(f"Not stuck: {first} {words.worth(best.score, best.cost_cents)}.")
+        if not standing.proven:
+            out.print(f"{CUT_SHORT} There may be a better one.")
+        print_parts(out, best)
     show_cautions(out)
 
 
@@ -62,6 +74,8 @@ def swapped(swap: Swap) -> str:
 
 
 def _mends(near: Near) -> list[str]:
+    if near.swaps is None:
+        return ["not found out in time"]
     told = [f"{swapped(swap)} ({words.score(swap.best.score)}, {words.money(swap.best.cost_cents)})"
             for swap in near.swaps]  # fmt: skip
     return told or ["no listed part in one place"]
@@ -70,11 +84,17 @@ def _mends(near: Near) -> list[str]:
 def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -> None:
     """The fewest limits that must move, and what cannot be kept together; `with_it` follows where parts are named."""
     out.print(Text(first, style="bold"))
-    if not stuck.why.conflicts:
+    if not stuck.proven:
+        out.print(f"{CUT_SHORT} What follows is true, but there may be more, and smaller changes.")
+    elif not stuck.why.conflicts:
         out.print(f"Nothing listed goes together{with_it}, whatever is given up: see rim diameters and ballast plan.")
     for change in stuck.changes:
         _tell_change(out, job, change, with_it)
-    if stuck.why.conflicts and not stuck.changes:
+    for limits in stuck.unmeasured:
+        names = " and ".join(words.placed(limit.check, limit.where) for limit in limits)
+        out.print(f"- Let {names} give way: then there is a build{with_it}. By how much was not found out in time.",
+                  soft_wrap=True)  # fmt: skip
+    if stuck.why.conflicts and stuck.proven and not stuck.changes:
         out.print(f"At least {stuck.why.fewest} limits must move together." if stuck.why.fewest else
                   "Moving limits does not cure it: what may not be moved stands in the way.")  # fmt: skip
     if stuck.why.conflicts:
@@ -82,7 +102,7 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
         for conflict in stuck.why.conflicts:
             sure = "" if conflict.is_smallest else " (Fewer of them may be enough.)"
             out.print(f"- {conflict_words(conflict.limits)}{sure}", soft_wrap=True)
-        if not stuck.why.are_all:
+        if stuck.proven and not stuck.why.are_all:
             out.print("There are, or may be, more such lines: --most N looks for more.")
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from combo.explain.best import Best
 from combo.explain.limits import Limit
-from combo.explain.steps import Gain, Step
+from combo.explain.steps import Gain, Gains, Step, Steps
 from combo.job import Job
 from combo.show import words
 from combo.show.terminal import part_lines, show_cautions
@@ -17,10 +19,14 @@ BAR = 24
 """Signs of the longest bar."""
 
 
-def show_gains(out: Console, job: Job, now: Best | None, gains: list[Gain], limits: tuple[Limit, ...]) -> None:
+def show_gains(out: Console, job: Job, now: Best | None, gained: Gains, limits: tuple[Limit, ...]) -> None:
     """The limits that alone stand in the way of a better build, those first that stop the best."""
+    gains = gained.found
     out.print(Text(job.job.name, style="bold"))
     out.print(_now(job, now), soft_wrap=True)
+    if gained.unknown:
+        names = "; ".join(words.placed(limit.check, limit.where) for limit in gained.unknown)
+        out.print(f"NOT PROVEN: the search was cut short. Not known of these: {names}.", soft_wrap=True)
     if gains:
         what = "a better build" if now else "a build"
         out.print(f"Giving way alone, each of these limits lets in {what}:", soft_wrap=True)
@@ -29,16 +35,21 @@ def show_gains(out: Console, job: Job, now: Best | None, gains: list[Gain], limi
             moved = words.moved(job, gain.limit.check.unit, gain.step.moved)
             table.add_row(words.placed(gain.limit.check, gain.limit.where), moved, *cells_of(gain.step.best))
         out.print(table)
-    _show_rest(out, limits, gains, now)
+    asked = tuple(limit for limit in limits if limit not in gained.unknown)
+    _show_rest(out, asked, gains, now)
     show_cautions(out)
 
 
-def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, steps: list[Step]) -> None:
+def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, walked: Steps) -> None:
     """Where the best build changes as one limit moves, the widest first, with a bar for each score."""
+    steps = walked.found
     out.print(Text(f"{job.job.name}: {words.placed(limit.check, limit.where)}", style="bold"))
     out.print(_now(job, now), soft_wrap=True)
+    if not walked.proven:
+        out.print("NOT PROVEN: the search was cut short. There are, or may be, more steps than these.", soft_wrap=True)
     if not steps:
-        out.print("However far it gives way, it alone lets in no build.")
+        if walked.proven:
+            out.print("However far it gives way, it alone lets in no build.")
         return
     table = table_of("from", "score", "", "cost", "the best build from there on")
     for at, step in enumerate(steps):
@@ -63,7 +74,7 @@ def _now(job: Job, now: Best | None) -> str:
     return f"As the job asks now, the best build {words.worth(now.score, now.cost_cents)}."
 
 
-def _show_rest(out: Console, limits: tuple[Limit, ...], gains: list[Gain], now: Best | None) -> None:
+def _show_rest(out: Console, limits: tuple[Limit, ...], gains: Sequence[Gain], now: Best | None) -> None:
     gained = {gain.limit.place for gain in gains}
     rest = [words.placed(limit.check, limit.where) for limit in limits if limit.place not in gained]
     what = "a better build" if now else "a build"
@@ -83,7 +94,7 @@ def table_of(*columns: str) -> Table:
     return table
 
 
-def _bar(steps: list[Step], at: int) -> str:
+def _bar(steps: Sequence[Step], at: int) -> str:
     """As long as the score, between the least and the most of the table."""
     scores = [step.best.score or 0.0 for step in steps]
     low, high = min(scores), max(scores)

@@ -31,9 +31,9 @@ if TYPE_CHECKING:
     from combo.explain.compare import Compared
     from combo.explain.funnel import Funnel
     from combo.explain.limits import Limit
-    from combo.explain.near import Near
-    from combo.explain.parts import Outlook, Stuck
-    from combo.explain.steps import Gain, Step
+    from combo.explain.near import NearMisses
+    from combo.explain.parts import Outlook, Standing, Stuck
+    from combo.explain.steps import Gains, Steps
     from combo.explain.swaps import Swap
 
 FORMAT = 1
@@ -60,6 +60,7 @@ def why_json(job: Job, verdict: Verdict, answer: Answer, outlook: Outlook) -> st
     """
     return json_text({
         "format": FORMAT,
+        "proven": outlook.proven,
         "verdict": verdict.value,
         "checks": [_check(result) for result in answer.results],
         "cures": [
@@ -79,23 +80,26 @@ def why_json(job: Job, verdict: Verdict, answer: Answer, outlook: Outlook) -> st
     })  # fmt: skip
 
 
-def near_json(found: list[Near]) -> str:
+def near_json(found: NearMisses) -> str:
     """The best builds that fail one movable limit, with the changes that mend each."""
     return json_text({
         "format": FORMAT,
+        "proven": found.proven,
         "near": [{**_limit(near.limit), "over": _number(near.over), "build": _best(near.best),
-                  "swaps": _swaps(near.swaps)} for near in found],
+                  "swaps": _swaps(near.swaps)} for near in found.found],
+        "not_known": [_limit(limit) for limit in found.unknown],
     })  # fmt: skip
 
 
-def stuck_json(best: Best | None, stuck: Stuck | None) -> str:
+def stuck_json(standing: Standing) -> str:
     """Why nothing fits and the fewest limits that must move; the best build where something does."""
-    return json_text({"format": FORMAT, "build": _best(best), **_stuck(stuck)})
+    told = {"format": FORMAT, "proven": standing.proven, "build": _best(standing.best)}
+    return json_text({**told, **_stuck(standing.stuck)})
 
 
 def _stuck(stuck: Stuck | None) -> dict[str, Any]:
     if stuck is None:
-        return {"conflicts": [], "conflicts_are_all": True, "changes": []}
+        return {"conflicts": [], "conflicts_are_all": True, "changes": [], "changes_not_measured": []}
     return {
         "conflicts": [{"is_smallest": conflict.is_smallest, "limits": [_limit(limit) for limit in conflict.limits]}
                       for conflict in stuck.why.conflicts],
@@ -106,32 +110,39 @@ def _stuck(stuck: Stuck | None) -> dict[str, Any]:
              "share": _number(change.share), "build": _best(change.best)}
             for change in stuck.changes
         ],
+        "changes_not_measured": [[_limit(limit) for limit in limits] for limits in stuck.unmeasured],
     }  # fmt: skip
 
 
-def _swaps(swaps: Iterable[Swap]) -> list[dict[str, Any]]:
+def _swaps(swaps: Iterable[Swap] | None) -> list[dict[str, Any]] | None:
+    """Changes of one choice; null where they were not found in time."""
+    if swaps is None:
+        return None
     return [{"where": swap.slot[0], "kind": swap.slot[1], "how": swap.how, "build": _best(swap.best)} for swap in swaps]
 
 
-def gains_json(now: Best | None, gains: list[Gain]) -> str:
+def gains_json(now: Best | None, gains: Gains) -> str:
     """The limits that alone stand in the way of a better build, those first that stop the best."""
     return json_text({
         "format": FORMAT,
+        "proven": not gains.unknown,
         "now": _best(now),
         "limits": [{**_limit(gain.limit), "moved": _number(gain.step.moved), "build": _best(gain.step.best)}
-                   for gain in gains],
+                   for gain in gains.found],
+        "not_known": [_limit(limit) for limit in gains.unknown],
     })  # fmt: skip
 
 
-def steps_json(now: Best | None, several: list[tuple[Limit, list[Step]]]) -> str:
+def steps_json(now: Best | None, several: list[tuple[Limit, Steps]]) -> str:
     """Where the best build changes as a limit moves, the widest first."""
     return json_text({
         "format": FORMAT,
+        "proven": all(steps.proven for _, steps in several),
         "now": _best(now),
         "limits": [
             {**_limit(limit), "steps": [
                 {"moved": _number(step.moved), "next_is_known": step.is_next, "build": _best(step.best)}
-                for step in steps
+                for step in steps.found
             ]}
             for limit, steps in several
         ],
@@ -142,6 +153,7 @@ def compared_json(ranking: Ranking, compared: Compared) -> str:
     """Builds side by side, with what each gives up against the others."""
     return json_text({
         "format": FORMAT,
+        "proven": ranking.proven,
         "builds": [_build(ranking, build) for build in compared.builds],
         "gives_up": [
             [{"what": loss.what, "where": loss.check.where if loss.check else "truck", "amount": _number(loss.amount),

@@ -10,7 +10,7 @@ from html import escape
 from combo.explain.best import Best
 from combo.explain.funnel import Funnel
 from combo.explain.limits import Limit
-from combo.explain.steps import Step
+from combo.explain.steps import Steps
 from combo.job import Job
 from combo.problems import in_one_line
 from combo.show import words
@@ -42,15 +42,20 @@ def funnel_picture(job: Job, funnels: list[Funnel]) -> str:
     return _drawing(2 * _EDGE + _NAMES + _BARS + _NUMBERS, y, found)
 
 
-def steps_picture(job: Job, now: Best | None, limit: Limit, steps: list[Step]) -> str:
+def steps_picture(job: Job, now: Best | None, limit: Limit, steps: Steps) -> str:
     """The best score over how far a limit gives way: each build is best from its step to the next; the line breaks off
     where other builds may lie between.
     """
-    points = sorted((step.moved, step.best.score or 0.0, step.is_next) for step in steps if step.moved == step.moved)
+    points = sorted(
+        (step.moved, step.best.score or 0.0, step.is_next) for step in steps.found if step.moved == step.moved
+    )
     title = f"{job.job.name}: best score over {words.placed(limit.check, limit.where)}"
     found = [_text(_EDGE, 22, title, size=15)]
     if not points:
-        return _drawing(_WIDTH, 60, [*found, _text(_EDGE, 46, "However far it gives way, it alone lets in no build.")])
+        none = (
+            "However far it gives way, it alone lets in no build." if steps.proven else "Cut short: no step is known."
+        )
+        return _drawing(_WIDTH, 60, [*found, _text(_EDGE, 46, none)])
     low, high = points[0][0], max(points[-1][0], points[0][0] + 1e-9)
     end = high + 0.08 * (high - low)
     least, most = min(own[1] for own in points), max(own[1] for own in points)

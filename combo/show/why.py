@@ -11,7 +11,7 @@ from combo.checks.run import Result
 from combo.explain.parts import Outlook, Standing
 from combo.job import Job
 from combo.show import words
-from combo.show.explain import print_parts, swapped, tell_stuck
+from combo.show.explain import CUT_SHORT, print_parts, swapped, tell_stuck
 from combo.show.terminal import each_need, show_cautions
 from combo.solve.why import Answer, Choice, Cured
 
@@ -32,6 +32,8 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
     if outlook.moves:
         told = [words.gives_way(job, limit.check, limit.where, over) for limit, over in outlook.moves]
         out.print(f"Let {' and '.join(told)}, and it holds as it is.", soft_wrap=True)
+    if outlook.swaps is None:
+        out.print(f"{CUT_SHORT} Which change of one choice mends it was not found out in time.")
     if outlook.swaps:
         out.print(Text("With one choice changed it holds every check (the best build first, ballast laid anew):",
                        style="bold"))  # fmt: skip
@@ -66,18 +68,21 @@ def _show_checks(out: Console, job: Job, choice: Choice, answer: Answer, verdict
 def _show_standing(out: Console, job: Job, standing: Standing) -> None:
     if standing.best is not None:
         best = standing.best
-        out.print(f"The best build with it {words.worth(best.score, best.cost_cents)}"
+        first = "The best build" if standing.proven else f"{CUT_SHORT} The best build found so far"
+        out.print(f"{first} with it {words.worth(best.score, best.cost_cents)}"
                   f"{_against(standing)}:", soft_wrap=True)  # fmt: skip
         print_parts(out, best)
     elif standing.stuck is not None:
         tell_stuck(out, job, standing.stuck, "It is in no build.", " with it")
+    elif not standing.proven:
+        out.print(f"{CUT_SHORT} No build with it was found yet; that does not mean that there is none.")
 
 
 def _against(standing: Standing) -> str:
     best, of_all = standing.best, standing.of_all
     if best is None or of_all is None:
         return ""
-    if best.key == of_all.key:
+    if standing.proven and best.key == of_all.key:
         return "; no build is better"
     return f"; the best of all {words.worth(of_all.score, of_all.cost_cents)}"
 

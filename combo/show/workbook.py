@@ -59,7 +59,7 @@ _TOO_LONG = "The lists are too long to try every part one by one. Ask of one wit
 
 
 def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected] | None) -> bytes:
-    """The workbook's bytes: the same for the same input. Without `rejects` the lists are too long to tell of each part."""
+    """The workbook's bytes: the same for the same input. Without `rejects` no part is told of by itself."""
     job = loaded.job
     book = Workbook()
     book.remove(book.active)

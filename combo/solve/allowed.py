@@ -91,7 +91,7 @@ class Allowed:
         return (check.id, where) in self.failed
 
     def holds(self, check: Check, where: str, margin: Any, *, strict: bool) -> NDArray[np.bool_]:
-        """Where judged margins hold well enough, or fail where they must; what is not known holds, but for strict jobs."""
+        """Where judged margins hold well enough, or fail where they must; what is not known holds unless strict."""
         if self.is_dropped(check, where):
             return np.ones(np.shape(margin), dtype=bool)
         right = is_accepted(margin, strict=strict, least=-self.of(check, where))

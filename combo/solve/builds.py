@@ -189,7 +189,7 @@ def holds(space: Space, sums: SumsAt, builds: Builds) -> NDArray[np.bool_]:
 
 
 def _most_telling_first(space: Space, sums: SumsAt, builds: Builds, left: Ints) -> list[Check]:
-    """The whole-build checks that are functions of more than two totals, those first that fail most builds of a sample."""
+    """Whole-build checks that are functions of more than two totals, those first that fail most builds of a sample."""
     allowed = space.allowed
     checks = [check for check in asked_checks(space.job, "build")
               if check.sides is not None and not allowed.is_dropped(check, check.where)]  # fmt: skip

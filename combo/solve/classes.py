@@ -26,6 +26,7 @@ from combo.checks.judge import deciding_margin
 from combo.checks.rows import NO_SPACER, Index, Picks, Rows, corner_rows, drive_rows, listed
 from combo.job import Axle, Job
 from combo.parts import Parts
+from combo.solve.clock import Clock
 from combo.solve.once import Once
 
 Work = Callable[[Rows], Any]
@@ -118,11 +119,12 @@ class _Grids:
 @dataclass
 class Lists:
     """The lists of a job, what their columns tell apart, and what was worked out of them: limits may be moved and parts
-    picked time and again without working it out anew.
+    picked time and again without working it out anew. `clock` tells those who ask questions of them when to stop.
     """
 
     job: Job
     parts: Parts
+    clock: Clock = field(default_factory=Clock)
     _codes: dict[str, tuple[Index, int]] = field(default_factory=dict)
     _kept: Once = field(default_factory=Once)
     _grids: _Grids = field(default_factory=_Grids)

@@ -825,7 +825,7 @@ class _Sight:
         self._sights: list[list[_Worth]] = []
 
     def in_reach(self, layouts: Ints, laid_g: Floats, slots_left: Ints) -> Mask:
-        """Which partial layouts, with their rear load, can still do so; all of them while every build is of interest."""
+        """Which partial layouts, with their rear load, can still do so; all while every build is of interest."""
         right = self._may_suffice(layouts, laid_g, slots_left)
         if self._best.bound() is None:
             return right

@@ -110,7 +110,8 @@ class BuildModel:
     def _cut_short(self, status: Any) -> Outcome:
         if status == cp_model.MODEL_INVALID:
             raise AssertionError(f"the model is not valid: {self._model.validate()}")
-        self.clock.cut_short = True
+        if not self.clock.is_over():
+            self.clock.stop()  # the solver has heard Ctrl-C in our place
         return Outcome.CUT_SHORT
 
     def _solver(self) -> cp_model.CpSolver:

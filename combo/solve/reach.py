@@ -124,7 +124,7 @@ class Sight:
 
     @functools.cached_property
     def most(self) -> Mapping[str, Floats]:
-        """The bound of each group of each table on each level, shape (groups, levels); minus infinity beyond the gate."""
+        """The bound of each group of each table on each level, shape (groups, levels); -infinity beyond the gate."""
         found = {}
         for name in TABLES:
             levels = np.column_stack([own.view.level.clipped(own.through.of(name)) for own in self.outlooks])
@@ -224,7 +224,7 @@ class Field:
         return self._best_rows(self.sights, size, count, banned)
 
     def cautious(self, size: int, count: int, banned: Banned) -> Rows:
-        """About as many rows of each table that are good and leave room in the whole-build checks, more and less of it."""
+        """About as many rows of each table that are good and leave room in whole-build checks, more and less of it."""
         known, level, found = self.sights[0], self.chain.levels[0], []
         for share in CAUTION:
             for view in (cautious(self.chain, level, share), gated(level, known.gate.view, share)):

@@ -193,7 +193,7 @@ class Reduced:
         return max(*(len(own) for own in self.corners.values()), len(self.drives))
 
     def sampled(self, count: int) -> Reduced:
-        """About `count` groups of each table, evenly spaced, that belong together: fewer builds, none that is not one."""
+        """About `count` groups of each table, evenly spaced, that belong together: fewer builds, no others."""
         drives = self.drives.take(_spaced(len(self.drives), count))
         rear = self.corners["rear"]
         rear = rear.take(np.isin(rear.tire, drives.tire))

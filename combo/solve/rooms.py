@@ -40,7 +40,7 @@ class BallastRoom:
     others: float
 
     def rear_g(self, room: Floats) -> Floats:
-        """The most rear load that ballast may bring [g] where there is so much room without it; infinite without end."""
+        """The most rear load that ballast may bring [g] where there is so much room without it; may be infinite."""
         return (room + self.others) / self.takes + 1.0 if self.takes > 0 else np.full(np.shape(room), np.inf)
 
 

@@ -80,7 +80,7 @@ class Space:
 
     @functools.cached_property
     def adds(self) -> dict[str, dict[str, Floats]]:
-        """What each row of a table ("front", "rear", "drive", "slot") adds, by total; without those it never adds to."""
+        """What each row of a table ("front", "rear", "drive", "slot") adds, by total that it adds to."""
         tables = {"front": self.front, "rear": self.rear, "drive": self.drive, "slot": self.slots}
         return {kind: {name: own for name, total in TOTALS.items()
                        if (own := total.adds(self.job, kind, table)) is not None}

@@ -65,7 +65,7 @@ def test_each_swap_of_the_best_build_gives_a_build_that_is_no_better(lists, now)
 
 
 def test_a_near_miss_that_is_asked_about_is_told_what_must_give_way(lists):
-    near = near_misses(lists, 1)[0]
+    near = near_misses(lists, 1).found[0]
     table = near.best
     skus = {axle: Corner(*(getattr(table.space, axle)[f"{kind}.sku"][0] for kind in ("wheel", "tire", "spacer")))
             for axle in ("front", "rear")}  # fmt: skip

@@ -32,7 +32,7 @@ def now(starter):
 @pytest.fixture(scope="module")
 def walked(starter, now):
     (budget,) = limits_named(starter.job, "budget")
-    return steps(Lists(starter.job, starter.parts), budget, now)
+    return steps(Lists(starter.job, starter.parts), budget, now).found
 
 
 def with_budget(job, cents):

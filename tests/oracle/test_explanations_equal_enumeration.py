@@ -69,7 +69,7 @@ def test_near_misses_are_the_best_builds_that_fail_one_movable_limit(drawn):
     every, may_move = Every(job, parts), {limit.place for limit in movable(job)}
     expected = [(key, next(iter(missed))) for key, missed in zip(every.keys, every.missed, strict=True)
                 if len(missed) == 1 and missed <= may_move]  # fmt: skip
-    found = [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4)]
+    found = [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4).found]
     assert [key for key, _ in found] == [key for key, _ in expected[: len(found)]]
     assert len(found) == min(4, len(expected))
     assert set(found) <= set(expected)
@@ -79,17 +79,17 @@ def test_near_misses_are_the_best_builds_that_fail_one_movable_limit(drawn):
 @given(drawn=small_jobs())
 def test_near_misses_are_the_same_where_the_solver_finds_the_first_build(drawn):
     job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
-    every = [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4)]
+    every = [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4).found]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(join, "MANY_LAYOUTS_LOG10", -1.0)
-        assert [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4)] == every
+        assert [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4).found] == every
 
 
 @few(2)
 @given(drawn=small_jobs())
 def test_a_swap_mends_a_near_miss_and_changes_one_choice(drawn):
     job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
-    for near in near_misses(Lists(job, parts), 3):
+    for near in near_misses(Lists(job, parts), 3).found:
         at = near.best.positions()
         for swap in near.swaps:
             assert not swap.best.failing

@@ -65,7 +65,7 @@ def test_the_steps_of_a_limit_are_those_of_every_build(drawn, which):
     assume(limits)
     limit = limits[which % len(limits)]
     expected = true_steps(needs_of_every_build(job, parts, limit))
-    found = steps(Lists(job, parts), limit, best_build(Lists(job, parts)))
+    found = steps(Lists(job, parts), limit, best_build(Lists(job, parts))).found
     assert bool(found) == bool(expected)
     places = [expected.index(step.moved) if step.moved in expected else len(expected) - 1 for step in found]
     for step, place in zip(found, places, strict=True):
@@ -79,7 +79,7 @@ def test_the_steps_of_a_limit_are_those_of_every_build(drawn, which):
 @given(drawn=small_jobs(), start=st.integers(0, 1000))
 def test_a_limit_stands_in_the_way_where_giving_it_up_gives_a_better_build(drawn, start):
     job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
-    found = {gain.limit.place: gain.step.moved for gain in gains(Lists(job, parts), best_build(Lists(job, parts)))}
+    found = {gain.limit.place: gain.step.moved for gain in gains(Lists(job, parts), best_build(Lists(job, parts))).found}
     limits = movable(job)
     for limit in [limits[(start + step) % len(limits)] for step in range(0, len(limits), 6)]:
         needs = needs_of_every_build(job, parts, limit)

@@ -7,7 +7,7 @@ import pytest
 
 from combo.explain.funnel import funnels
 from combo.explain.limits import every_limit
-from combo.explain.steps import Step
+from combo.explain.steps import Step, Steps
 from combo.show.explain import conflict_words, moves_told
 from combo.show.funnel import bar
 from combo.show.picture import funnel_picture, steps_picture
@@ -54,7 +54,9 @@ class Scored:
 
 def test_the_picture_of_steps_has_a_point_for_each(example):
     limit = next(limit for limit in every_limit(example.job) if limit.check.id == "budget")
-    steps = [Step(5000.0, Scored(7000.0)), Step(100.0, Scored(6500.0), is_next=False), Step(-300.0, Scored(6400.0))]
+    steps = Steps(
+        (Step(5000.0, Scored(7000.0)), Step(100.0, Scored(6500.0), is_next=False), Step(-300.0, Scored(6400.0)))
+    )
     drawn = steps_picture(example.job, Scored(6400.0), limit, steps)
     assert len(xml.etree.ElementTree.fromstring(drawn).findall("{http://www.w3.org/2000/svg}circle")) == 3
     assert "as asked now" in drawn
@@ -62,4 +64,4 @@ def test_the_picture_of_steps_has_a_point_for_each(example):
 
 def test_a_limit_that_lets_in_nothing_is_said_in_its_picture(example):
     limit = next(limit for limit in every_limit(example.job) if limit.check.id == "budget")
-    assert "lets in no build" in steps_picture(example.job, None, limit, [])
+    assert "lets in no build" in steps_picture(example.job, None, limit, Steps(()))

@@ -127,9 +127,9 @@ def always(job: Job) -> bool:
     return True
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Check:
-    """One constraint.
+    """One constraint; each is itself alone, so that it can be looked up by.
 
     `rows` tells of what it is one: "corner" (wheel, tire and spacer on a hub), "drive" (tire, ratio and differential),
     "pair" (front and rear corner), "layout" (ballast at its stations) or "build".

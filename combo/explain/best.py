@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from combo.checks.check import Place, Verdict
 from combo.checks.run import Result, margins_at, results
 from combo.explain.abreast import asked_of_each
-from combo.explain.limits import Limit, every_limit, searched_together, to_blame
+from combo.explain.limits import Limit, every_check, searched_together, to_blame
 from combo.job import Job, Order
 from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
 from combo.solve.assembled import Assembled
@@ -93,16 +93,26 @@ class Best:
         verified.
         """
         job = self.space.job
-        limits = [limit for limit in every_limit(job) if among is None or limit.place in among]
-        margins = self._margins_at([limit.place for limit in limits])
+        asked = [own for own in every_check(job) if among is None or own.place in among]
+        margins = self._margins_at([own.place for own in asked])
         return frozenset(
-            limit.place for limit in limits
-            if not allowed.holds(limit.check, limit.where, margins[limit.place], strict=job.job.strict)
+            own.place for own in asked
+            if not allowed.holds(own.check, own.where, margins[own.place], strict=job.job.strict)
         )  # fmt: skip
 
     def margin(self, place: Place) -> float:
         """Margin of a check; NaN where it is not known."""
         return self._margins_at([place])[place]
+
+    def needs(self, limit: Limit, given: Mapping[Place, float] | None = None) -> float:
+        """By how much a limit must give way for it, in its checks' unit, beside what is given to them already; below
+        zero what it could be tightened by. NaN where that is not known, of a strict job of any check.
+        """
+        margins = [self.margin(place) + (given or {}).get(place, 0.0) for place in limit.places]
+        known = [margin for margin in margins if not math.isnan(margin)]
+        if not known or (self.space.job.job.strict and len(known) < len(margins)):
+            return math.nan
+        return -min(known) + 0.0
 
     def _margins_at(self, places: list[Place]) -> dict[Place, float]:
         """Margins by place, these at least, each worked out once."""
@@ -137,38 +147,60 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, worst: Key | None = 
 
 def first_that_fail(
     lists: Lists, limits: Iterable[Limit], worst: Key | None = None
-) -> tuple[dict[Place, Best], list[Limit]]:  # fmt: skip
+) -> tuple[dict[Limit, Best], list[Limit]]:
     """Of each of some limits the first build that fails it alone, where there is one, none worse than `worst`; and the
     limits of which that is not known, as the search was cut short.
     """
     several = asked_of_each(lambda group: _first_of_group(lists, group, worst), searched_together(limits))
-    return {place: best for found, _ in several for place, best in found.items()}, [
-        one for _, own in several for one in own
-    ]
+    found = {limit: best for own, _ in several for limit, best in own.items()}
+    return found, [limit for _, unknown in several for limit in unknown]
 
 
-def _first_of_group(
-    lists: Lists, limits: Sequence[Limit], worst: Key | None
-) -> tuple[dict[Place, Best], list[Limit]]:  # fmt: skip
+def _first_of_group(lists: Lists, limits: Sequence[Limit], worst: Key | None) -> tuple[dict[Limit, Best], list[Limit]]:
     """As `first_that_fail`, of limits that are searched together.
 
     The first that fails any one of them is the first of that one. So each search leaves one limit less to ask of.
     """
-    found: dict[Place, Best] = {}
+    found: dict[Limit, Best] = {}
     left = list(limits)
     try:
-        while left and (first := best_builds(lists, Allowed.failing(*(limit.place for limit in left)), 1, worst)):
+        while left and (first := best_that_fail(lists, left, 1, worst)):
             failed = failed_of(left, first[0])
-            found[failed.place] = first[0]
+            found[failed] = first[0]
             left.remove(failed)
     except CutShortError:
         return found, left
     return found, []
 
 
+def best_that_fail(
+    lists: Lists, limits: Sequence[Limit], count: int, worst: Key | None = None, by: float = math.inf
+) -> list[Best]:
+    """The first `count` builds that fail one of some limits alone, by no more than so much; the limits are searched
+    together, see `searched_together`. Those with a worse key are left out.
+    """
+    found: list[Best] = []
+    for allowed in _ways_to_fail(limits, by):
+        worst = found[-1].key if len(found) == count else worst
+        found = sorted([*found, *best_builds(lists, allowed, count, worst)], key=lambda best: best.key)[:count]
+    return found
+
+
+def _ways_to_fail(limits: Sequence[Limit], by: float) -> list[Allowed]:
+    """What is allowed for builds that fail one of some limits alone; no build fails it in two of these ways.
+
+    A limit that feeds several checks is failed by the first of them that fails: those before it hold, those after it
+    may fail, too.
+    """
+    if len(limits) > 1:
+        return [Allowed.failing(*(place for limit in limits for place in limit.places), by=by)]
+    places = limits[0].places
+    return [Allowed(dict.fromkeys(places[at:], by), frozenset({place})) for at, place in enumerate(places)]
+
+
 def failed_of(limits: Iterable[Limit], best: Best) -> Limit:
     """The one of some limits that a build fails."""
-    return next(limit for limit in limits if best.margin(limit.place) < 0)
+    return next(limit for limit in limits if any(best.margin(place) < 0 for place in limit.places))
 
 
 class UnansweredError(Exception):
@@ -213,7 +245,7 @@ def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) ->
     """The build of parts at these positions with ballast of these counts, whatever it fails; None where a tire does not
     go on the wheel at all.
     """
-    every = Allowed.without((limit.place for limit in every_limit(lists.job)), pinned_to(at))
+    every = Allowed.without((own.place for own in every_check(lists.job)), pinned_to(at))
     left = reduced(lists, every)
     if not left.has_rows():
         return None

@@ -11,7 +11,7 @@ from dataclasses import replace
 from combo.checks.check import Place, Verdict
 from combo.checks.run import Result
 from combo.explain.best import Key, first_that_fail
-from combo.explain.limits import every_limit, that_may_matter
+from combo.explain.limits import Limit, every_check, that_may_matter
 from combo.solve.builds import keys
 from combo.solve.classes import Lists
 from combo.solve.clock import CutShortError
@@ -44,11 +44,11 @@ def _keys(ranking: Ranking) -> list[Key]:
 
 def _first_without(lists: Lists, worst: Key) -> dict[Place, Key]:
     """By check with a scale, the key of the first build that fails it alone, where it ranks before the worst listed."""
-    scaled = tuple(limit for limit in every_limit(lists.job) if limit.check.scale is not None)
+    scaled = [Limit.of_check(own) for own in every_check(lists.job) if own.check.scale is not None]
     found, unknown = first_that_fail(lists, that_may_matter(lists, scaled), worst)
     if unknown:
         raise CutShortError
-    return {place: best.key for place, best in found.items()}
+    return {limit.places[0]: best.key for limit, best in found.items()}
 
 
 def _is_among(result: Result, places: set[Place]) -> bool:

@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from combo.checks.check import Place, axle_at
 from combo.explain.best import Best, any_build, best_build
-from combo.explain.limits import Limit
-from combo.job import Job
+from combo.explain.limits import Limit, amounts_of, by_place
 from combo.solve.allowed import Allowed, Pinned, resolution, short_of
 from combo.solve.classes import Lists
+
+FAR = 1e6
+"""A share of its scale that is beyond every limit's last move: only what is not measured needs more."""
+
+Moves = Mapping[Limit, float]
+"""By how much limits move, in the unit of their checks."""
 
 
 @dataclass(frozen=True)
 class Change:
-    """Limits moved together: by how much each, in its check's unit, and the best build there is then.
+    """Limits moved together: by how much each, in its checks' unit, and the best build there is then.
 
-    `share` is the largest move for its check's scale; limits without a scale (a yes or no) are given up.
+    No limit of it can move less while the others move as much. `share` is the largest move for its limit's scale; a
+    yes or no is given up, and so is (with NaN) what a strict job has not measured.
     """
 
     limits: tuple[Limit, ...]
@@ -26,59 +32,120 @@ class Change:
     best: Best
 
 
-def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> Change:
-    """The move of limits that gives a build with the smallest share of their scales, all moved by the same share.
+def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned, below: float = math.inf) -> Change | None:
+    """The move of limits that gives a build with the smallest share of their scales, and then each limit by as little
+    as the others let it, in the order of the table; None where no share below so much does.
+    """
+    asked = _Asked(lists, limits, pinned)
+    found = asked.build(asked.short_of(min(below, FAR)))
+    if found is None:
+        return None if below < FAR else asked.given_up()
+    found = _least(asked.build, asked.all_moved, asked.short_of, asked.share, found)
+    share = asked.share(found)
+    moves = asked.each_at_least(asked.all_moved(share), found)
+    best = asked.best(moves, found)
+    return Change(
+        limits, tuple(moves[limit] if limit in asked.scales else best.needs(limit) for limit in limits), share, best
+    )
+
+
+class _Asked:
+    """Questions of a job's lists where some limits move; those without a scale are given up."""
+
+    def __init__(self, lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> None:
+        self._lists, self._limits, self._pinned = lists, limits, pinned
+        self.scales = {limit: scale for limit in limits if (scale := limit.scale(lists.job)) is not None}
+
+    def build(self, moves: Moves) -> Best | None:
+        """Some build where limits move by so much."""
+        return any_build(self._lists, self._allowed(moves))
+
+    def best(self, moves: Moves, known: Best) -> Best:
+        """The best build where limits move by so much; one is known."""
+        best = best_build(self._lists, self._allowed(moves), known)
+        assert best is not None
+        return best
+
+    def given_up(self) -> Change | None:
+        """The limits given up altogether; None where even that gives no build."""
+        moves = dict.fromkeys(self._limits, math.inf)
+        found = self.build(moves)
+        if found is None:
+            return None
+        best = self.best(moves, found)
+        return Change(self._limits, tuple(best.needs(limit) for limit in self._limits), math.inf, best)
+
+    def all_moved(self, share: float) -> Moves:
+        """All limits moved by a share of their scales."""
+        return {limit: share * self.scales.get(limit, math.inf) for limit in self._limits}
+
+    def short_of(self, share: float) -> Moves:
+        """All limits moved as far as each can be without reaching a share of its scale."""
+        return {limit: _short_of(limit, share * self.scales[limit]) if limit in self.scales else math.inf
+                for limit in self._limits}  # fmt: skip
+
+    def share(self, best: Best) -> float:
+        """The share of their scales by which all limits must move for a build; two that move a check share it."""
+        found = 0.0
+        for place, limits in by_place(self._limits).items():
+            lacks = -best.margin(place)
+            if lacks > 0.0 and all(limit in self.scales for limit in limits):
+                found = max(found, lacks / sum(self.scales[limit] for limit in limits))
+        return found
+
+    def each_at_least(self, moves: Moves, found: Best) -> Moves:
+        """Each limit in turn moved by as little as the others let it."""
+        least = dict(moves)
+        for limit in self.scales:
+            found = self._one_at_least(limit, least, found)
+            least[limit] = max(0.0, found.needs(limit, _others(limit, least)))
+        return least
+
+    def _one_at_least(self, limit: Limit, moves: Moves, found: Best) -> Best:
+        """A build for which one limit moves as little as the others let it."""
+        others = _others(limit, moves)
+
+        def needed(best: Best) -> float:
+            return max(0.0, best.needs(limit, others))
+
+        return _least(self.build, lambda by: {**moves, limit: by}, lambda by: {**moves, limit: _short_of(limit, by)},
+                      needed, found)  # fmt: skip
+
+    def _allowed(self, moves: Moves) -> Allowed:
+        # what floats may lose of an amount: far less than half a step, which is what the rounding of a margin may add
+        given = {limit: by + resolution(limit.check) / 1000.0 for limit, by in moves.items()}
+        return Allowed(amounts_of(given), pinned=self._pinned)
+
+
+def _least(
+    build: Callable[[Moves], Best | None],
+    moved: Callable[[float], Moves],
+    short_of_it: Callable[[float], Moves],
+    needed: Callable[[Best], float],
+    found: Best,
+) -> Best:
+    """The build that needs least of something, from one that is known on.
 
     A build that is found tells what it needs; just short of that is asked next, and then half as far, until nothing is
     found just short of it.
     """
-    scales = _scales(lists.job, limits)
-    found, low = any_build(lists, _allowed(limits, scales, math.inf, pinned)), 0.0
-    assert found is not None
-    while scales:
-        less = any_build(lists, _short_of(limits, scales, _needed(found, scales), pinned))
-        if less is None or _needed(less, scales) >= _needed(found, scales):  # a tie in rounding is no step
+    low = 0.0
+    while needed(found) > 0.0:
+        less = build(short_of_it(needed(found)))
+        if less is None or needed(less) >= needed(found):  # a tie in rounding is no step
             break
-        found, half = less, (low + _needed(less, scales)) / 2.0
-        nearer = any_build(lists, _allowed(limits, scales, half, pinned))
+        found, half = less, (low + needed(less)) / 2.0
+        nearer = build(moved(half))
         if nearer is None:
             low = half
         else:
             found = nearer
-    share = _needed(found, scales)
-    best = best_build(lists, _allowed(limits, scales, share, pinned), found)
-    assert best is not None
-    return Change(limits, tuple(-best.margin(limit.place) for limit in limits), share, best)
+    return found
 
 
-def _scales(job: Job, limits: tuple[Limit, ...]) -> dict[Place, float]:
-    """What the moves of limits are measured against, as their margins are; those without are not in it."""
-    return {limit.place: float(limit.check.scale(job, axle_at(limit.where))) for limit in limits
-            if limit.check.scale is not None and limit.check.unit != "yes_no"}  # fmt: skip
+def _short_of(limit: Limit, by: float) -> float:
+    return max(0.0, short_of(limit.check, by))
 
 
-def _allowed(limits: tuple[Limit, ...], scales: dict[Place, float], share: float, pinned: Pinned) -> Allowed:
-    """All limits moved by a share of their scales."""
-    return Allowed({
-        limit.place: share * scales[limit.place] + _noise(limit) if limit.place in scales else math.inf
-        for limit in limits
-    }, pinned=pinned)  # fmt: skip
-
-
-def _short_of(limits: tuple[Limit, ...], scales: dict[Place, float], share: float, pinned: Pinned) -> Allowed:
-    """All limits moved as far as each can be without reaching a share of its scale."""
-
-    def most(limit: Limit) -> float:
-        return max(0.0, short_of(limit.check, share * scales[limit.place])) + _noise(limit)
-
-    return Allowed({limit.place: most(limit) if limit.place in scales else math.inf for limit in limits}, pinned=pinned)
-
-
-def _noise(limit: Limit) -> float:
-    """What floats may lose of an amount: far less than half a step, which is what the rounding of a margin may add."""
-    return resolution(limit.check) / 1000.0
-
-
-def _needed(best: Best, scales: dict[Place, float]) -> float:
-    """The share of their scales by which limits must move for a build."""
-    return max((-best.margin(place) / scale for place, scale in scales.items()), default=0.0)
+def _others(limit: Limit, moves: Moves) -> dict[tuple[str, str], float]:
+    return amounts_of({own: by for own, by in moves.items() if own is not limit})

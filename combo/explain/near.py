@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from combo.checks.check import Place
+from combo.checks.check import Check
 from combo.explain.abreast import answered_of_each
-from combo.explain.best import Best, Key, best_build, best_builds, failed_of
+from combo.explain.best import Best, Key, best_build, best_that_fail, failed_of
 from combo.explain.limits import Limit, movable, searched_together, that_may_matter
 from combo.explain.swaps import Swap, swaps, wanted_by
-from combo.solve.allowed import Allowed
 from combo.solve.classes import Lists
 from combo.solve.clock import CutShortError
+
+Missed = tuple[Limit, Best]
+"""A build that fails a limit alone."""
 
 
 @dataclass(frozen=True)
 class Near:
-    """A build that fails one limit, by how much in the check's unit, and the swaps of one choice that mend it; None
-    where these were not found in time.
-    """
+    """A build that fails one limit, and the swaps of one choice that mend it; None where there was no time for them."""
 
     limit: Limit
     best: Best
@@ -27,8 +27,13 @@ class Near:
 
     @property
     def over(self) -> float:
-        """By how much it fails; the limit must give way by as much."""
-        return -self.best.margin(self.limit.place)
+        """By how much it fails, in the unit of the limit's checks; the limit must give way by as much."""
+        return self.best.needs(self.limit)
+
+    @property
+    def failing(self) -> tuple[Check, ...]:
+        """The checks that it fails, all fed by the limit."""
+        return tuple(own.check for own in self.limit.fed if self.best.margin(own.place) < 0)
 
 
 @dataclass(frozen=True)
@@ -48,31 +53,35 @@ class NearMisses:
 
 def near_misses(lists: Lists, count: int) -> NearMisses:
     """The best `count` builds that fail exactly one movable limit, in the order of the ranking."""
-    asked = {limit.place: limit for limit in that_may_matter(lists, movable(lists.job))}
-    (missed, unknown), order = _missed(lists, list(asked.values()), count), list(asked)
-    found = sorted(missed, key=lambda one: (one[1].key, order.index(one[0])))[:count]
-    mended = answered_of_each(lambda one: _swaps(lists, asked[one[0]], one[1]), found)
-    told = [Near(asked[place], best, own) for (place, best), own in zip(found, mended, strict=True)]
+    asked = that_may_matter(lists, movable(lists.job))
+    missed, unknown = _missed(lists, asked, count)
+    missed.sort(key=lambda one: (one[1].key, asked.index(one[0])))
+    first: dict[tuple[object, ...], Missed] = {}
+    for limit, best in missed:  # what several limits move is told of the first of them
+        first.setdefault(best.name, (limit, best))
+    found = list(first.values())[:count]
+    mended = answered_of_each(lambda one: _swaps(lists, *one), found)
+    told = [Near(limit, best, own) for (limit, best), own in zip(found, mended, strict=True)]
     return NearMisses(tuple(told), tuple(unknown))
 
 
-def _missed(lists: Lists, asked: list[Limit], count: int) -> tuple[list[tuple[Place, Best]], list[Limit]]:
-    """Builds that fail one limit alone, each with its place, the best `count` among them; and limits that there was no
-    time to ask of.
+def _missed(lists: Lists, asked: list[Limit], count: int) -> tuple[list[Missed], list[Limit]]:
+    """Builds that fail one limit alone, the best `count` among them, once for each limit that moves what they fail; and
+    limits that there was no time to ask of.
 
     Most often so many rank before the best build that fails nothing, and searches that begin there end soon. Else
     limits are asked of one after the other until so many are known.
     """
-    better: list[tuple[Place, Best]] = []
+    better: list[Missed] = []
     try:
         now = best_build(lists)
         if now is not None:
             better, unknown = _abreast(_Nearest(lists, count, now.key), asked)
-            if len(better) >= count or unknown:
+            if len({best.name for _, best in better}) >= count or unknown:
                 return better, unknown
     except CutShortError:
         return better, asked
-    nearest, missed, left = _Nearest(lists, count), list[tuple[Place, Best]](), list(asked)
+    nearest, missed, left = _Nearest(lists, count), list[Missed](), list(asked)
     while left and not nearest.knows_enough():
         try:
             missed += nearest([left[0]])
@@ -83,7 +92,7 @@ def _missed(lists: Lists, asked: list[Limit], count: int) -> tuple[list[tuple[Pl
     return missed + others, unknown
 
 
-def _abreast(nearest: _Nearest, asked: list[Limit]) -> tuple[list[tuple[Place, Best]], list[Limit]]:
+def _abreast(nearest: _Nearest, asked: list[Limit]) -> tuple[list[Missed], list[Limit]]:
     groups = searched_together(asked)
     answers = answered_of_each(nearest, groups)
     unknown = [limit for group, own in zip(groups, answers, strict=True) if own is None for limit in group]
@@ -99,17 +108,20 @@ class _Nearest:
     def __init__(self, lists: Lists, count: int, worst: Key | None = None) -> None:
         self._lists, self._count, self._worst = lists, count, worst
         self._keys: list[Key] = []
+        self._seen: dict[tuple[object, ...], Key] = {}
 
     def knows_enough(self) -> bool:
         """Whether it has seen K builds."""
         return len(self._keys) == self._count
 
-    def __call__(self, limits: Sequence[Limit]) -> list[tuple[Place, Best]]:
+    def __call__(self, limits: Sequence[Limit]) -> list[Missed]:
         worst = self._keys[-1] if self.knows_enough() else self._worst
-        found = best_builds(self._lists, Allowed.failing(*(limit.place for limit in limits)), self._count, worst)
-        self._keys = sorted([*self._keys, *(best.key for best in found)])[: self._count]
-        return [(failed_of(limits, best).place, best) for best in found]
+        found = best_that_fail(self._lists, limits, self._count, worst)
+        self._seen.update({best.name: best.key for best in found})
+        self._keys = sorted(self._seen.values())[: self._count]
+        return [(failed_of(limits, best), best) for best in found]
 
 
 def _swaps(lists: Lists, limit: Limit, best: Best) -> tuple[Swap, ...]:
-    return tuple(swaps(lists, best.positions(), wanted_by(limit.check, limit.where)))
+    slots = [slot for own in limit.fed if best.margin(own.place) < 0 for slot in wanted_by(own.check, own.where)]
+    return tuple(swaps(lists, best.positions(), dict.fromkeys(slots)))

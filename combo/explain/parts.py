@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import functools
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from combo.checks.check import Verdict
+from combo.checks.check import Place, Verdict
 from combo.checks.run import Result
 from combo.explain.abreast import answered_of_each, asked_of_each
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
-from combo.explain.conflicts import Impasse, impasse
-from combo.explain.limits import Limit, movable
+from combo.explain.conflicts import Impasse, impasse, meeting
+from combo.explain.limits import Limit, amounts_of, by_place, movable
 from combo.explain.swaps import SLOTS, Swap, swaps
 from combo.solve.allowed import NOTHING, Allowed, Pinned, Slot
 from combo.solve.classes import Lists
@@ -78,8 +80,22 @@ def outlook(lists: Lists, choice: Choice, found: list[Result], most: int) -> Out
     failing = {(result.check.id, result.where): -result.margin for result in found if result.verdict is Verdict.FAIL}
     if not failing:
         return Outlook(own=own)
-    moves = tuple((limit, failing[limit.place]) for limit in movable(lists.job) if limit.place in failing)
-    return Outlook(None, own, moves if len(moves) == len(failing) else (), _swaps(lists, at))
+    return Outlook(None, own, _moves(movable(lists.job), failing), _swaps(lists, at))
+
+
+def _moves(limits: Sequence[Limit], failing: Mapping[Place, float]) -> tuple[tuple[Limit, float], ...]:
+    """The limits that cure these failures of a build as it is, and by how much each gives way: as few as can be, and of
+    those the first in the table. None where one of them may not be moved.
+    """
+    of_failing = [limit for limit in limits if failing.keys() & set(limit.places)]
+    families = [frozenset(by_place(of_failing).get(place, ())) for place in failing]
+    chosen = next(iter(meeting(families, of_failing)), frozenset())
+    moves: list[tuple[Limit, float]] = []
+    for limit in (limit for limit in of_failing if limit in chosen):
+        given = amounts_of(dict(moves))
+        lacks = max(failing[place] - given.get(place, 0.0) for place in limit.places if place in failing)
+        moves.append((limit, lacks))
+    return tuple(moves)
 
 
 def _swaps(lists: Lists, at: Mapping[Slot, int]) -> tuple[Swap, ...] | None:
@@ -116,7 +132,30 @@ def stuck(lists: Lists, pinned: Pinned, most: int) -> Stuck | None:
     why = impasse(lists, pinned, most)
     if why is None:
         return None
-    changes = answered_of_each(lambda limits: smallest_change(lists, limits, pinned), why.corrections)
-    found = [change for change in changes if change is not None]
-    unmeasured = [limits for limits, change in zip(why.corrections, changes, strict=True) if change is None]
-    return Stuck(why, tuple(sorted(found, key=lambda change: (len(change.limits), change.share))), tuple(unmeasured))
+    changes, unmeasured = _smallest(lists, pinned, why.corrections, most)
+    return Stuck(why, changes, unmeasured)
+
+
+def _smallest(
+    lists: Lists, pinned: Pinned, corrections: Sequence[tuple[Limit, ...]], most: int
+) -> tuple[tuple[Change, ...], tuple[tuple[Limit, ...], ...]]:
+    """The changes of the fewest limits, and of these the smallest, so many; and those that there was no time for.
+
+    The first are measured out; of the others only what is smaller than the last of them matters.
+    """
+    found, unmeasured = list[Change](), list[tuple[Limit, ...]]()
+    for some in (corrections[:most], corrections[most:]):
+        below = found[most - 1].share if len(found) >= most else math.inf
+        ask = functools.partial(_change_below, lists, pinned, below)
+        for limits, answer in zip(some, answered_of_each(ask, some), strict=True):
+            if answer is None:
+                unmeasured.append(limits)
+            elif answer[0] is not None:
+                found.append(answer[0])
+        found.sort(key=lambda change: (len(change.limits), change.share))
+    return tuple(found[:most]), tuple(unmeasured)
+
+
+def _change_below(lists: Lists, pinned: Pinned, below: float, limits: tuple[Limit, ...]) -> tuple[Change | None]:
+    """The smallest change, in a tuple of its own: nothing in it is an answer, too."""
+    return (smallest_change(lists, limits, pinned, below),)

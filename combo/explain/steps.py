@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from combo.explain.abreast import all_asked
-from combo.explain.best import Best, best_build, best_builds, first_that_fail
-from combo.explain.limits import Limit, movable, that_may_matter
+from combo.explain.best import Best, best_build, best_that_fail, first_that_fail
+from combo.explain.limits import Limit, amounts_of, movable, that_may_matter
 from combo.solve.allowed import Allowed, at_most, short_of
 from combo.solve.classes import Lists
 from combo.solve.clock import CutShortError
@@ -67,8 +67,8 @@ def gains(lists: Lists, now: Best | None) -> Gains:
     """What each limit given up would buy against the best build now (against none where nothing fits)."""
     asked = that_may_matter(lists, movable(lists.job))
     first, unknown = first_that_fail(lists, asked, now.key if now else None)
-    found = [Gain(limit, Step(-first[limit.place].margin(limit.place), first[limit.place])) for limit in asked
-             if limit.place in first and (now is None or first[limit.place].key < now.key)]  # fmt: skip
+    found = [Gain(limit, _step(limit, first[limit])) for limit in asked
+             if limit in first and (now is None or first[limit].key < now.key)]  # fmt: skip
     return Gains(tuple(sorted(found, key=lambda gain: gain.step.best.key)), tuple(unknown))
 
 
@@ -95,7 +95,7 @@ def _wider(lists: Lists, limit: Limit, now: Best | None) -> Steps:
     def walked() -> None:
         if not way.goes_to(math.inf):
             return
-        if limit.check.unit == "yes_no":
+        if limit.is_yes_or_no:
             if now is not None and way.moved > 0:
                 way.found.append(_step(limit, now))
             return
@@ -108,7 +108,7 @@ def _wider(lists: Lists, limit: Limit, now: Best | None) -> Steps:
 
 def _tighter(lists: Lists, limit: Limit, now: Best | None) -> Steps:
     """Steps from what is asked now on, where the limit asks for more and more."""
-    if now is None or limit.check.unit == "yes_no":
+    if now is None or limit.is_yes_or_no:
         return Steps(())
     way = _Way(lists, limit, None)
     way.found.append(_step(limit, now))
@@ -157,7 +157,7 @@ class _Way:
             if not least < by < self.moved:
                 return
             best = self._best(by)
-            if best is None or not -best.margin(self._limit.place) > 0:
+            if best is None or not best.needs(self._limit) > 0:
                 least = by
                 continue
             self.found[-1] = replace(self.found[-1], is_next=False)
@@ -177,12 +177,12 @@ class _Way:
         """The best build where the limit gives way by so much: where one is known that needs nothing moved, only a
         better one that does is looked for.
         """
-        place, now = self._limit.place, self._now
+        now = self._now
         if now is None:
-            return best_build(self._lists, Allowed({place: by}))
-        better = best_builds(self._lists, Allowed.failing(place, by=by), 1, now.key)
+            return best_build(self._lists, Allowed(amounts_of({self._limit: by})))
+        better = best_that_fail(self._lists, [self._limit], 1, now.key, by)
         return better[0] if better and better[0].key < now.key else now
 
 
 def _step(limit: Limit, best: Best) -> Step:
-    return Step(-best.margin(limit.place) + 0.0, best)
+    return Step(best.needs(limit), best)

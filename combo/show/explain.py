@@ -28,7 +28,7 @@ def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
     found, unknown = near_misses.found, near_misses.unknown
     out.print(Text(job.job.name, style="bold"))
     if unknown:
-        names = "; ".join(words.placed(limit.check, limit.where) for limit in unknown)
+        names = "; ".join(words.limit_name(limit) for limit in unknown)
         out.print(f"{CUT_SHORT} Better ones may fail one of these: {names}.", soft_wrap=True)
     if not found:
         out.print("None was found." if unknown else
@@ -38,7 +38,7 @@ def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
         table = table_of("#", "score", "cost", "fails", "the build", "mended by")
         for at, near in enumerate(found, start=1):
             limit = near.limit
-            fails = f"{words.placed(limit.check, limit.where)}: {words.moved(job, limit.check.unit, near.over)}"
+            fails = f"{words.limit_name(limit)}: {words.moved(job, limit.check.unit, near.over)}"
             scored, cost, build = cells_of(near.best)
             table.add_row(str(at), scored, cost, fails, build, "\n".join(_mends(near)))
         out.print(table)
@@ -91,8 +91,8 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
     for change in stuck.changes:
         _tell_change(out, job, change, with_it)
     for limits in stuck.unmeasured:
-        names = " and ".join(words.placed(limit.check, limit.where) for limit in limits)
-        out.print(f"- Let {names} give way: then there is a build{with_it}. By how much was not found out in time.",
+        names = " and ".join(words.limit_name(limit) for limit in limits)
+        out.print(f"- Move {names}: then there is a build{with_it}. By how much was not found out in time.",
                   soft_wrap=True)  # fmt: skip
     if stuck.why.conflicts and stuck.proven and not stuck.changes:
         out.print(f"At least {stuck.why.fewest} limits must move together." if stuck.why.fewest else
@@ -109,7 +109,7 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
 def _tell_change(out: Console, job: Job, change: Change, with_it: str) -> None:
     first, *others = moves_told(job, change.limits, change.moved)
     gives = words.worth(change.best.score, change.best.cost_cents)
-    out.print(f"- {first}: then the best build{with_it} {gives}", soft_wrap=True)
+    out.print(f"- {first}: the best build{with_it} then {gives}", soft_wrap=True)
     for line in others:
         out.print(f"    {line}", soft_wrap=True)
     print_parts(out, change.best)
@@ -117,15 +117,15 @@ def _tell_change(out: Console, job: Job, change: Change, with_it: str) -> None:
 
 def moves_told(job: Job, limits: Sequence[Limit], moved: Sequence[float]) -> list[str]:
     """Limits that give way together, in one line; where they are many, a line of its own for each follows."""
-    each = [words.gives_way(job, limit.check, limit.where, by) for limit, by in zip(limits, moved, strict=True)]
+    each = [words.eased(job, limit, by) for limit, by in zip(limits, moved, strict=True)]
     if len(each) <= MOVES_IN_A_LINE:
-        return [f"Let {' and '.join(each)}"]
-    return [f"Let {len(each)} limits give way together", *(f"let {one}" for one in each)]
+        return [f"With {' and '.join(each)}"]
+    return [f"With {len(each)} limits moved together", *each]
 
 
 def conflict_words(limits: tuple[Limit, ...]) -> str:
     """A conflict in one sentence."""
-    names = [words.placed(limit.check, limit.where) for limit in limits]
+    names = [words.limit_name(limit) for limit in limits]
     if len(names) == 1:
         return f"No build keeps {names[0]}."
     both = "both " if len(names) == 2 else ""

@@ -25,7 +25,7 @@ def show_gains(out: Console, job: Job, now: Best | None, gained: Gains, limits: 
     out.print(Text(job.job.name, style="bold"))
     out.print(_now(job, now), soft_wrap=True)
     if gained.unknown:
-        names = "; ".join(words.placed(limit.check, limit.where) for limit in gained.unknown)
+        names = "; ".join(words.limit_name(limit) for limit in gained.unknown)
         out.print(f"NOT PROVEN: the search was cut short. Not known of these: {names}.", soft_wrap=True)
     if gains:
         what = "a better build" if now else "a build"
@@ -33,7 +33,7 @@ def show_gains(out: Console, job: Job, now: Best | None, gained: Gains, limits: 
         table = table_of("limit", "gives way by", "score", "cost", "the best build then")
         for gain in gains:
             moved = words.moved(job, gain.limit.check.unit, gain.step.moved)
-            table.add_row(words.placed(gain.limit.check, gain.limit.where), moved, *cells_of(gain.step.best))
+            table.add_row(words.limit_name(gain.limit), moved, *cells_of(gain.step.best))
         out.print(table)
     asked = tuple(limit for limit in limits if limit not in gained.unknown)
     _show_rest(out, asked, gains, now)
@@ -43,7 +43,7 @@ def show_gains(out: Console, job: Job, now: Best | None, gained: Gains, limits: 
 def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, walked: Steps) -> None:
     """Where the best build changes as one limit moves, the widest first, with a bar for each score."""
     steps = walked.found
-    out.print(Text(f"{job.job.name}: {words.placed(limit.check, limit.where)}", style="bold"))
+    out.print(Text(f"{job.job.name}: {words.limit_name(limit)}", style="bold"))
     out.print(_now(job, now), soft_wrap=True)
     if not walked.proven:
         out.print("NOT PROVEN: the search was cut short. There are, or may be, more steps than these.", soft_wrap=True)
@@ -75,8 +75,8 @@ def _now(job: Job, now: Best | None) -> str:
 
 
 def _show_rest(out: Console, limits: tuple[Limit, ...], gains: Sequence[Gain], now: Best | None) -> None:
-    gained = {gain.limit.place for gain in gains}
-    rest = [words.placed(limit.check, limit.where) for limit in limits if limit.place not in gained]
+    gained = [gain.limit for gain in gains]
+    rest = [words.limit_name(limit) for limit in limits if limit not in gained]
     what = "a better build" if now else "a build"
     if rest:
         out.print(f"None of the others lets in {what} alone, however far it gives way: {'; '.join(rest)}.",

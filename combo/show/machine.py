@@ -85,7 +85,8 @@ def near_json(found: NearMisses) -> str:
     return json_text({
         "format": FORMAT,
         "proven": found.proven,
-        "near": [{**_limit(near.limit), "over": _number(near.over), "build": _best(near.best),
+        "near": [{**_limit(near.limit), "check": near.failing[0].id, "over": _number(near.over),
+                  "build": _best(near.best),
                   "swaps": _swaps(near.swaps)} for near in found.found],
         "not_known": [_limit(limit) for limit in found.unknown],
     })  # fmt: skip
@@ -175,7 +176,9 @@ def funnel_json(funnels: list[Funnel]) -> str:
 
 
 def _limit(limit: Limit) -> dict[str, Any]:
-    return {"check": limit.check.id, "where": limit.where, "unit": limit.check.unit}
+    return {"entry": limit.key or None, "check": limit.check.id, "where": limit.where, "unit": limit.check.unit,
+            "keys": list(limit.keys),
+            "checks": [{"check": own.check.id, "where": own.where} for own in limit.fed]}  # fmt: skip
 
 
 def _best(best: Best | None) -> dict[str, Any] | None:

@@ -49,7 +49,7 @@ def steps_picture(job: Job, now: Best | None, limit: Limit, steps: Steps) -> str
     points = sorted(
         (step.moved, step.best.score or 0.0, step.is_next) for step in steps.found if step.moved == step.moved
     )
-    title = f"{job.job.name}: best score over {words.placed(limit.check, limit.where)}"
+    title = f"{job.job.name}: best score over {words.limit_name(limit)}"
     found = [_text(_EDGE, 22, title, size=15)]
     if not points:
         none = (

@@ -30,8 +30,8 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
         own = outlook.own
         out.print(f"As it is, it {words.worth(own.score, own.cost_cents)}.")
     if outlook.moves:
-        told = [words.gives_way(job, limit.check, limit.where, over) for limit, over in outlook.moves]
-        out.print(f"Let {' and '.join(told)}, and it holds as it is.", soft_wrap=True)
+        told = [words.eased(job, limit, over) for limit, over in outlook.moves]
+        out.print(f"With {' and '.join(told)} it holds as it is.", soft_wrap=True)
     if outlook.swaps is None:
         out.print(f"{CUT_SHORT} Which change of one choice mends it was not found out in time.")
     if outlook.swaps:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from combo.checks.bill import Line
 from combo.checks.check import Check, Verdict
@@ -11,6 +12,9 @@ from combo.checks.run import Result
 from combo.job import Job
 from combo.solve.why import Cured
 from combo.units import INCH_MM, MILE_KM, POUND_FOOT_N_M, POUND_KG, PSI_KPA, sixteenths_text
+
+if TYPE_CHECKING:
+    from combo.explain.limits import Limit
 
 CAUTIONS = (
     "Ratings (axles, tires, wheels) are limits, not targets; the lowest one governs. Verify every rating on the part.",
@@ -113,11 +117,16 @@ def unit_name(unit: str) -> str:
     return {"km_h": "km/h", "n_m": "N m", "yes_no": "yes or no"}.get(unit, unit)
 
 
-def gives_way(job: Job, check: Check, where: str, by: float) -> str:
-    """What becomes of a limit: "budget give way by $85.00", "winter marking, front be given up"."""
-    if check.unit == "yes_no" or math.isnan(by):
-        return f"{placed(check, where)} be given up"
-    return f"{placed(check, where)} give way by {enough(job, check.unit, by)}"
+def limit_name(limit: Limit) -> str:
+    """What the shop calls a limit: "rear room outside", "budget"; a check that is none by its own name."""
+    return limit.name or placed(limit.check, limit.where)
+
+
+def eased(job: Job, limit: Limit, by: float) -> str:
+    """What is done to a limit: "3/8 in more rear room outside", "winter tires given up"."""
+    if math.isnan(by) or not limit.eased:
+        return f"{limit_name(limit)} given up"
+    return limit.eased.replace("{amount}", enough(job, limit.check.unit, by))
 
 
 def score(size: float | None) -> str:

@@ -7,8 +7,9 @@ one table that is left empty.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Collection
+from collections.abc import Collection, Hashable, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from combo.solve.classes import Axis, Lists
 from combo.solve.reduce import rim_codes
 
 Mask = NDArray[np.bool_]
+T = TypeVar("T", bound=Hashable)
 CELLS = 1_000_000
 """Combinations of parts up to which all of them are looked at."""
 
@@ -41,15 +43,19 @@ def emptied_by(lists: Lists, allowed: Allowed) -> frozenset[Place] | None:
     return min(empty, key=len, default=None)
 
 
-def emptied_by_few(lists: Lists, pinned: Pinned, named: Collection[Place]) -> list[frozenset[Place]]:
-    """Every check of those named that leaves no corner of an axle, or no drive, by itself, and every two that do so
-    together; checks that are not named always hold.
+def emptied_by_few(
+    lists: Lists, pinned: Pinned, moved_by: Mapping[Place, tuple[T, ...]], without: Collection[Place]
+) -> list[frozenset[T]]:
+    """Every limit that leaves no corner of an axle, or no drive, by itself, and every two that do so together.
+
+    `moved_by` names the limits that move a check: it is kept where all of them are. One that no limit moves always is,
+    but for those of `without`.
     """
-    found: list[frozenset[Place]] = []
+    found: list[frozenset[T]] = []
     for table in (*(_corners(lists, pinned, axle) for axle in AXLES), _drives(lists, pinned)):
         if table is not None:
-            found += table.emptied_by_few(named)
-    return sorted(found, key=len)
+            found += table.emptied_by_few(moved_by, without)
+    return sorted(dict.fromkeys(found), key=len)
 
 
 @dataclass(frozen=True)
@@ -89,20 +95,24 @@ class _Table:
                 left = kept
         return _Left(left, frozenset(dropping))
 
-    def emptied_by_few(self, named: Collection[Place]) -> list[frozenset[Place]]:
-        """Checks that by themselves, or two together, leave nothing, and no fewer do."""
-        left, kept = self.belong, dict[Place, Mask]()
+    def emptied_by_few(self, moved_by: Mapping[Place, tuple[T, ...]], without: Collection[Place]) -> list[frozenset[T]]:
+        """Limits that by themselves, or two together, leave nothing, and no fewer do."""
+        kept: dict[frozenset[T], Mask] = {frozenset(): self.belong}
         for check in self.checks:
-            holds, place = self._holds(check, NOTHING), (check.id, self.axle)
-            if place in named:
-                kept[place] = holds
-            else:
-                left = left & holds
-        some = {place: left & holds for place, holds in kept.items()}
-        alone = [frozenset({place}) for place, rows in some.items() if not rows.any()]
-        others = [place for place in some if frozenset({place}) not in alone]
-        return alone + [frozenset(both) for both in itertools.combinations(others, 2)
-                        if not (some[both[0]] & some[both[1]]).any()]  # fmt: skip
+            place = check.id, self.axle
+            if place not in without:
+                limits = frozenset(moved_by.get(place, ()))
+                kept[limits] = kept.get(limits, self.belong) & self._holds(check, NOTHING)
+
+        def is_empty(*limits: T) -> bool:
+            return not np.logical_and.reduce([own for of, own in kept.items() if of <= frozenset(limits)]).any()
+
+        if is_empty():
+            return []
+        every = list(dict.fromkeys(limit for of in kept for limit in of))
+        alone = [limit for limit in every if is_empty(limit)]
+        pairs = itertools.combinations([limit for limit in every if limit not in alone], 2)
+        return [frozenset({limit}) for limit in alone] + [frozenset(both) for both in pairs if is_empty(*both)]
 
     def _holds(self, check: Check, allowed: Allowed) -> Mask:
         strict, margins = self.lists.job.job.strict, self.lists.margins(check, self.axle, self.axes)

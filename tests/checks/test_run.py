@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from combo.checks.run import margins_at, results
-from combo.explain.limits import every_limit
+from combo.explain.limits import every_check
 from combo.solve.builds import chosen
 
 
@@ -15,7 +15,7 @@ def builds(ranking):
 
 
 def test_margins_alone_are_those_of_the_results(example, builds):
-    places = [limit.place for limit in every_limit(example.job)]
+    places = [own.place for own in every_check(example.job)]
     told = results(example.job, builds)
     margins = margins_at(example.job, builds, places)
     assert list(margins) == places == [(one.check.id, one.where) for one in told[0]]

@@ -121,8 +121,9 @@ def test_more_cases_than_lots_are_all_answered():
 
 @forking
 @pytest.mark.parametrize(
-    "words", [("near",), ("limits",), ("limits", "--of", "budget"), ("rank", "--stops"), ("why", "--tire", "T-2157515-P")],
+    "words",
+    [("near",), ("limits",), ("limits", "--of", "budget"), ("rank", "--stops"), ("why", "--tire", "T-2157515-P")],
     ids="-".join,
-)  # fmt: skip
+)
 def test_all_cores_give_the_bytes_of_one(job, words):
     assert asked_by(job, words) == asked_by(job, words, one_core())

@@ -2,7 +2,7 @@
 
 from combo.explain.best import any_build
 from combo.explain.changes import smallest_change
-from combo.explain.limits import every_limit
+from combo.explain.limits import movable
 from combo.solve.allowed import Allowed, Pinned
 from combo.solve.classes import Lists
 
@@ -15,7 +15,7 @@ def test_a_move_whose_last_step_is_a_gram_of_rear_load_ends(example):
     pinned = Pinned({("front", "tire"): tire, ("rear", "tire"): tire})
     lists = Lists(example.job, example.parts)
     places = [("cruise_rpm", "rear"), ("rear_load", "rear")]
-    limits = tuple(limit for limit in every_limit(example.job) if limit.place in places)
+    limits = tuple(limit for limit in movable(example.job) if limit.places[0] in places)
     change = smallest_change(lists, limits, pinned)
     moved = dict(zip(places, change.moved, strict=True))
     assert all(change.best.margin(place) >= -by for place, by in moved.items())

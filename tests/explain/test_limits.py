@@ -5,7 +5,8 @@ import dataclasses
 import pytest
 
 from combo.checks import CHECKS
-from combo.explain.limits import every_limit, limits_named, movable, to_blame
+from combo.checks.entries import ENTRIES
+from combo.explain.limits import amounts_of, every_check, limits_named, movable, to_blame
 from combo.problems import Problems
 from combo.solve.allowed import Allowed
 from combo.solve.classes import Lists
@@ -14,7 +15,7 @@ from combo.units import BoltCircle
 
 
 def ids(job):
-    return {limit.check.id for limit in movable(job)}
+    return {own.check.id for limit in movable(job) for own in limit.fed}
 
 
 def with_firm(job, *names):
@@ -35,8 +36,33 @@ def test_a_limit_that_the_job_calls_firm_is_not_moved(example):
     assert "budget" not in ids(with_firm(example.job, "budget"))
 
 
-def test_a_check_of_corners_is_a_limit_at_each_axle(example):
-    assert [limit.where for limit in limits_named(example.job, "inner_sidewall")] == ["front", "rear"]
+def test_a_check_of_corners_hangs_on_a_room_at_each_axle(example):
+    found = [(limit.key, limit.where) for limit in limits_named(example.job, "inner_sidewall")]
+    assert found == [("wheelhouse.front.room_inner", "front"), ("wheelhouse.rear.room_inner", "rear")]
+
+
+def test_a_limit_is_named_by_its_key_too(example):
+    (found,) = limits_named(example.job, "wheelhouse.rear.room_outer")
+    assert found.places == (("outer_sidewall", "rear"), ("wheelhouse_width", "rear"), ("cover", "rear"))
+
+
+def test_a_firm_check_holds_every_entry_that_feeds_it(example):
+    keys = {limit.key for limit in movable(with_firm(example.job, "cover"))}
+    assert not keys & {"wheelhouse.front.room_outer", "wheelhouse.rear.room_outer", "targets.cover"}
+    assert "wheelhouse.rear.room_inner" in keys
+
+
+def test_every_check_that_may_be_moved_is_fed_by_an_entry_and_no_other_is():
+    fed = {check for entry in ENTRIES for check in entry.checks}
+    assert fed == {check.id for check in CHECKS if not check.firm}
+
+
+def test_two_entries_that_feed_one_check_add_up(example):
+    inner, outer = (limits_named(example.job, f"wheelhouse.rear.room_{side}")[0] for side in ("inner", "outer"))
+    assert amounts_of({inner: 3.0, outer: 4.0}) == {
+        ("backspace_limit", "rear"): 3.0, ("inner_sidewall", "rear"): 3.0, ("wheelhouse_width", "rear"): 7.0,
+        ("outer_sidewall", "rear"): 4.0, ("cover", "rear"): 4.0,
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize("word", ["tire_load", "budgets"])
@@ -51,7 +77,7 @@ def test_a_safety_limit_cannot_be_named_as_one_that_moves(example):
 
 
 def without(job, kept):
-    return Allowed.without(limit.place for limit in every_limit(job) if limit.place not in kept)
+    return Allowed.without(own.place for own in every_check(job) if own.place not in kept)
 
 
 @pytest.mark.parametrize("never", [
@@ -59,7 +85,7 @@ def without(job, kept):
     {("inner_sidewall", "front"), ("steer_sweep", "front"), ("carrier", "rear"), ("cruise_rpm", "rear")},
 ])  # fmt: skip
 def test_without_the_checks_that_are_not_to_blame_the_same_is_left(example, never):
-    lists, places = Lists(example.job, example.parts), {limit.place for limit in every_limit(example.job)}
+    lists, places = Lists(example.job, example.parts), {own.place for own in every_check(example.job)}
     left = reduced(lists, without(example.job, places - never))
     blamed = to_blame(left) - never
     again = reduced(lists, without(example.job, blamed))

@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from jobs import parts_of, small_jobs
 from test_steps_equal_enumeration import ALL, few, free_of_variety
 
-from combo.checks.check import axle_at
 from combo.checks.run import results
 from combo.explain.best import any_build, best_build
 from combo.explain.binding import with_stops
 from combo.explain.changes import smallest_change
-from combo.explain.conflicts import NEVER_WITHOUT, impasse
-from combo.explain.limits import every_limit, movable
+from combo.explain.conflicts import impasse
+from combo.explain.limits import amounts_of, by_place, every_check, movable
 from combo.explain.near import near_misses
+from combo.explain.parts import stuck
 from combo.solve import join
 from combo.solve.allowed import NOTHING, Allowed, Pinned
 from combo.solve.builds import chosen, keys
@@ -34,7 +34,7 @@ class Every:
     """Every build, whatever it fails, the best first: its key, its margins by place, its parts."""
 
     def __init__(self, job, parts):
-        every = Allowed.without(limit.place for limit in every_limit(job))
+        every = Allowed.without(own.place for own in every_check(job))
         ranking = rank(space_of(job, parts, every), MOST_BUILDS)
         assume(len(ranking.ranked) < MOST_BUILDS)
         space, builds = ranking.space, ranking.builds
@@ -62,27 +62,37 @@ def smallest(sets):
     return {own for own in distinct if not any(other < own for other in distinct)}
 
 
+def cures(limits, failing):
+    """Every smallest set of limits that cures a build of these failures; none where one stands fast."""
+    moved_by = by_place(limits)
+    choices = [moved_by.get(place, ()) for place in failing]
+    return smallest(frozenset(own) for own in itertools.product(*choices))
+
+
 @few(2)
 @given(drawn=small_jobs())
 def test_near_misses_are_the_best_builds_that_fail_one_movable_limit(drawn):
     job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
-    every, may_move = Every(job, parts), {limit.place for limit in movable(job)}
-    expected = [(key, next(iter(missed))) for key, missed in zip(every.keys, every.missed, strict=True)
-                if len(missed) == 1 and missed <= may_move]  # fmt: skip
-    found = [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4).found]
+    every, limits = Every(job, parts), movable(job)
+    expected = []
+    for key, missed in zip(every.keys, every.missed, strict=True):
+        alone = {limit for own in cures(limits, missed) if len(own) == 1 for limit in own}
+        if missed and alone:
+            expected.append((key, alone))
+    found = [(near.best.key, near.limit) for near in near_misses(Lists(job, parts), 4).found]
     assert [key for key, _ in found] == [key for key, _ in expected[: len(found)]]
     assert len(found) == min(4, len(expected))
-    assert set(found) <= set(expected)
+    assert all(any(key == own and limit in alone for own, alone in expected) for key, limit in found)
 
 
 @few(2)
 @given(drawn=small_jobs())
 def test_near_misses_are_the_same_where_the_solver_finds_the_first_build(drawn):
     job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
-    every = [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4).found]
+    every = [(near.best.key, near.limit) for near in near_misses(Lists(job, parts), 4).found]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(join, "MANY_LAYOUTS_LOG10", -1.0)
-        assert [(near.best.key, near.limit.place) for near in near_misses(Lists(job, parts), 4).found] == every
+        assert [(near.best.key, near.limit) for near in near_misses(Lists(job, parts), 4).found] == every
 
 
 @few(2)
@@ -102,65 +112,104 @@ def test_a_swap_mends_a_near_miss_and_changes_one_choice(drawn):
 @given(drawn=small_jobs(), share=SHARES)
 def test_conflicts_are_smallest_sets_that_no_build_keeps(drawn, share):
     job, parts = stuck_job(drawn, share)
-    missed = smallest(Every(job, parts).missed)
-    assume(missed)
+    every = Every(job, parts).missed
+    assume(every)
     found = impasse(Lists(job, parts), Pinned(), 3)
     assert found is not None
     assert found.conflicts
+    # A build keeps a set of limits where those beside it are enough to cure it.
+    missed = smallest(own for failing in every for own in cures(movable(job), failing))
+    if not missed:  # whatever is moved, what stands fast fails
+        stands = {place for failing in every for place in failing} - {p for one in movable(job) for p in one.places}
+        missed = smallest(failing & stands for failing in every)
     for conflict in found.conflicts:
-        own = {limit.place for limit in conflict.limits}
+        own = {limit if limit.key else limit.places[0] for limit in conflict.limits}
         assert all(own & each for each in missed)
-        assert all(any(not (own - {place}) & each for each in missed) for place in own)
+        assert all(any(not (own - {one}) & each for each in missed) for one in own)
     if found.are_all:
-        checks = sorted({place for each in missed for place in each if place[0] not in NEVER_WITHOUT})
-        singles = {place for place in checks if all(place in each for each in missed)}
-        assert {conflict.limits[0].place for conflict in found.conflicts if len(conflict.limits) == 1} == singles
-        pairs = {frozenset(pair) for pair in itertools.combinations(checks, 2)
+        members = sorted({one for each in missed for one in each}, key=str)
+        told = [frozenset(limit if limit.key else limit.places[0] for limit in own.limits) for own in found.conflicts]
+        singles = {one for one in members if all(one in each for each in missed)}
+        assert {next(iter(own)) for own in told if len(own) == 1} == singles
+        pairs = {frozenset(pair) for pair in itertools.combinations(members, 2)
                  if not set(pair) & singles and all(set(pair) & each for each in missed)}  # fmt: skip
-        assert {frozenset(limit.place for limit in own.limits) for own in found.conflicts
-                if len(own.limits) == 2} == pairs  # fmt: skip
+        assert {own for own in told if len(own) == 2} == pairs
 
 
 @few(2)
 @given(drawn=small_jobs(), share=SHARES)
 def test_corrections_are_the_fewest_limits_that_must_move(drawn, share):
     job, parts = stuck_job(drawn, share)
-    may_move = {limit.place for limit in movable(job)}
     every = Every(job, parts)
-    missed = smallest(own for own in every.missed if own <= may_move)
+    missed = smallest(own for failing in every.missed for own in cures(movable(job), failing))
     assume(every.missed)
     found = impasse(Lists(job, parts), Pinned(), 2)
     assert found is not None
-    corrections = [frozenset(limit.place for limit in own) for own in found.corrections]
+    corrections = [frozenset(own) for own in found.corrections]
     assert set(corrections) <= missed
-    fewest = min((len(own) for own in missed), default=0)
+    sizes = sorted(len(own) for own in missed)
     if corrections:
-        assert found.fewest == fewest == len(corrections[0])
-        if len(corrections) == 2:
-            assert len(corrections[1]) == sorted(len(own) for own in missed)[1]
+        assert found.fewest == sizes[0] == len(corrections[0])
+        assert {own for own in missed if len(own) == sizes[0]} <= set(corrections)
+        if len(corrections) >= 2:
+            assert len(corrections[1]) == sizes[1]
     elif not found.fewest:
         assert not missed
 
 
 @few(2)
 @given(drawn=small_jobs(), share=SHARES)
-def test_a_change_moves_its_limits_by_the_smallest_share_of_their_scales(drawn, share):
+def test_a_change_moves_its_limits_by_the_smallest_share_and_none_by_more_than_the_others_ask(drawn, share):
     job, parts = stuck_job(drawn, share)
     found = impasse(Lists(job, parts), Pinned(), 1)
     assume(found.corrections)
-    every = Every(job, parts)
-    limits = found.corrections[0]
-    places = {limit.place for limit in limits}
-    scales = {limit.place: limit.check.scale(job, axle_at(limit.where)) for limit in limits
-              if limit.check.scale and limit.check.unit != "yes_no"}  # fmt: skip
-    needed = [max((-own[place] / scale for place, scale in scales.items()), default=0.0)
-              for own, missed in zip(every.margins, every.missed, strict=True) if missed <= places]  # fmt: skip
+    every, limits = Every(job, parts), found.corrections[0]
+    scales = {limit: limit.scale(job) for limit in limits if limit.scale(job) is not None}
+    moved_by = by_place(limits)
+    near = [(key, {place: -own[place] for place in missed})
+            for key, own, missed in zip(every.keys, every.margins, every.missed, strict=True)
+            if missed <= set(moved_by)]  # fmt: skip
     change = smallest_change(Lists(job, parts), limits, Pinned())
-    assert change.share == pytest.approx(min(needed), abs=1e-9)
-    best = next(key for key, own, missed in zip(every.keys, every.margins, every.missed, strict=True)
-                if missed <= places and all(-own[place] <= change.share * scale + 1e-6
-                                            for place, scale in scales.items()))  # fmt: skip
+    assert change.share == pytest.approx(min(share_of(lacks, moved_by, scales) for _, lacks in near), abs=1e-9)
+    given_up = {place for place, own in moved_by.items() if not set(own) <= set(scales)}
+    moves = dict(zip(limits, change.moved, strict=True))
+
+    def holds(lacks, moves):
+        given = amounts_of(moves)
+        return all(place in given_up or lack <= given[place] + 1e-6 for place, lack in lacks.items())
+
+    best = next(key for key, lacks in near if holds(lacks, moves))
     assert change.best.key == best
+    for limit in scales:
+        assert moves[limit] <= change.share * scales[limit] + 1e-6
+        if moves[limit] > 0.01:
+            assert not any(holds(lacks, {**moves, limit: moves[limit] - 0.01}) for _, lacks in near)
+
+
+def share_of(lacks, moved_by, scales):
+    """The share of their scales by which all limits must move for a build that lacks so much."""
+    return max((lack / sum(scales[limit] for limit in moved_by[place]) for place, lack in lacks.items()
+                if all(limit in scales for limit in moved_by[place])), default=0.0)  # fmt: skip
+
+
+@few(2)
+@given(drawn=small_jobs(), share=SHARES)
+def test_the_changes_told_are_the_smallest_of_the_fewest_limits(drawn, share):
+    job, parts = stuck_job(drawn, share)
+    told = stuck(Lists(job, parts), Pinned(), 2)
+    assume(told is not None and told.changes)
+    every, limits = Every(job, parts), movable(job)
+    size, shares = len(told.changes[0].limits), {}
+    for own, failing in zip(every.margins, every.missed, strict=True):
+        for cure in cures(limits, failing):
+            if len(cure) == size:
+                scales = {limit: limit.scale(job) for limit in cure if limit.scale(job) is not None}
+                lacks = {place: -own[place] for place in failing}
+                by = share_of(lacks, by_place(cure), scales)
+                shares[cure] = min(by, shares.get(cure, math.inf))
+    smallest_two = sorted(shares.values())[: len(told.changes)]
+    of_size = [change.share for change in told.changes if len(change.limits) == size]
+    assert of_size == pytest.approx(smallest_two[: len(of_size)], abs=1e-9)
 
 
 @few(2)

@@ -6,7 +6,7 @@ import xml.etree.ElementTree
 import pytest
 
 from combo.explain.funnel import funnels
-from combo.explain.limits import every_limit
+from combo.explain.limits import movable
 from combo.explain.steps import Step, Steps
 from combo.show.explain import conflict_words, moves_told
 from combo.show.funnel import bar
@@ -16,21 +16,21 @@ from combo.solve.reduce import space_of
 
 @pytest.mark.parametrize(("names", "expected"), [
     (["budget"], "No build keeps budget."),
-    (["budget", "rear_load"], "No build keeps both budget and rear axle load, rear."),
-    (["budget", "rear_load", "cruise_rpm"], "No build keeps budget; rear axle load, rear and cruise rpm, rear."),
+    (["budget", "rear_load"], "No build keeps both budget and load on the rear axle."),
+    (["budget", "rear_load", "cruise_rpm"], "No build keeps budget; load on the rear axle and cruise rpm."),
 ])  # fmt: skip
 def test_a_conflict_is_one_sentence(example, names, expected):
-    by_id = {limit.check.id: limit for limit in every_limit(example.job)}
+    by_id = {limit.check.id: limit for limit in movable(example.job)}
     assert conflict_words(tuple(by_id[name] for name in names)) == expected
 
 
 def test_limits_that_give_way_stand_in_a_line_and_many_in_a_line_each(example):
-    by_id = {limit.check.id: limit for limit in every_limit(example.job)}
+    by_id = {limit.check.id: limit for limit in movable(example.job)}
     budget, well = by_id["budget"], by_id["spare_well"]
     few = moves_told(example.job, [budget, well], [8500.0, math.nan])
     many = moves_told(example.job, [budget] * 4, [8500.0] * 4)
-    assert few == ["Let budget give way by $85.00 and spare in its well, rear be given up"]
-    assert many == ["Let 4 limits give way together", *["let budget give way by $85.00"] * 4]
+    assert few == ["With $85.00 more budget and spare's well given up"]
+    assert many == ["With 4 limits moved together", *["$85.00 more budget"] * 4]
 
 
 @pytest.mark.parametrize(("left", "of", "signs"), [(9, 9, 30), (50, 100, 15), (1, 100_000, 1), (0, 100, 0), (0, 0, 0)])
@@ -53,7 +53,7 @@ class Scored:
 
 
 def test_the_picture_of_steps_has_a_point_for_each(example):
-    limit = next(limit for limit in every_limit(example.job) if limit.check.id == "budget")
+    limit = next(limit for limit in movable(example.job) if limit.check.id == "budget")
     steps = Steps(
         (Step(5000.0, Scored(7000.0)), Step(100.0, Scored(6500.0), is_next=False), Step(-300.0, Scored(6400.0)))
     )
@@ -63,5 +63,5 @@ def test_the_picture_of_steps_has_a_point_for_each(example):
 
 
 def test_a_limit_that_lets_in_nothing_is_said_in_its_picture(example):
-    limit = next(limit for limit in every_limit(example.job) if limit.check.id == "budget")
+    limit = next(limit for limit in movable(example.job) if limit.check.id == "budget")
     assert "lets in no build" in steps_picture(example.job, None, limit, Steps(()))

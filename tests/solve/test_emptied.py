@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from combo.explain.limits import every_limit
+from combo.explain.limits import every_check
 from combo.solve import emptied
 from combo.solve.allowed import NOTHING, Allowed, Pinned
 from combo.solve.classes import Lists
@@ -21,7 +21,7 @@ def lists(example):
 @pytest.fixture(scope="module")
 def places(lists):
     """Checks of rows, but for the one that every search makes."""
-    return [limit.place for limit in every_limit(lists.job) if limit.is_of_rows and limit.check.id != "rim_diameter"]
+    return [own.place for own in every_check(lists.job) if own.is_of_rows and own.check.id != "rim_diameter"]
 
 
 def all_round(kind, at):
@@ -30,7 +30,7 @@ def all_round(kind, at):
 
 def is_empty(lists, allowed):
     """Whether a table is empty once the lists are reduced with the checks of rows alone."""
-    whole = [limit.place for limit in every_limit(lists.job) if not limit.is_of_rows]
+    whole = [own.place for own in every_check(lists.job) if not own.is_of_rows]
     left = reduced(lists, Allowed.without([*allowed.by, *whole], allowed.pinned))
     return not left.has_rows()
 
@@ -68,7 +68,7 @@ def test_every_one_or_two_checks_that_leave_nothing_are_found(lists, places):
              for size in (1, 2) for kept in itertools.combinations(front, size)}  # fmt: skip
     smallest = {frozenset(kept) for kept, none in empty.items()
                 if none and not any(empty[one,] for one in kept if len(kept) > 1)}  # fmt: skip
-    found = emptied_by_few(lists, pinned, places)
+    found = emptied_by_few(lists, pinned, {place: (place,) for place in places}, [])
     assert {len(own) for own in smallest} == {1, 2}
     assert {own for own in found if own <= set(front)} == smallest
     assert [len(own) for own in found] == sorted(len(own) for own in found)
@@ -79,4 +79,14 @@ def test_too_many_parts_are_left_to_a_search(lists, monkeypatch):
     assert emptied_by(lists, Allowed(pinned=pinned)) is not None
     monkeypatch.setattr(emptied, "CELLS", 10)
     assert emptied_by(lists, Allowed(pinned=pinned)) is None
-    assert emptied_by_few(lists, pinned, []) == []
+    assert emptied_by_few(lists, pinned, {}, []) == []
+
+
+def test_a_check_that_two_limits_move_is_kept_by_both_together(lists, places):
+    pinned = all_round("wheel", list(lists.parts.wheels["sku"]).index("W-1790-65"))
+    named = {place: (place,) for place in places}
+    (one,) = next(own for own in emptied_by_few(lists, pinned, named, []) if len(own) == 1)
+    found = emptied_by_few(lists, pinned, {**named, one: ("first", "second")}, [])
+    assert frozenset({"first", "second"}) in found
+    assert not {frozenset({"first"}), frozenset({"second"})} & set(found)
+    assert all(one not in own for own in emptied_by_few(lists, pinned, named, [one]))

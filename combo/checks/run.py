@@ -31,7 +31,7 @@ from combo.checks.rows import Chosen
 from combo.checks.table import Pairs, Table, Whole
 from combo.checks.totals import TOTALS, summed, whole_totals
 from combo.checks.values import job_value
-from combo.job import Axle, Job
+from combo.job import AXLES, Axle, Job
 from combo.parts import OFF
 from combo.units import INCH_MM
 
@@ -73,12 +73,13 @@ def asked_checks(job: Job, rows: str, axle: Axle | None = None) -> tuple[Check, 
     )  # fmt: skip
 
 
-def pair_columns(checks: Iterable[Check]) -> tuple[str, ...]:
-    """Columns of both corners that these pair checks look at, without the axle in front, and what their plus-or-minus
-    goes by.
+def pair_columns(checks: Iterable[Check], axles: Iterable[Axle] = AXLES) -> tuple[str, ...]:
+    """Columns of the corners at some axles that these pair checks look at, without the axle in front, and what their
+    plus-or-minus goes by.
     """
+    ours = tuple(f"{axle}." for axle in axles)
     needed = {source.partition(".")[2] for check in checks for source in check.needs.values()
-              if source.startswith(("front.", "rear."))}  # fmt: skip
+              if source.startswith(ours)}  # fmt: skip
     sizes = {name + OFF for name in (*needed, "tire.overall_diameter_mm")}
     return tuple(sorted(needed | sizes | {"tire.construction", "tire.rim_diameter_mm"}))
 

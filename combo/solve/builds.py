@@ -15,7 +15,7 @@ from combo.checks.rows import Chosen
 from combo.checks.run import asked_checks, pair_columns
 from combo.checks.table import Given, Pairs, Table, Whole
 from combo.checks.totals import OF_WHOLE
-from combo.job import AXLES
+from combo.job import AXLES, Axle
 from combo.solve.bars import Bar
 from combo.solve.criteria import RowPoints, all_criteria, criteria_of, points
 from combo.solve.space import Space
@@ -243,26 +243,34 @@ def pairing_of(space: Space) -> Pairing:
     if not made:
         front, rear = (np.zeros(len(rows), dtype=np.int64) for rows in (space.front, space.rear))
         return Pairing(front, rear, np.ones((1, 1), dtype=bool))
-    columns = [name for name in pair_columns(made) if name in space.front]
-    (front, fronts), (rear, rears) = (numbered_values([getattr(space, axle)[name] for name in columns])
-                                      for axle in AXLES)  # fmt: skip
+    (front, fronts), (rear, rears) = (_classes(getattr(space, axle), made, axle) for axle in AXLES)
     ours, theirs = space.front.take(fronts), space.rear.take(rears)
+    may = np.ones((len(fronts), len(rears)), dtype=bool)
+    for check in made:
+        may &= _may_pair(space, check, ours, theirs)
+    return Pairing(front, rear, may)
+
+
+def _classes(corners: Table, checks: list[Check], axle: Axle) -> tuple[Ints, Ints]:
+    """Number of each corner among those that are alike in all that pair checks look at, and the first of each."""
+    return numbered_values([corners[name] for name in pair_columns(checks, [axle]) if name in corners])
+
+
+def _may_pair(space: Space, check: Check, front: Table, rear: Table) -> NDArray[np.bool_]:
+    """Whether each front corner may stand with each rear corner by one check, asked once for all that look alike to it:
+    shape (fronts, rears).
+    """
+    (of_front, fronts), (of_rear, rears) = _classes(front, [check], "front"), _classes(rear, [check], "rear")
+    ours, theirs = front.take(fronts), rear.take(rears)
     may = np.ones((len(fronts), len(rears)), dtype=bool)
     step = max(1, PAIRS_AT_ONCE // max(1, len(rears)))
     for start in range(0, len(fronts), step):
         some = np.arange(start, min(start + step, len(fronts)))
         one, other = every_pair(some, np.arange(len(rears)))
-        rows = Pairs(ours.take(one), theirs.take(other))
-        may[some] = _may_pair(space, made, rows).reshape(len(some), len(rears))
-    return Pairing(front, rear, may)
-
-
-def _may_pair(space: Space, checks: list[Check], rows: Table) -> NDArray[np.bool_]:
-    right = np.ones(len(rows), dtype=bool)
-    for check in checks:
-        margin = deciding_margin(space.job, "rear", check, rows)
-        right &= space.allowed.holds(check, "truck", margin, strict=space.job.job.strict)
-    return right
+        margin = deciding_margin(space.job, "rear", check, Pairs(ours.take(one), theirs.take(other)))
+        holds = space.allowed.holds(check, "truck", margin, strict=space.job.job.strict)
+        may[some] = holds.reshape(len(some), len(rears))
+    return may[of_front][:, of_rear]
 
 
 def all_holds(space: Space, builds: Builds) -> NDArray[np.bool_]:

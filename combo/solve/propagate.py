@@ -8,6 +8,7 @@ Programming, Cambridge 2003, chapter 6, from memory).
 
 from __future__ import annotations
 
+import functools
 import inspect
 import itertools
 from collections.abc import Callable, Mapping
@@ -110,12 +111,14 @@ def _needs(job: Job, check: Check) -> dict[str, str]:
         return {}
     if job.axle.is_front_driven:
         return check.needs
-    optional = {name for name, own in _parameters(check.sides).items() if own.default is not inspect.Parameter.empty}
-    return {name: source for name, source in check.needs.items() if name not in optional}
+    return {name: source for name, source in check.needs.items() if name not in _optional(check.sides)}
 
 
-def _parameters(function: Callable[..., Any]) -> Mapping[str, inspect.Parameter]:
-    return inspect.signature(function).parameters
+@functools.cache
+def _optional(function: Callable[..., Any]) -> frozenset[str]:
+    """The arguments that a check's function can do without."""
+    found = inspect.signature(function).parameters
+    return frozenset(name for name, own in found.items() if own.default is not inspect.Parameter.empty)
 
 
 def _in_table(source: str) -> str:

@@ -10,6 +10,7 @@ from combo.explain.best import Best, any_build, best_build
 from combo.explain.limits import Limit, amounts_of, by_place
 from combo.solve.allowed import Allowed, Pinned, resolution, short_of
 from combo.solve.classes import Lists
+from combo.solve.clock import CutShortError
 
 FAR = 1e6
 """A share of its scale that is beyond every limit's last move: only what is not measured needs more."""
@@ -22,14 +23,16 @@ Moves = Mapping[Limit, float]
 class Change:
     """Limits moved together: by how much each, in its checks' unit, and the best build there is then.
 
-    No limit of it can move less while the others move as much. `share` is the largest move for its limit's scale; a
-    yes or no is given up, and so is (with NaN) what a strict job has not measured.
+    No limit of it can move less while the others move as much, but where the search was cut short and it is not known
+    whether it `is_smallest`. `share` is the largest move for its limit's scale; a yes or no is given up, and so is
+    (with NaN) what a strict job has not measured.
     """
 
     limits: tuple[Limit, ...]
     moved: tuple[float, ...]
     share: float
     best: Best
+    is_smallest: bool = True
 
 
 def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned, below: float = math.inf) -> Change | None:
@@ -40,13 +43,12 @@ def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned, bel
     found = asked.build(asked.short_of(min(below, FAR)))
     if found is None:
         return None if below < FAR else asked.given_up()
-    found = _least(asked.build, asked.all_moved, asked.short_of, asked.share, found)
+    found = asked.least(asked.all_moved, asked.short_of, asked.share, found)
     share = asked.share(found)
     moves = asked.each_at_least(asked.all_moved(share), found)
     best = asked.best(moves, found)
-    return Change(
-        limits, tuple(moves[limit] if limit in asked.scales else best.needs(limit) for limit in limits), share, best
-    )
+    told = tuple(moves[limit] if limit in asked.scales else best.needs(limit) for limit in limits)
+    return Change(limits, told, share, best, not asked.is_cut_short)
 
 
 class _Asked:
@@ -54,6 +56,7 @@ class _Asked:
 
     def __init__(self, lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> None:
         self._lists, self._limits, self._pinned = lists, limits, pinned
+        self.is_cut_short = False
         self.scales = {limit: scale for limit in limits if (scale := limit.scale(lists.job)) is not None}
 
     def build(self, moves: Moves) -> Best | None:
@@ -62,7 +65,11 @@ class _Asked:
 
     def best(self, moves: Moves, known: Best) -> Best:
         """The best build where limits move by so much; one is known."""
-        best = best_build(self._lists, self._allowed(moves), known)
+        try:
+            best = best_build(self._lists, self._allowed(moves), known)
+        except CutShortError:
+            self.is_cut_short = True
+            return known
         assert best is not None
         return best
 
@@ -108,39 +115,43 @@ class _Asked:
         def needed(best: Best) -> float:
             return max(0.0, best.needs(limit, others))
 
-        return _least(self.build, lambda by: {**moves, limit: by}, lambda by: {**moves, limit: _short_of(limit, by)},
-                      needed, found)  # fmt: skip
+        return self.least(
+            lambda by: {**moves, limit: by}, lambda by: {**moves, limit: _short_of(limit, by)}, needed, found
+        )
+
+    def least(
+        self,
+        moved: Callable[[float], Moves],
+        short_of_it: Callable[[float], Moves],
+        needed: Callable[[Best], float],
+        found: Best,
+    ) -> Best:
+        """The build that needs least of something, from one that is known on; where the search is cut short, the one
+        that needs least of those found.
+
+        A build that is found tells what it needs; just short of that is asked next, and then half as far, until nothing
+        is found just short of it.
+        """
+        low = 0.0
+        try:
+            while needed(found) > 0.0:
+                less = self.build(short_of_it(needed(found)))
+                if less is None or needed(less) >= needed(found):  # a tie in rounding is no step
+                    break
+                found, half = less, (low + needed(less)) / 2.0
+                nearer = self.build(moved(half))
+                if nearer is None:
+                    low = half
+                else:
+                    found = nearer
+        except CutShortError:
+            self.is_cut_short = True
+        return found
 
     def _allowed(self, moves: Moves) -> Allowed:
         # what floats may lose of an amount: far less than half a step, which is what the rounding of a margin may add
         given = {limit: by + resolution(limit.check) / 1000.0 for limit, by in moves.items()}
         return Allowed(amounts_of(given), pinned=self._pinned)
-
-
-def _least(
-    build: Callable[[Moves], Best | None],
-    moved: Callable[[float], Moves],
-    short_of_it: Callable[[float], Moves],
-    needed: Callable[[Best], float],
-    found: Best,
-) -> Best:
-    """The build that needs least of something, from one that is known on.
-
-    A build that is found tells what it needs; just short of that is asked next, and then half as far, until nothing is
-    found just short of it.
-    """
-    low = 0.0
-    while needed(found) > 0.0:
-        less = build(short_of_it(needed(found)))
-        if less is None or needed(less) >= needed(found):  # a tie in rounding is no step
-            break
-        found, half = less, (low + needed(less)) / 2.0
-        nearer = build(moved(half))
-        if nearer is None:
-            low = half
-        else:
-            found = nearer
-    return found
 
 
 def _short_of(limit: Limit, by: float) -> float:

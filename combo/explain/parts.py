@@ -34,7 +34,7 @@ class Stuck:
     @property
     def proven(self) -> bool:
         """Whether all that was asked for was found in time."""
-        return self.why.proven and not self.unmeasured
+        return self.why.proven and not self.unmeasured and all(change.is_smallest for change in self.changes)
 
 
 @dataclass(frozen=True)

@@ -109,7 +109,8 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
 def _tell_change(out: Console, job: Job, change: Change, with_it: str) -> None:
     first, *others = moves_told(job, change.limits, change.moved)
     gives = words.worth(change.best.score, change.best.cost_cents)
-    out.print(f"- {first}: the best build{with_it} then {gives}", soft_wrap=True)
+    what, sure = ("the best build", "") if change.is_smallest else ("a build", " (Less may do.)")
+    out.print(f"- {first}: {what}{with_it} then {gives}{sure}", soft_wrap=True)
     for line in others:
         out.print(f"    {line}", soft_wrap=True)
     print_parts(out, change.best)

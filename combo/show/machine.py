@@ -108,7 +108,7 @@ def _stuck(stuck: Stuck | None) -> dict[str, Any]:
         "changes": [
             {"limits": [{**_limit(limit), "moved": _number(by)}
                         for limit, by in zip(change.limits, change.moved, strict=True)],
-             "share": _number(change.share), "build": _best(change.best)}
+             "share": _number(change.share), "is_smallest": change.is_smallest, "build": _best(change.best)}
             for change in stuck.changes
         ],
         "changes_not_measured": [[_limit(limit) for limit in limits] for limits in stuck.unmeasured],

@@ -60,6 +60,8 @@ SUM_SLACK = 0.01
 """What sums of floats may lack of a whole-build check that holds."""
 FEW = 16
 """Bare builds that are evaluated at first where any will do, and how many times more each time that none is found."""
+BARE_AT_ONCE = 300_000
+"""Bare builds that are kept at once: some 100 MB."""
 PAIRS_TO_TRY = 10_000
 """Pairs of corners at most that are joined in search of good builds."""
 WORTH_BOUNDS = 10_000
@@ -171,8 +173,10 @@ def good_builds(
     With `any_will_do` as many as are asked for end the search.
     """
     best = _best_of(space, count, known, floor)
-    bare = _bare_builds(space, best, clock, relaxations, PAIRS_TO_TRY)
-    _improve(space, bare, best, clock, any_will_do=any_will_do)
+    for bare in _bare_builds(space, best, clock, relaxations, PAIRS_TO_TRY):
+        _improve(space, bare, best, clock, any_will_do=any_will_do)
+        if any_will_do and best.is_full():
+            break
     return best.builds
 
 
@@ -186,11 +190,19 @@ def first_builds(
     out. With `any_will_do` as many as are asked for end the search.
     """
     best = _best_of(space, count, known, floor)
-    bare = _bare_builds(space, best, clock, relaxations)
+    for bare in _bare_builds(space, best, clock, relaxations):
+        _lay(space, bare, best, clock, any_will_do=any_will_do)
+        if any_will_do and best.is_full():
+            break
+    return best.builds
+
+
+def _lay(space: Space, bare: _Bare, best: Best, clock: Clock, *, any_will_do: bool) -> None:
+    """The best of these bare builds with every layout, but where any will do and enough are known."""
     if not best.is_full():
         _improve(space, bare, best, clock, any_will_do=any_will_do)
     if any_will_do and best.is_full():
-        return best.builds
+        return
     if best.bound() is None:
         for layouts in _layouts(space, bare, best, clock):
             _try(space, bare, layouts, best, clock, until_full=True)
@@ -200,7 +212,6 @@ def first_builds(
     if best.bound() is not None:
         for layouts in _layouts(space, bare, best, clock):
             _try(space, bare, layouts, best, clock, until_full=False)
-    return best.builds
 
 
 def has_many_layouts(slots: Given) -> bool:
@@ -213,16 +224,20 @@ def one_build(space: Space, clock: Clock) -> Builds:
     of rows without hope, has the last word.
     """
     best = _best_of(space, 1, no_builds(space), None)
-    bare = _bare_builds(space, None, clock)
-    _improve(space, bare, best, clock, any_will_do=True)
-    return best.builds if best.is_full() or not len(bare.builds) else _solved(space, bare.builds, clock)
+    hopeful: list[list[Ints]] = []
+    for bare in _bare_builds(space, None, clock):
+        _improve(space, bare, best, clock, any_will_do=True)
+        if best.is_full():
+            return best.builds
+        hopeful.append([np.unique(own) for own in (bare.builds.front, bare.builds.rear, bare.builds.drive)])
+    front, rear, drive = (np.unique(np.concatenate(own)) for own in zip(*hopeful, strict=True))
+    return _solved(space, front, rear, drive, clock) if len(front) else no_builds(space)
 
 
-def _solved(space: Space, bare: Builds, clock: Clock) -> Builds:
-    """A build of the rows of bare builds, by the solver; none where there is none."""
+def _solved(space: Space, front: Ints, rear: Ints, drive: Ints, clock: Clock) -> Builds:
+    """A build of some rows, by the solver; none where there is none."""
     from combo.solve.model import BuildModel  # ortools takes long to load, and few searches come here
 
-    front, rear, drive = (np.unique(own) for own in (bare.front, bare.rear, bare.drive))
     rows = space.with_rows(*(table.take(at) for table, at in
                              ((space.front, front), (space.rear, rear), (space.drive, drive))))  # fmt: skip
     found = BuildModel(rows, clock=clock).any()[1]
@@ -240,16 +255,17 @@ def _best_of(space: Space, count: int, known: Builds, floor: Ints | None) -> Bes
 
 def some_that_hold(space: Space, clock: Clock) -> Builds:
     """Bare builds that hold with some simple layout of the ballast: not all there are, but each a proof of its rows."""
-    bare, layouts = _bare_builds(space, None, clock), _simple_layouts(space)
-    ballast, block, found = ballast_sums(space, layouts), max(1, CELLS // len(layouts)), [no_builds(space)]
-    for start in range(0, len(bare.builds), block):
-        if clock.is_over():
-            break
-        some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
-        which, layout = every_pair(np.arange(len(some.builds)), np.arange(len(layouts)))
-        builds = _laid_out(some, which, layouts, layout)
-        right = holds(space, _with_ballast(space, some, (which, ballast, layout), builds), builds)
-        found.append(some.builds.take(np.unique(which[right])))
+    layouts, found = _simple_layouts(space), [no_builds(space)]
+    ballast, block = ballast_sums(space, layouts), max(1, CELLS // len(layouts))
+    for bare in _bare_builds(space, None, clock):
+        for start in range(0, len(bare.builds), block):
+            if clock.is_over():
+                break
+            some = bare.take(np.arange(start, min(start + block, len(bare.builds))))
+            which, layout = every_pair(np.arange(len(some.builds)), np.arange(len(layouts)))
+            builds = _laid_out(some, which, layouts, layout)
+            right = holds(space, _with_ballast(space, some, (which, ballast, layout), builds), builds)
+            found.append(some.builds.take(np.unique(which[right])))
     return Builds.join(found)
 
 
@@ -307,19 +323,27 @@ def _around(space: Space, layouts: Ints) -> Ints:
 
 def _bare_builds(
     space: Space, best: Best | None, clock: Clock, relaxations: Sequence[Relaxation] = (), most: int | None = None
-) -> _Bare:  # fmt: skip
-    """Front corners with rear corners and drives that belong together, the most promising first; where K builds are
-    known already, only those that can be as good as the K-th. Of corners at `most` so many pairs, the most promising.
+) -> Iterator[_Bare]:  # fmt: skip
+    """Front corners with rear corners and drives that belong together, so many at once that memory is bounded, the most
+    promising first; where K builds are known by then, only those that can be as good as the K-th. Of corners at `most`
+    so many pairs, the most promising.
     """
-    least = best.bound() if best is not None else None
-    found = []
-    for front, rear, drive in _together(space, least, relaxations, most):
+    found: list[_Bare] = []
+    for front, rear, drive in _together(space, best.bound() if best is not None else None, relaxations, most):
         some = _bare_of(space, front, rear, drive)
-        keep = np.isfinite(some.bounds).all(axis=1) & _hopeful(space, some.sums)
-        found.append(some.take(keep if least is None else keep & reaches(some.bounds - least)))
+        some = some.take(np.isfinite(some.bounds).all(axis=1) & _hopeful(space, some.sums))
+        found.append(some if best is None else _in_reach(some, best))
+        if sum(len(own.builds) for own in found) > BARE_AT_ONCE:
+            yield _best_first(found)
+            found = []
         if clock.is_over():
             break
-    whole = _Bare.join(found)
+    if found:
+        yield _best_first(found)
+
+
+def _best_first(several: list[_Bare]) -> _Bare:
+    whole = _Bare.join(several)
     return whole.take(np.lexsort(-whole.bounds.T[::-1]))
 
 

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from combo.checks import CHECKS, rows
 from combo.checks.check import Check, Place
-from combo.checks.distinct import firsts
+from combo.checks.distinct import every_pair, firsts
 from combo.checks.judge import Shifts, is_nominal, shifts_of
 from combo.checks.prices import least_start_cents, most_beyond_cents, orders_decide
 from combo.checks.rows import Index
@@ -227,6 +227,8 @@ class _Reduction:
         self.funnel = Funnel()
         self.unsupported: dict[tuple[str, Axle, str], Mask] = {}
         """Parts that a check of the whole build has dropped and counted, by check, axle and kind."""
+        self.hopeless_alone: dict[tuple[str, Axle, str], Mask] = {}
+        """Parts of all there are that are counted as what a check of the whole build drops alone, likewise."""
         self.spacers = np.arange(-1, len(self.parts.spacers), dtype=np.int64)
         self.wheels, self.tires, self.ratios, self.differentials = (
             np.arange(len(self.parts.table(plural)), dtype=np.int64)
@@ -285,9 +287,11 @@ class _Reduction:
         corners = {axle: self._corners(axle) for axle in AXLES}
         gears = self._gears()
         drives = self._drives(corners["rear"], gears)
-        rooms = zip(self.rooms, drives.rooms.T, strict=True) if _has_rows(corners, drives) else ()
-        for own, of_drives in rooms:  # beside nothing every part would be hopeless
-            corners = self._without_hopeless(own, corners, float(of_drives.max(initial=-np.inf)))
+        has_rows = _has_rows(corners, drives)
+        for own, of_drives in zip(self.rooms, drives.rooms.T, strict=True):
+            self._count_alone(own)
+            if has_rows:  # beside nothing every part would be hopeless
+                corners = self._without_hopeless(own, corners, float(of_drives.max(initial=-np.inf)))
         rear = corners["rear"]
         corners["rear"] = rear.take(np.isin(rear.tire, drives.tire))
         if job.job.same_all_round:
@@ -374,10 +378,43 @@ class _Reduction:
                 if drops.any():
                     every, open_ = ((mask[:, np.newaxis] & np.ones_like(left) if kind == "wheel" else mask)
                                     for mask in (drops, unknown))  # fmt: skip
-                    self.funnel.count(own.bar.check.id, f"{axle} {kind}", int(every.sum()), int((every & left).sum()),
-                                      int(open_.sum()))  # fmt: skip
+                    self.funnel.count(
+                        own.bar.check.id, f"{axle} {kind}", 0, int((every & left).sum()), int(open_.sum())
+                    )
                     found[axle] = found[axle].without(kind, drops)
         return found
+
+    def _count_alone(self, own: Rooms) -> None:
+        """Count what a whole-build check drops of all parts there are, whatever the others do: that is told only of a
+        job as it is asked.
+        """
+        if self.allowed != NOTHING:
+            return
+        is_open = self._is_open_failure(own)  # then what is not known saves none
+        best = {place: float(rooms[np.isfinite(rooms) | (not is_open)].max(initial=-np.inf))
+                for place, rooms in own.parts.items()}  # fmt: skip
+        drive = self.lists.once(("best drive", *own.bar.key), partial(self._best_drive, own.bar))
+        for axle in AXLES:
+            for kind in ("wheel", "tire"):
+                rooms = own.parts[axle, kind]
+                drops = rooms < own.least(best, drive, axle, kind)
+                self._add_alone(own.bar.check.id, axle, kind, drops | (np.isinf(rooms) & is_open))
+
+    def _add_alone(self, check: str, axle: Axle, kind: str, drops: Mask) -> None:
+        """Count parts that a check drops alone, each once: wheels (on every spacer, shape (wheels,) or (wheels,
+        spacers)) or tires.
+        """
+        if kind == "wheel":
+            drops = np.broadcast_to(drops.reshape(len(drops), -1), (len(self.wheels), len(self.spacers)))
+        known = self.hopeless_alone.get((check, axle, kind), np.zeros(drops.shape, dtype=bool))
+        self.funnel.count(check, f"{axle} {kind}", int((drops & ~known).sum()))
+        self.hopeless_alone[check, axle, kind] = known | drops
+
+    def _best_drive(self, bar: Bar) -> float:
+        """The most room that any drive brings to a whole-build check."""
+        ratio, differential = every_pair(self.ratios, self.differentials)
+        axes = [Axis(tire=firsts(self.tire_of)), Axis(ratio=ratio, differential=differential)]
+        return float(self._drive_room(bar, axes).values.max(initial=-np.inf))
 
     def _is_open_failure(self, own: Rooms) -> bool:
         """Whether a part that leaves a check unverified is in no build: the job is strict, and no truck's figure is
@@ -409,6 +446,10 @@ class _Reduction:
         if not drops.values.any():
             return mounted, tires
         of_wheel, of_spacer, of_tire = drops.of
+        if self.allowed == NOTHING:
+            of_every = np.asarray(drops.values.all(axis=2)), np.asarray(drops.values.all(axis=(0, 1)))
+            self._add_alone(check.id, axle, "wheel", of_every[0][of_wheel][:, of_spacer])
+            self._add_alone(check.id, axle, "tire", of_every[1][of_tire])
         wheel, spacer = np.nonzero(mounted)
         left = np.zeros(drops.values.shape, dtype=bool)
         left[of_wheel[wheel], of_spacer[spacer]] = True
@@ -422,7 +463,7 @@ class _Reduction:
                                              ("tire", tires, of_tires, open_tires)):  # fmt: skip
             gone = here & dropped
             self.unsupported[check.id, axle, kind] = gone.any(axis=1) if kind == "wheel" else gone
-            self.funnel.count(check.id, f"{axle} {kind}", int(gone.sum()), int(gone.sum()), int((gone & unknown).sum()))
+            self.funnel.count(check.id, f"{axle} {kind}", 0, int(gone.sum()), int((gone & unknown).sum()))
         return mounted & ~of_mounted, tires & ~of_tires
 
     def _keep(

@@ -33,7 +33,7 @@ from drawn import draw_job
 
 TOP = 50
 GIB = 1 << 30
-ANSWERS = {0: "answer", 1: "nothing fits"}
+ANSWERS = {0: "answer", 1: "nothing fits", 3: "cut short"}
 """By exit status; whatever else a process ends with is a failure."""
 TIME_LIMIT, MEMORY_LIMIT = "time limit", "memory limit"
 NO_MEMORY = ("MemoryError", "there is not enough memory", "bad_alloc", "memory allocation", "failed to map segment")

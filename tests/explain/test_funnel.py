@@ -1,5 +1,10 @@
-"""The funnel adds up: what is left after each check, and at last what the search begins with."""
+"""The funnel adds up: what is left after each check, and at last what the search begins with; and what a check drops
+alone hangs on no other.
+"""
 
+import dataclasses
+
+from combo.checks import CHECKS
 from combo.explain.funnel import funnels
 from combo.solve.reduce import space_of
 
@@ -10,8 +15,42 @@ def test_what_is_left_is_what_was_met_less_what_each_check_removed_in_order(exam
         for stage in funnel.stages:
             left -= stage.first
             assert stage.left == left >= 0
-            assert stage.first <= stage.alone <= funnel.met
+            assert stage.alone <= funnel.met
+            # Beside what others left, a check of the whole build may drop more than alone.
+            assert stage.check in OF_WHOLE or stage.first <= stage.alone
         assert funnel.left == left
+
+
+OF_WHOLE = {check.id for check in CHECKS if check.rows == "build"}
+
+
+def alone(job, parts):
+    """What each check of the whole build drops alone, by check and kind."""
+    return {
+        (one.check, one.kind): one.alone for one in space_of(job, parts).removed if one.check in OF_WHOLE and one.alone
+    }
+
+
+def with_rear_load(job, kg):
+    targets = dataclasses.replace(job.targets, rear_load_kg=kg)
+    return dataclasses.replace(job, job=dataclasses.replace(job.job, strict=True), targets=targets)
+
+
+def test_a_load_that_nothing_can_bring_drops_every_part_alone(example):
+    parts = example.parts
+    found = alone(with_rear_load(example.job, 4000.0), parts)
+    wheels, tires = len(parts.wheels) * (len(parts.spacers) + 1), len(parts.tires)
+    assert [found["rear_load", kind] for kind in ("front wheel", "front tire", "rear wheel", "rear tire")] == [
+        wheels, tires, wheels, tires,
+    ]  # fmt: skip
+
+
+def test_what_a_check_drops_alone_hangs_on_no_other(example):
+    before = alone(with_rear_load(example.job, 850.0), example.parts)
+    after = alone(with_rear_load(example.job, 4000.0), example.parts)
+    assert {key: count for key, count in before.items() if key[0] != "rear_load"} == {
+        key: count for key, count in after.items() if key[0] != "rear_load"
+    }
 
 
 def test_wheels_are_met_on_every_spacer_and_on_none(example):

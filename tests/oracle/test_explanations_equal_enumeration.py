@@ -95,6 +95,19 @@ def test_near_misses_are_the_same_where_the_solver_finds_the_first_build(drawn):
         assert [(near.best.key, near.limit) for near in near_misses(Lists(job, parts), 4).found] == every
 
 
+@few(4)
+@given(drawn=small_jobs())
+def test_a_part_that_a_check_drops_alone_is_in_no_build_that_keeps_it(drawn):
+    job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
+    every = Every(job, parts)
+    for one in space_of(job, parts).removed:
+        check = next(own for own in every_check(job) if own.check.id == one.check)
+        if check.check.rows == "build" and one.kind == "front wheel" and one.alone:
+            places = {own.place for own in every_check(job) if own.check.id == one.check}
+            saved = {at for at, missed in zip(every.front_wheels, every.missed, strict=True) if not missed & places}
+            assert one.alone <= (len(parts.wheels) - len(saved)) * (len(parts.spacers) + 1)
+
+
 @few(2)
 @given(drawn=small_jobs())
 def test_a_swap_mends_a_near_miss_and_changes_one_choice(drawn):

@@ -31,7 +31,7 @@ _TOLD = {
     errno.EROFS: "the disk takes no changes",
     errno.ENOMEM: "there is not enough memory",
     errno.EMFILE: "too many files are open",
-}  # fmt: skip
+}
 
 
 def start() -> None:
@@ -196,6 +196,15 @@ def fault_words(error: Exception) -> str:
     return f"combo failed: {kind} in {_stage(error)} (please report; {TRACEBACK_VARIABLE}=1 shows where)"
 
 
+_STAGES = {
+    **dict.fromkeys(("algorithms", "candidates", "bounds"), "search"),
+    "show": "output",
+    "read": "reading",
+    "explain": "explanation",
+}
+"""What a package is called where something fails in it."""
+
+
 def _stage(error: Exception) -> str:
     """The package of combo that the error comes from."""
     stage, at = "combo", error.__traceback__
@@ -204,7 +213,7 @@ def _stage(error: Exception) -> str:
         if name[0] == "combo" and len(name) > 1:
             stage = name[1]
         at = at.tb_next
-    return {"solve": "search", "show": "output", "read": "reading", "explain": "explanation"}.get(stage, stage)
+    return _STAGES.get(stage, stage)
 
 
 if __name__ == "__main__":

@@ -19,8 +19,8 @@ from combo.problems import Place, Problem, Problems, Report, visible
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from combo.deadline import Clock
     from combo.read.load import Loaded
-    from combo.solve.clock import Clock
 
 BAD_INPUT = 2
 MOST_PROBLEMS = 100
@@ -206,11 +206,11 @@ def rank(
     time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
     """Rank the builds that pass every check, and tell what each check removed."""
+    from combo.candidates.instance import Instance
+    from combo.deadline import Clock, CutShortError
+    from combo.search.filter import filter_lists
+    from combo.search.topk import rank as ranked
     from combo.show.terminal import console, show_notices, show_ranking
-    from combo.solve.classes import Lists
-    from combo.solve.clock import Clock, CutShortError
-    from combo.solve.rank import rank as ranked
-    from combo.solve.reduce import reduced
 
     if as_json and as_csv:
         raise typer.BadParameter("--json and --csv: one of the two is accepted")
@@ -218,14 +218,14 @@ def rank(
     show_notices(console(stderr=True), loaded.notices)
     with _progress() as progress, _stopped_by_hand(Clock(time_limit)) as clock:
         progress(_pairing(loaded))
-        lists = Lists(loaded.job, loaded.parts, clock)
-        ranking = ranked(reduced(lists), top or loaded.job.shortlist.top, clock=clock, progress=progress)
+        instance = Instance(loaded.job, loaded.parts, clock)
+        ranking = ranked(filter_lists(instance), top or loaded.job.shortlist.top, clock=clock, progress=progress)
     if stops:  # with nothing else going on, so that the work may be shared by forks
         from combo.explain.binding import with_stops
 
         try:
             with _searching(loaded, clock):
-                ranking = with_stops(lists, ranking)
+                ranking = with_stops(instance, ranking)
         except CutShortError:
             print("Cut short: which check stops a better build is not known; the tightest is told.", file=sys.stderr)
     if as_json or as_csv:
@@ -269,13 +269,13 @@ def why(
     """Explain every check of a choice of parts: what passes, what fails and by how much, what is still to be measured;
     of parts alone the best build with them, or what excludes them and what would let them in.
     """
+    from combo.candidates.instance import Instance
+    from combo.deadline import Clock
+    from combo.explain.choice import Choice, Corner, ballast_of, of_both_axles, verdict
+    from combo.explain.choice import why as explained
     from combo.explain.parts import outlook
     from combo.show.machine import why_json
     from combo.show.why import show_why
-    from combo.solve.classes import Lists
-    from combo.solve.clock import Clock
-    from combo.solve.why import Choice, Corner, ballast_of, of_both_axles, verdict
-    from combo.solve.why import why as explained
 
     front = Corner(front_wheel or wheel, front_tire or tire, front_spacer or spacer)
     rear = Corner(rear_wheel or wheel, rear_tire or tire, rear_spacer or spacer)
@@ -284,10 +284,13 @@ def why(
     choice = Choice(front, rear, gears, carriers, ballast_of(ballast or []))
     answer = explained(loaded.job, loaded.parts, choice)
     with _searching(loaded, Clock(time_limit)) as clock:
-        told = outlook(Lists(loaded.job, loaded.parts, clock), choice, answer.results, most)
+        told = outlook(Instance(loaded.job, loaded.parts, clock), choice, answer.results, most)
     decided = verdict(answer.results)
-    _tell(loaded, why_json(loaded.job, decided, answer, told) if as_json else "",
-          lambda out: show_why(out, loaded.job, choice, answer, decided, told))  # fmt: skip
+    _tell(
+        loaded,
+        why_json(loaded.job, decided, answer, told) if as_json else "",
+        lambda out: show_why(out, loaded.job, choice, answer, decided, told),
+    )
     raise typer.Exit(_status(clock, proven=told.proven))
 
 
@@ -299,16 +302,16 @@ def stuck(
     time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
     """Tell which checks no build keeps together, and the fewest limits that must move for a build, with the build."""
+    from combo.candidates.instance import Instance
+    from combo.candidates.relaxed_limits import Pinned
+    from combo.deadline import Clock
     from combo.explain.parts import standing
     from combo.show.explain import show_stuck
     from combo.show.machine import stuck_json
-    from combo.solve.allowed import Pinned
-    from combo.solve.classes import Lists
-    from combo.solve.clock import Clock
 
     loaded = _load(job)
     with _searching(loaded, Clock(time_limit)) as clock:
-        found = standing(Lists(loaded.job, loaded.parts, clock), Pinned(), most)
+        found = standing(Instance(loaded.job, loaded.parts, clock), Pinned(), most)
     _tell(loaded, stuck_json(found) if as_json else "", lambda out: show_stuck(out, loaded.job, found))
     raise typer.Exit(_status(clock, proven=found.proven, found=found.best is not None))
 
@@ -321,15 +324,15 @@ def near(
     time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
     """List the best builds that fail exactly one limit that may be moved, by how much, and which change mends each."""
+    from combo.candidates.instance import Instance
+    from combo.deadline import Clock
     from combo.explain.near import near_misses
     from combo.show.explain import show_near
     from combo.show.machine import near_json
-    from combo.solve.classes import Lists
-    from combo.solve.clock import Clock
 
     loaded = _load(job)
     with _searching(loaded, Clock(time_limit)) as clock:
-        found = near_misses(Lists(loaded.job, loaded.parts, clock), top)
+        found = near_misses(Instance(loaded.job, loaded.parts, clock), top)
     _tell(loaded, near_json(found) if as_json else "", lambda out: show_near(out, loaded.job, found))
     raise typer.Exit(_status(clock, proven=found.proven))
 
@@ -342,19 +345,18 @@ def compare(
     time_limit: SearchLimit = TIME_LIMIT_S,
 ) -> None:
     """Put builds of the shortlist side by side, check by check, with what each gives up against the others."""
+    from combo.deadline import Clock
     from combo.explain.compare import compared
+    from combo.search.filter import space_of
+    from combo.search.topk import rank as ranked
     from combo.show.compare import show_compared
     from combo.show.machine import compared_json
-    from combo.solve.clock import Clock
-    from combo.solve.rank import rank as ranked
-    from combo.solve.reduce import space_of
 
     loaded = _load(job)
     with _stopped_by_hand(Clock(time_limit)) as clock:
         ranking = ranked(space_of(loaded.job, loaded.parts), max(ranks), clock=clock)
     found = compared(ranking, ranks)
-    _tell(loaded, compared_json(ranking, found) if as_json else "",
-          lambda out: show_compared(out, ranking, found))  # fmt: skip
+    _tell(loaded, compared_json(ranking, found) if as_json else "", lambda out: show_compared(out, ranking, found))
     raise typer.Exit(_status(clock, proven=ranking.proven))
 
 
@@ -362,10 +364,10 @@ def compare(
 def funnel(job: JobPath, picture: Picture = None, as_json: AsJson = False, force: Force = False) -> None:
     """Show how many wheels, tires, corners and drives each check removes, alone and in order."""
     from combo.explain.funnel import funnels
+    from combo.search.filter import space_of
     from combo.show.funnel import show_funnels
     from combo.show.machine import funnel_json
     from combo.show.picture import funnel_picture
-    from combo.solve.reduce import space_of
 
     _refuse_picture(picture, job, force=force)
     loaded = _load(job)
@@ -386,15 +388,15 @@ def limits(
     force: Force = False,
 ) -> None:
     """Tell which limits alone stand in the way of a better build, how far each must give way, and for what build."""
+    from combo.candidates.instance import Instance
+    from combo.deadline import Clock
     from combo.explain.limits import limits_named, movable
     from combo.explain.parts import found_in_time
-    from combo.explain.steps import Gains, Steps, gains, steps
+    from combo.explain.sweep import Gains, Sweep, gains, steps
     from combo.show.limits import show_gains, show_steps
     from combo.show.machine import gains_json, steps_json
     from combo.show.picture import steps_picture
     from combo.show.terminal import console, show_notices
-    from combo.solve.classes import Lists
-    from combo.solve.clock import Clock
 
     if picture is not None and not of:
         raise typer.BadParameter("--picture shows the steps of one limit: --of is wanted with it")
@@ -404,9 +406,9 @@ def limits(
     show_notices(console(stderr=True), loaded.notices)
     if of:
         with _searching(loaded, Clock(time_limit)) as clock:
-            lists = Lists(loaded.job, loaded.parts, clock)
-            now, is_best = found_in_time(lists)
-            several = [(limit, steps(lists, limit, now) if is_best else Steps((), proven=False)) for limit in asked]
+            instance = Instance(loaded.job, loaded.parts, clock)
+            now, is_best = found_in_time(instance)
+            several = [(limit, steps(instance, limit, now) if is_best else Sweep((), proven=False)) for limit in asked]
         proven = all(walked.proven for _, walked in several)
         if as_json:
             print(steps_json(now, several))
@@ -416,9 +418,9 @@ def limits(
         _write_picture(picture, lambda: steps_picture(loaded.job, now, *several[0]), force=force)
     else:
         with _searching(loaded, Clock(time_limit)) as clock:
-            lists = Lists(loaded.job, loaded.parts, clock)
-            now, is_best = found_in_time(lists)
-            gained = gains(lists, now) if is_best else Gains((), asked)
+            instance = Instance(loaded.job, loaded.parts, clock)
+            now, is_best = found_in_time(instance)
+            gained = gains(instance, now) if is_best else Gains((), asked)
         proven = not gained.unknown
         if as_json:
             print(gains_json(now, gained))
@@ -436,12 +438,12 @@ def export(
     force: Force = False,
 ) -> None:
     """Write the shortlist as a workbook: builds, their checks, rejected candidates with reasons, assumptions."""
+    from combo.deadline import Clock
+    from combo.explain.rejected import rejected
+    from combo.search.filter import space_of
+    from combo.search.topk import rank as ranked
     from combo.show.files import refuse_other_name, write
     from combo.show.workbook import workbook
-    from combo.solve.clock import Clock
-    from combo.solve.rank import rank as ranked
-    from combo.solve.reduce import space_of
-    from combo.solve.rejected import rejected
 
     refuse_other_name(output, ".xlsx")
     _refuse_output(output, job, force=force)
@@ -470,12 +472,12 @@ def measure(
     force: Force = False,
 ) -> None:
     """Print the measuring sheet: every measurement of the truck, what is known, what a check still waits for."""
+    from combo.explain.missing import measurements, questions_left
+    from combo.search.filter import space_of
+    from combo.search.pool import rows_left
     from combo.show.files import write
     from combo.show.machine import measure_json
     from combo.show.sheet import measuring_sheet
-    from combo.solve.measuring import measurements, questions_left
-    from combo.solve.reach import rows_left
-    from combo.solve.reduce import space_of
 
     if output is not None:
         _refuse_output(output, job, force=force)
@@ -493,8 +495,8 @@ def measure(
 @app.command(short_help="Compare what is there with the parts on with what was computed.")
 def fitted(job: JobPath, as_json: AsJson = False) -> None:
     """Compare what was measured with the parts on, in [fitted], with what was computed, and tell which entry is off."""
+    from combo.explain.fitted import fitted as compared
     from combo.show.fitted import fitted_json, show_fitted
-    from combo.solve.fitted import fitted as compared
 
     loaded = _load(job)
     fit = compared(loaded.job, loaded.parts, "job.toml" if job.is_dir() else job.name)
@@ -577,9 +579,9 @@ def _inputs(path: Path) -> list[Path]:
     if not path.is_file():
         return [path]
     files = read_job(path, Report())[1]
-    lists = [one for plural in LISTS for one in getattr(files, plural)]
-    shared = {Path(one.path).parent / SHARED for one in lists}
-    return [path, *sorted(shared), *(Path(name) for one in lists for name in (one.path, one.older) if name)]
+    instance = [one for plural in LISTS for one in getattr(files, plural)]
+    shared = {Path(one.path).parent / SHARED for one in instance}
+    return [path, *sorted(shared), *(Path(name) for one in instance for name in (one.path, one.older) if name)]
 
 
 def _status(clock: Clock, *, proven: bool, found: bool = True) -> int:
@@ -625,7 +627,7 @@ def _searching(loaded: Loaded, clock: Clock) -> Iterator[Clock]:
     """All cores share the searches inside, which Ctrl-C ends with what they have found; a terminal is told of them, not
     by a thread, beside which none may fork.
     """
-    from combo.explain.abreast import on_all_cores
+    from combo.explain.workers import on_all_cores
 
     text = f"searching {len(loaded.parts.wheels):,} wheels and {len(loaded.parts.tires):,} tires"
     is_told = sys.stderr.isatty()

@@ -129,9 +129,16 @@ class State:
 
 SIDES = ("left", "right")
 ROOMS = (
-    "room_inner_mm", "room_outer_mm", "hub_to_top_mm", "hub_to_lip_mm", "opening_ahead_mm", "opening_behind_mm",
-    "sweep_ahead_mm", "sweep_behind_mm", "frame_room_mm",
-)  # fmt: skip
+    "room_inner_mm",
+    "room_outer_mm",
+    "hub_to_top_mm",
+    "hub_to_lip_mm",
+    "opening_ahead_mm",
+    "opening_behind_mm",
+    "sweep_ahead_mm",
+    "sweep_behind_mm",
+    "frame_room_mm",
+)
 """What is measured of a wheelhouse, and may be for both sides of the truck."""
 
 
@@ -256,10 +263,16 @@ class Steering:
 class Brake:
     """[brakes.front], [brakes.rear]: what the wheel must clear."""
 
-    envelope_diameter_mm: float = _entry(NAN, measure="largest circle that the brake fills, twice the radius from the "
-                                         "hub center over the caliper or drum")  # fmt: skip
-    caliper_reach_mm: float = _entry(NAN, least="any", measure="straight edge on the hub's face, tape outboard to the "
-                                     "caliper's outermost point; below zero where it stays inboard")  # fmt: skip
+    envelope_diameter_mm: float = _entry(
+        NAN,
+        measure="largest circle that the brake fills, twice the radius from the hub center over the caliper or drum",
+    )
+    caliper_reach_mm: float = _entry(
+        NAN,
+        least="any",
+        measure="straight edge on the hub's face, tape outboard to the "
+        "caliper's outermost point; below zero where it stays inboard",
+    )
     clearance_mm: float = _entry(3.175, least="zero")
 
 

@@ -102,7 +102,17 @@ def plausible(name: str) -> tuple[float, float] | None:
 
 
 MOST_IN_A_JOB = {
-    "mm": 20_000.0, "kg": 50_000.0, "km_h": 500.0, "n_m": 50_000.0, "rpm": 25_000.0, "kpa": 3000.0, "deg": 360.0,
-    "m2": 50.0, "s": 600.0, "n_per_m": 5e7, "cents": 1e10, "": 1e9,
-}  # fmt: skip
+    "mm": 20_000.0,
+    "kg": 50_000.0,
+    "km_h": 500.0,
+    "n_m": 50_000.0,
+    "rpm": 25_000.0,
+    "kpa": 3000.0,
+    "deg": 360.0,
+    "m2": 50.0,
+    "s": 600.0,
+    "n_per_m": 5e7,
+    "cents": 1e10,
+    "": 1e9,
+}
 """The most of any size in a job, by its unit; "" of plain numbers. A wheelbase of parsecs is a slip of the pen."""

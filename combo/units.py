@@ -63,25 +63,69 @@ class UnitError(ValueError):
 
 # What the trade types that pint does not know, or knows as something else. Keys are folded to lower case.
 _TRADE_UNITS = {
-    '"': "inch", "''": "inch", "in.": "inch", "ins": "inch",
-    "'": "foot", "ft.": "foot",
-    "#": "pound", "lb.": "pound", "lbs.": "pound", "kgs": "kilogram", "kg.": "kilogram",
-    "lb-ft": "foot * force_pound", "lb ft": "foot * force_pound", "lbf-ft": "foot * force_pound",
-    "ft-lb": "foot * force_pound", "ft lb": "foot * force_pound", "ft-lbs": "foot * force_pound",
-    "lb·ft": "foot * force_pound", "lbf·ft": "foot * force_pound", "ftlb": "foot * force_pound",
-    "in-lb": "inch * force_pound", "in-lbs": "inch * force_pound", "lb-in": "inch * force_pound",
-    "lb/in": "force_pound / inch", "lbs/in": "force_pound / inch", "lbf/in": "force_pound / inch",
-    "#/in": "force_pound / inch", "n/mm": "newton / millimeter", "n/m": "newton / meter",
-    "kg/mm": "force_kilogram / millimeter", "kg/cm": "force_kilogram / centimeter",
-    "nm": "newton * meter", "n m": "newton * meter", "n·m": "newton * meter", "n-m": "newton * meter",
-    "r/min": "rpm", "rev/min": "rpm", "kmh": "km/h", "mi/h": "mph",
-    "sq ft": "foot ** 2", "sq m": "meter ** 2", "°": "degree", "degrees": "degree",
-}  # fmt: skip
+    '"': "inch",
+    "''": "inch",
+    "in.": "inch",
+    "ins": "inch",
+    "'": "foot",
+    "ft.": "foot",
+    "#": "pound",
+    "lb.": "pound",
+    "lbs.": "pound",
+    "kgs": "kilogram",
+    "kg.": "kilogram",
+    "lb-ft": "foot * force_pound",
+    "lb ft": "foot * force_pound",
+    "lbf-ft": "foot * force_pound",
+    "ft-lb": "foot * force_pound",
+    "ft lb": "foot * force_pound",
+    "ft-lbs": "foot * force_pound",
+    "lb·ft": "foot * force_pound",
+    "lbf·ft": "foot * force_pound",
+    "ftlb": "foot * force_pound",
+    "in-lb": "inch * force_pound",
+    "in-lbs": "inch * force_pound",
+    "lb-in": "inch * force_pound",
+    "lb/in": "force_pound / inch",
+    "lbs/in": "force_pound / inch",
+    "lbf/in": "force_pound / inch",
+    "#/in": "force_pound / inch",
+    "n/mm": "newton / millimeter",
+    "n/m": "newton / meter",
+    "kg/mm": "force_kilogram / millimeter",
+    "kg/cm": "force_kilogram / centimeter",
+    "nm": "newton * meter",
+    "n m": "newton * meter",
+    "n·m": "newton * meter",
+    "n-m": "newton * meter",
+    "r/min": "rpm",
+    "rev/min": "rpm",
+    "kmh": "km/h",
+    "mi/h": "mph",
+    "sq ft": "foot ** 2",
+    "sq m": "meter ** 2",
+    "°": "degree",
+    "degrees": "degree",
+}
 _EVERYDAY = {
-    "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH_MM, "inch": INCH_MM, "ft": 12.0 * INCH_MM,
-           "foot": 12.0 * INCH_MM},
-    "kg": {"kg": 1.0, "g": 0.001, "kilogram": 1.0, "lb": POUND_KG, "pound": POUND_KG,
-           "oz": POUND_KG / 16.0, "ounce": POUND_KG / 16.0},
+    "mm": {
+        "mm": 1.0,
+        "cm": 10.0,
+        "m": 1000.0,
+        "in": INCH_MM,
+        "inch": INCH_MM,
+        "ft": 12.0 * INCH_MM,
+        "foot": 12.0 * INCH_MM,
+    },
+    "kg": {
+        "kg": 1.0,
+        "g": 0.001,
+        "kilogram": 1.0,
+        "lb": POUND_KG,
+        "pound": POUND_KG,
+        "oz": POUND_KG / 16.0,
+        "ounce": POUND_KG / 16.0,
+    },
     "km_h": {"km/h": 1.0, "mph": MILE_KM},
     "n_m": {"newton * meter": 1.0, "foot * force_pound": POUND_FOOT_N_M},
     "rpm": {"rpm": 1.0},
@@ -89,15 +133,37 @@ _EVERYDAY = {
     "deg": {"deg": 1.0, "degree": 1.0},
     "m2": {"meter ** 2": 1.0, "foot ** 2": (12.0 * INCH_MM / 1000.0) ** 2},
     "s": {"s": 1.0},
-    "n_per_m": {"force_pound / inch": POUND_FOOT_N_M / 12.0 / (INCH_MM / 1000.0) ** 2, "newton / millimeter": 1000.0,
-                "newton / meter": 1.0},
-}  # fmt: skip
+    "n_per_m": {
+        "force_pound / inch": POUND_FOOT_N_M / 12.0 / (INCH_MM / 1000.0) ** 2,
+        "newton / millimeter": 1000.0,
+        "newton / meter": 1.0,
+    },
+}
 """What nearly every list and job is written in, exact by definition, so that pint need not be loaded for it: that takes
 half a second. All else is pint's, and a test compares these with it."""
-_QUOTES = str.maketrans({
-    "”": '"', "“": '"', "„": '"', "″": '"', "‟": '"', "’": "'", "‘": "'", "′": "'", "´": "'", "`": "'",
-    "−": "-", "–": "-", "—": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "\u200b": "", "\ufeff": "",
-})  # fmt: skip
+_QUOTES = str.maketrans(
+    {
+        "”": '"',
+        "“": '"',
+        "„": '"',
+        "″": '"',
+        "‟": '"',
+        "’": "'",
+        "‘": "'",
+        "′": "'",
+        "´": "'",
+        "`": "'",
+        "−": "-",
+        "–": "-",
+        "—": "-",
+        "‐": "-",
+        "‑": "-",
+        "⁄": "/",
+        "∕": "/",
+        "\u200b": "",
+        "\ufeff": "",
+    }
+)
 _UNIT_FORM = re.compile(r"(?:[^\W\d_]|[°\"'#·])+\.?(?:\s?[-·*/ ]\s?[^\W\d_]+\.?){0,3}\s?(?:(?:\^|\*\*)\s?[23]|²)?")
 """Form of a unit: words joined by a dash, a dot, a star, a slash or a blank, and at most one power.
 
@@ -521,9 +587,18 @@ def _is_same_kind(one: Any, other: Any) -> bool:
 
 
 def _kind_of(one: Any) -> str:
-    names = [("m", "a length"), ("kg", "a mass"), ("N", "a force"), ("km/h", "a speed"), ("N*m", "a torque"),
-             ("Pa", "a pressure"), ("s", "a time"), ("rpm", "a speed of rotation"), ("Hz", "a frequency"),
-             ("m^2", "an area")]  # fmt: skip
+    names = [
+        ("m", "a length"),
+        ("kg", "a mass"),
+        ("N", "a force"),
+        ("km/h", "a speed"),
+        ("N*m", "a torque"),
+        ("Pa", "a pressure"),
+        ("s", "a time"),
+        ("rpm", "a speed of rotation"),
+        ("Hz", "a frequency"),
+        ("m^2", "an area"),
+    ]
     for unit, kind in names:
         if _is_same_kind(one, _registry().Quantity(1.0, unit)):
             return kind
@@ -539,8 +614,9 @@ def refuse_long(text: str) -> None:
         `too-long`.
     """
     if len(text) > MOST_TYPED:
-        raise UnitError("too-long", f'found {len(text):,} characters, "{text[:40]}..."',
-                        f"at most {MOST_TYPED} are read here")  # fmt: skip
+        raise UnitError(
+            "too-long", f'found {len(text):,} characters, "{text[:40]}..."', f"at most {MOST_TYPED} are read here"
+        )
 
 
 def _number(text: str, typed: str, decimal_comma: bool) -> Fraction:

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from combo.read.load import load
-from combo.solve.rank import rank
-from combo.solve.reach import rows_left
-from combo.solve.reduce import space_of
+from combo.search.filter import space_of
+from combo.search.pool import rows_left
+from combo.search.topk import rank
 
 os.environ.setdefault("COMBO_NO_CACHE", "1")  # tests of the cache alone use one, and not that of whoever runs them
 ROOT = Path(__file__).parents[1]

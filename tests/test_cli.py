@@ -116,7 +116,7 @@ def test_stuck_tells_what_must_give_way_and_exits_1(starter):
     assert answer.returncode == 1
     assert told["changes"][0]["limits"][0]["check"] == "budget"
     assert told["changes"][0]["build"]["failing"][0]["check"] == "budget"
-    assert "Let budget give way by" in run("stuck", starter / "poor.toml").stdout
+    assert "more budget: the best build then" in run("stuck", starter / "poor.toml").stdout
 
 
 def test_a_job_with_a_build_is_not_stuck(starter):
@@ -142,8 +142,9 @@ def test_a_funnel_is_drawn_once(starter):
     assert path.read_text(encoding="utf-8").startswith("<svg")
     assert run("funnel", starter / "job.toml", "--picture", path).returncode == 2
     assert {one["kind"] for one in json.loads(run("funnel", starter / "job.toml", "--json").stdout)["funnel"]} >= {
-        "front wheel", "drive",
-    }  # fmt: skip
+        "front wheel",
+        "drive",
+    }
 
 
 def test_rank_tells_what_stops_a_better_build_beside_the_tightest(starter):
@@ -223,7 +224,7 @@ def test_measure_prints_the_sheet_and_writes_it_once(starter):
 
 def test_an_interrupt_during_the_search_prints_what_is_found_so_far():
     watch = (
-        "import signal, sys, os; from combo.solve import rank as ranking; tell = ranking.Search.tell\n"
+        "import signal, sys, os; from combo.search import topk as ranking; tell = ranking.Search.tell\n"
         "def told(self, *found):\n    os.kill(os.getpid(), signal.SIGINT); tell(self, *found)\n"
         "ranking.Search.tell = told\nfrom combo.cli import main; main()"
     )

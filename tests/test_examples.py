@@ -10,19 +10,43 @@ import pytest
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 OF_THE_HAULER = {
-    "seat", "wheel_weights", "spare_bolts", "spare_front", "scrub_line", "scrub", "load_line", "track",
-    "wheel_pressure", "gcwr", "hitch", "axle_torque", "ground_laid_out",
-}  # fmt: skip
+    "seat",
+    "wheel_weights",
+    "spare_bolts",
+    "spare_front",
+    "scrub_line",
+    "scrub",
+    "load_line",
+    "track",
+    "wheel_pressure",
+    "gcwr",
+    "hitch",
+    "axle_torque",
+    "ground_laid_out",
+}
 TOLD_OF_THE_HAULER = {
-    "track", "load_line", "scrub_radius", "valve_stem", "axle_torque", "climb_front_load", "sag", "fender_gap_loaded",
-    "frame_rake_loaded", "tongue_share", "top_speed",
-}  # fmt: skip
+    "track",
+    "load_line",
+    "scrub_radius",
+    "valve_stem",
+    "axle_torque",
+    "climb_front_load",
+    "sag",
+    "fender_gap_loaded",
+    "frame_rake_loaded",
+    "tongue_share",
+    "top_speed",
+}
 
 
 @functools.cache
 def ranked(example):
-    answer = subprocess.run([sys.executable, "-m", "combo", "rank", EXAMPLES / example / "job.toml", "--json"],
-                            capture_output=True, text=True, check=False)  # fmt: skip
+    answer = subprocess.run(
+        [sys.executable, "-m", "combo", "rank", EXAMPLES / example / "job.toml", "--json"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert answer.returncode == 0, answer.stderr
     return json.loads(answer.stdout)
 

@@ -22,8 +22,15 @@ pytestmark = pytest.mark.skipif(os.name == "nt", reason="pipes, devices and sign
 def shell(words, **variables):
     """A line of the shell in which "$@" is combo; the status is that of the shell."""
     environment = {**os.environ, **variables}
-    return subprocess.run(["bash", "-c", words, "combo", *COMMAND], capture_output=True, text=True, cwd=ROOT,
-                          env=environment, check=False, timeout=30)  # fmt: skip
+    return subprocess.run(
+        ["bash", "-c", words, "combo", *COMMAND],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        env=environment,
+        check=False,
+        timeout=30,
+    )
 
 
 @pytest.fixture(scope="module")
@@ -87,10 +94,18 @@ def test_a_name_that_is_too_long_is_a_problem():
 
 def broken(error):
     """A process in which reading any job fails so."""
-    code = ("import combo.read.load as load\nfrom combo.__main__ import start\n"
-            f"def failing(path):\n    raise {error}\nload.load = failing\nstart()")  # fmt: skip
-    return subprocess.run([sys.executable, "-c", code, "rank", ".", "--json"], capture_output=True, text=True, cwd=ROOT,
-                          check=False, timeout=30)  # fmt: skip
+    code = (
+        "import combo.read.load as load\nfrom combo.__main__ import start\n"
+        f"def failing(path):\n    raise {error}\nload.load = failing\nstart()"
+    )
+    return subprocess.run(
+        [sys.executable, "-c", code, "rank", ".", "--json"],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        check=False,
+        timeout=30,
+    )
 
 
 @pytest.mark.parametrize(
@@ -118,13 +133,23 @@ def test_an_error_of_a_file_is_told_with_its_name():
 
 
 def test_an_interrupt_inside_an_import_ends_with_130(tmp_path):
-    (tmp_path / "heavy.py").write_text("import os, signal\ntry:\n    os.kill(os.getpid(), signal.SIGINT)\n"
-                                       "except KeyboardInterrupt:\n    raise ImportError from None\n")  # fmt: skip
-    code = ("import combo.read.load as load\nfrom combo.__main__ import start\n"
-            "def importing(path):\n    import heavy\nload.load = importing\nstart()")  # fmt: skip
+    (tmp_path / "heavy.py").write_text(
+        "import os, signal\ntry:\n    os.kill(os.getpid(), signal.SIGINT)\n"
+        "except KeyboardInterrupt:\n    raise ImportError from None\n"
+    )
+    code = (
+        "import combo.read.load as load\nfrom combo.__main__ import start\n"
+        "def importing(path):\n    import heavy\nload.load = importing\nstart()"
+    )
     command = [sys.executable, "-c", code, "check", "."]
-    answer = subprocess.run(command, capture_output=True, text=True, check=False, timeout=30,
-                            env={**os.environ, "PYTHONPATH": f"{ROOT}{os.pathsep}{tmp_path}"})  # fmt: skip
+    answer = subprocess.run(
+        command,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=30,
+        env={**os.environ, "PYTHONPATH": f"{ROOT}{os.pathsep}{tmp_path}"},
+    )
     assert (answer.returncode, answer.stderr) == (130, "")
 
 

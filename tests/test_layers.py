@@ -1,7 +1,7 @@
 """Imports point left only.
 
-units, problems, cores, plausible, fasteners < formulas < parts, job < read | checks < solve < explain < show < batch <
-cli.
+units, problems, arrays, cores, deadline, plausible, fasteners < algorithms, formulas < parts, job < read | checks <
+candidates < bounds < search < explain < show < batch < cli.
 """
 
 import ast
@@ -15,11 +15,13 @@ import combo
 
 ROOT = Path(combo.__file__).parent
 LAYERS = (
-    {"", "units", "problems", "cores", "plausible", "fasteners", "starter"},
-    {"formulas"},
+    {"", "units", "problems", "arrays", "cores", "deadline", "plausible", "fasteners", "starter"},
+    {"algorithms", "formulas"},
     {"parts", "job"},
     {"read", "checks"},
-    {"solve"},
+    {"candidates"},
+    {"bounds"},
+    {"search"},
     {"explain"},
     {"show"},
     {"batch"},
@@ -106,7 +108,7 @@ def test_only_units_imports_pint():
 
 
 def test_only_the_model_and_the_packing_import_ortools():
-    assert importers("ortools") == {str(Path("solve", "model.py")), str(Path("checks", "packing.py"))}
+    assert importers("ortools") == {str(Path("search", "sat.py")), str(Path("algorithms", "packing.py"))}
 
 
 def test_only_the_cluster_imports_dask():

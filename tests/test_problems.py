@@ -104,10 +104,16 @@ def test_the_nearest_word_does_not_depend_on_the_order_of_the_known_ones():
     assert nearest("abcd", known) == nearest("abcd", known[::-1])
 
 
-@pytest.mark.parametrize("found", [
-    f'found "{"x" * 500}"', f'found "{"a b" * 500}", a mass', f"found {'9' * 500}", f"found {[1] * 500}",
-    f'found "{"x" * 500}", "{"y" * 500}" and 3 rows more',
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "found",
+    [
+        f'found "{"x" * 500}"',
+        f'found "{"a b" * 500}", a mass',
+        f"found {'9' * 500}",
+        f"found {[1] * 500}",
+        f'found "{"x" * 500}", "{"y" * 500}" and 3 rows more',
+    ],
+)
 def test_a_problem_quotes_a_little_of_what_was_found(found):
     told = problem(found=found).text()
     assert "..." in told

@@ -33,8 +33,12 @@ def connected(address: str) -> Iterator[Cluster]:
         asyncio.run(_greeted(distributed, address))
         client = distributed.Client(address, timeout=_PATIENCE_S, set_as_default=False)
     except Exception as error:  # whatever it is that answers there, or how the address is written
-        silent = Problem(Place(address), "no-scheduler", "no Dask scheduler answers there",
-                         "the address of one that runs is accepted, such as tcp://10.0.0.5:8786")  # fmt: skip
+        silent = Problem(
+            Place(address),
+            "no-scheduler",
+            "no Dask scheduler answers there",
+            "the address of one that runs is accepted, such as tcp://10.0.0.5:8786",
+        )
         raise Problems([silent]) from error
     with client:
         _refuse_without_workers(client, address)
@@ -87,8 +91,12 @@ def _refuse_without_workers(client: Any, address: str) -> None:
     try:
         client.wait_for_workers(1, timeout=_PATIENCE_S)
     except TimeoutError as error:
-        idle = Problem(Place(address), "no-workers", "this Dask scheduler has no worker",
-                       "a scheduler with at least one is accepted: dask worker ADDRESS starts one")  # fmt: skip
+        idle = Problem(
+            Place(address),
+            "no-workers",
+            "this Dask scheduler has no worker",
+            "a scheduler with at least one is accepted: dask worker ADDRESS starts one",
+        )
         raise Problems([idle]) from error
 
 
@@ -100,9 +108,15 @@ def refuse_other_versions(versions: Mapping[str, str | None]) -> None:
     """
     others = {address: version for address, version in sorted(versions.items()) if version != __version__}
     if others:
-        raise Problems(Problem(Place(address), "other-version", f"combo {version} on this worker" if version else
-                               "no combo on this worker", f"combo {__version__} is accepted, as it is here")
-                       for address, version in others.items())  # fmt: skip
+        raise Problems(
+            Problem(
+                Place(address),
+                "other-version",
+                f"combo {version} on this worker" if version else "no combo on this worker",
+                f"combo {__version__} is accepted, as it is here",
+            )
+            for address, version in others.items()
+        )
 
 
 def _versions(client: Any) -> dict[str, str | None]:
@@ -127,8 +141,12 @@ def _distributed() -> Any:
     try:
         import distributed
     except ImportError as error:
-        missing = Problem(Place("--scheduler"), "missing-extra", "Dask is not installed here",
-                          "pip install 'combo[cluster]' installs it")  # fmt: skip
+        missing = Problem(
+            Place("--scheduler"),
+            "missing-extra",
+            "Dask is not installed here",
+            "pip install 'combo[cluster]' installs it",
+        )
         raise Problems([missing]) from error
     for name in ("distributed", "distributed.client"):
         logging.getLogger(name).setLevel(logging.CRITICAL)  # what goes wrong is told in our words

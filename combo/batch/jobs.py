@@ -48,15 +48,28 @@ def find_jobs(folder: Path) -> list[JobFile]:
         Where the folder, or one in it, cannot be read, a name is not text, or no job is there.
     """
     if not folder.is_dir():
-        raise Problems([Problem(Place(str(folder)), "missing-folder", f'no folder "{folder}"',
-                                "a folder with job files is expected")])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(folder)), "missing-folder", f'no folder "{folder}"', "a folder with job files is expected"
+                )
+            ]
+        )
     found = {file.relative_to(folder).as_posix(): file for file in _toml_files(folder)}
     _refuse_names_that_are_no_text(found)
     jobs = [job for path in sorted(found) if (job := job_file(path, found[path])) is not None]
     if not jobs:
-        raise Problems([Problem(Place(str(folder)), "no-jobs", "no job in this folder",
-                                "files that end in .toml and hold a table [job] are expected",
-                                "combo new DIR writes one")])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(folder)),
+                    "no-jobs",
+                    "no job in this folder",
+                    "files that end in .toml and hold a table [job] are expected",
+                    "combo new DIR writes one",
+                )
+            ]
+        )
     return jobs
 
 
@@ -92,11 +105,23 @@ def refuse_workbook_names(jobs: list[JobFile]) -> None:
         name = workbook_name(job.path)
         other = taken.setdefault(name.casefold(), job.path)  # some file systems know no difference of case
         if other != job.path:
-            problems.append(Problem(Place(job.path), "same-name", f'its workbook, "{name}", is that of "{other}" too',
-                                    "another name of the file or its folder is accepted"))  # fmt: skip
+            problems.append(
+                Problem(
+                    Place(job.path),
+                    "same-name",
+                    f'its workbook, "{name}", is that of "{other}" too',
+                    "another name of the file or its folder is accepted",
+                )
+            )
         if len(name.encode()) > _LONGEST_NAME:
-            problems.append(Problem(Place(job.path), "long-name", "the name of its workbook would be too long",
-                                    f"up to {_LONGEST_NAME} bytes are accepted, or --no-workbooks"))  # fmt: skip
+            problems.append(
+                Problem(
+                    Place(job.path),
+                    "long-name",
+                    "the name of its workbook would be too long",
+                    f"up to {_LONGEST_NAME} bytes are accepted, or --no-workbooks",
+                )
+            )
     if problems:
         raise Problems(problems)
 
@@ -105,8 +130,14 @@ def _toml_files(folder: Path) -> Iterator[Path]:
     problems: list[Problem] = []
 
     def unreadable(error: OSError) -> None:
-        problems.append(Problem(Place(str(error.filename)), "unreadable-folder", "this folder cannot be read",
-                                "a folder that may be read is expected"))  # fmt: skip
+        problems.append(
+            Problem(
+                Place(str(error.filename)),
+                "unreadable-folder",
+                "this folder cannot be read",
+                "a folder that may be read is expected",
+            )
+        )
 
     for root, _, names in os.walk(folder, onerror=unreadable):
         yield from (Path(root, name) for name in names if name.endswith(".toml") and Path(root, name).is_file())

@@ -113,8 +113,16 @@ def opened(folder: Path, source: Path, tasks: list[Task], *, force: bool = False
         given; or where another batch writes into it now.
     """
     if folder.exists() and not folder.is_dir():
-        raise Problems([Problem(Place(str(folder)), "not-a-folder", "a file of that name is there",
-                                "a folder for the results is expected")])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(folder)),
+                    "not-a-folder",
+                    "a file of that name is there",
+                    "a folder for the results is expected",
+                )
+            ]
+        )
     if not force:
         found = _read(folder / JOURNAL)
         paths = [*(task.job.path for task in tasks), *(entry["path"] for entry in found.entries)]
@@ -191,18 +199,34 @@ def _refuse_foreign(folder: Path, found: _Found, paths: list[str]) -> None:
     there = [path for one in (folder, folder / WORKBOOKS) if one.is_dir() for path in sorted(one.iterdir())]
     foreign = [path for path in there if path.relative_to(folder).as_posix() not in own and path.name[0] != "."]
     if foreign:
-        raise Problems([Problem(Place(str(path)), "file-exists", "this is no part of a batch's results",
-                                "an empty folder, or one with a batch's results alone, is accepted",
-                                "With --force what has another name than the results stays as it is")
-                        for path in foreign[:_TOLD]])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(path)),
+                    "file-exists",
+                    "this is no part of a batch's results",
+                    "an empty folder, or one with a batch's results alone, is accepted",
+                    "With --force what has another name than the results stays as it is",
+                )
+                for path in foreign[:_TOLD]
+            ]
+        )
 
 
 def _refuse_other_source(folder: Path, found: _Found, source: Path) -> None:
     header = found.header
     if header is not None and header["batch of"] != str(source):
-        raise Problems([Problem(Place(str(folder)), "file-exists", f'the results of "{header["batch of"]}" are there',
-                                f'a folder of its own for those of "{source}" is accepted',
-                                "With --force they are replaced")])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(folder)),
+                    "file-exists",
+                    f'the results of "{header["batch of"]}" are there',
+                    f'a folder of its own for those of "{source}" is accepted',
+                    "With --force they are replaced",
+                )
+            ]
+        )
 
 
 @contextmanager
@@ -213,8 +237,16 @@ def _locked(folder: Path) -> Iterator[None]:
             try:
                 fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
             except (BlockingIOError, PermissionError):
-                raise Problems([Problem(Place(str(folder)), "in-use", "another batch writes its results there now",
-                                        "a folder that none writes into is accepted")]) from None  # fmt: skip
+                raise Problems(
+                    [
+                        Problem(
+                            Place(str(folder)),
+                            "in-use",
+                            "another batch writes its results there now",
+                            "a folder that none writes into is accepted",
+                        )
+                    ]
+                ) from None
             except OSError:
                 pass  # a file system without locks
         yield

@@ -47,9 +47,14 @@ class Batch:
 
 
 def run(
-    folder: Path, out: Path, options: Options, hands: Hands, *, force: bool = False,
+    folder: Path,
+    out: Path,
+    options: Options,
+    hands: Hands,
+    *,
+    force: bool = False,
     progress: Progress = lambda done, jobs: None,
-) -> Batch:  # fmt: skip
+) -> Batch:
     """Rank every job of a folder that is not finished yet. An interrupt ends it early, with what is done kept.
 
     Raises

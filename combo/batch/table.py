@@ -46,9 +46,16 @@ def what_is_wrong(outcome: Outcome) -> list[str]:
 def _row(outcome: Outcome) -> list[Any]:
     best = _best(outcome) or dict.fromkeys(_OF_BEST, "")
     answered = not what_is_wrong(outcome)
-    return [outcome.path, outcome.name, outcome.status, outcome.builds if answered else "",
-            ("yes" if outcome.proven else "no") if answered else "", *best.values(), outcome.workbook,
-            " | ".join(what_is_wrong(outcome))]  # fmt: skip
+    return [
+        outcome.path,
+        outcome.name,
+        outcome.status,
+        outcome.builds if answered else "",
+        ("yes" if outcome.proven else "no") if answered else "",
+        *best.values(),
+        outcome.workbook,
+        " | ".join(what_is_wrong(outcome)),
+    ]
 
 
 def _job(outcome: Outcome) -> dict[str, Any]:

@@ -71,14 +71,23 @@ def show_batch(out: Console, batch: Batch) -> None:
 
 def stopped(batch: Batch) -> str:
     """What to say of a batch that was stopped."""
-    return (f"{batch.stopped}: {len(batch.outcomes):,} of {batch.jobs:,} jobs are finished; "
-            "the same command goes on from there")  # fmt: skip
+    return (
+        f"{batch.stopped}: {len(batch.outcomes):,} of {batch.jobs:,} jobs are finished; "
+        "the same command goes on from there"
+    )
 
 
 def _table(outcomes: tuple[Outcome, ...]) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold")
-    for name, right in (("job", False), ("answer", False), ("score", True), ("best build", False), ("cost", True),
-                        ("rear load", True), ("binding", False)):  # fmt: skip
+    for name, right in (
+        ("job", False),
+        ("answer", False),
+        ("score", True),
+        ("best build", False),
+        ("cost", True),
+        ("rear load", True),
+        ("binding", False),
+    ):
         table.add_column(name, justify="right" if right else "left", overflow="fold")
     for outcome in outcomes:
         table.add_row(*_cells(outcome))

@@ -12,15 +12,15 @@ from pathlib import Path
 from combo import __version__
 from combo.batch.jobs import JobFile, job_file
 from combo.checks.check import Verdict
+from combo.deadline import Clock
+from combo.explain.rejected import rejected
 from combo.problems import Problem, Problems
 from combo.read.load import Loaded, load
+from combo.search.filter import space_of
+from combo.search.topk import Ranking, rank
 from combo.show import words
 from combo.show.machine import parts_of_build
 from combo.show.workbook import workbook
-from combo.solve.clock import Clock
-from combo.solve.rank import Ranking, rank
-from combo.solve.reduce import space_of
-from combo.solve.rejected import rejected
 
 RANKED = "ranked"
 NOTHING_FITS = "nothing fits"
@@ -169,8 +169,11 @@ def _best(ranking: Ranking) -> Best:
     lots = [f"{lot['count']} x {lot['item']} {lot['station']}" for lot in parts["ballast"]]
     return Best(
         score=first.score,
-        **{f"{axle}_{kind}": parts[axle][kind] or "" for axle in ("front", "rear")
-           for kind in ("wheel", "tire", "spacer")},
+        **{
+            f"{axle}_{kind}": parts[axle][kind] or ""
+            for axle in ("front", "rear")
+            for kind in ("wheel", "tire", "spacer")
+        },
         ratio=parts["ratio"],
         differential=parts["differential"],
         ballast=" + ".join(lots),
@@ -183,7 +186,7 @@ def _best(ranking: Ranking) -> Best:
         unverified=sum(result.verdict is Verdict.UNVERIFIED for result in first.checks),
         told_load="?" if math.isnan(load_kg) else words.mass(job, load_kg),
         told_binding=words.in_short(job, binding),
-    )  # fmt: skip
+    )
 
 
 def _number(size: float) -> float | None:

@@ -7,9 +7,9 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Sides, at_most, worst_side
-from combo.checks.distinct import numbered_rows
-from combo.checks.packing import Doubt, Footprint, floor_of
+from combo.algorithms.packing import Doubt, Footprint, floor_of
+from combo.arrays import numbered_rows
+from combo.checks.check import Check, Inequality, at_most, worst_side
 from combo.checks.table import Table
 from combo.job import Job, Station
 
@@ -27,7 +27,7 @@ _SQUARE_MM = 1e6  # of a square meter
 class OfLayouts(Protocol):
     """A constraint over layouts."""
 
-    def __call__(self, counts: Counts, doubt: Doubt = "solve") -> Sides:
+    def __call__(self, counts: Counts, doubt: Doubt = "solve") -> Inequality:
         """Sides for counts of shape (layouts, slots); `doubt` is what to take where only the solver could tell."""
 
 
@@ -48,15 +48,16 @@ def tie_down(job: Job, slots: Table) -> OfLayouts:
 def _stations(job: Job, slots: Table) -> list[tuple[Station, Counts]]:
     """Stations that have any slots, each with their positions."""
     names = slots["station.name"]
-    return [(station, np.flatnonzero(names == station.name)) for station in job.ballast.stations
-            if station.name in names]  # fmt: skip
+    return [
+        (station, np.flatnonzero(names == station.name)) for station in job.ballast.stations if station.name in names
+    ]
 
 
 def _worst_of(stations: list[OfLayouts]) -> OfLayouts:
     """The station that decides, for each layout; one with nothing on it holds with room without end."""
 
-    def sides(counts: Counts, doubt: Doubt = "solve") -> Sides:
-        nothing = Sides(*(np.full(len(counts), size) for size in (0.0, np.inf, np.inf)))
+    def sides(counts: Counts, doubt: Doubt = "solve") -> Inequality:
+        nothing = Inequality(*(np.full(len(counts), size) for size in (0.0, np.inf, np.inf)))
         return worst_side([nothing, *(at_station(counts, doubt) for at_station in stations)])
 
     return sides
@@ -68,7 +69,7 @@ def _space_at(station: Station, prints: list[Footprint | None], here: Counts) ->
     kinds = tuple(item for item in prints if item is not None)
     area = np.array([item.long * item.short * _SQUARE_M for item in kinds])
 
-    def sides(counts: Counts, doubt: Doubt = "solve") -> Sides:
+    def sides(counts: Counts, doubt: Doubt = "solve") -> Inequality:
         back, first = numbered_rows(counts[:, here])
         laid = counts[first][:, here]
         fit = _fit(station, kinds, laid[:, known], doubt)
@@ -76,8 +77,8 @@ def _space_at(station: Station, prints: list[Footprint | None], here: Counts) ->
         margin = np.where(fit, 0.0, -1.0)
         unknown = np.isnan(limit) | (laid[:, ~known] > 0).any(axis=1)
         is_bare = (laid == 0).all(axis=1)
-        whole = Sides(*(np.where(unknown, np.nan, side) for side in (value, limit, margin)))
-        return Sides(value[back], *(np.where(is_bare, np.inf, side)[back] for side in whole[1:]))
+        whole = Inequality(*(np.where(unknown, np.nan, side) for side in (value, limit, margin)))
+        return Inequality(value[back], *(np.where(is_bare, np.inf, side)[back] for side in whole[1:]))
 
     return sides
 
@@ -104,10 +105,10 @@ def _ties_at(station: Station, mass_kg: NDArray[np.float64], here: Counts) -> Of
     each_kg = station.tie_working_load_kg * (1.0 if station.tie_run == OVER else HALF)
     holds_kg = station.ties * each_kg / TIED_SHARE if station.ties else np.nan
 
-    def sides(counts: Counts, doubt: Doubt = "solve") -> Sides:
+    def sides(counts: Counts, doubt: Doubt = "solve") -> Inequality:
         laid_kg = counts[:, here] @ mass_kg
         value, limit, margin = at_most(laid_kg, np.full(len(counts), holds_kg))
-        return Sides(value, *(np.where(laid_kg == 0.0, np.inf, side) for side in (limit, margin)))
+        return Inequality(value, *(np.where(laid_kg == 0.0, np.inf, side) for side in (limit, margin)))
 
     return sides
 
@@ -124,8 +125,10 @@ CHECKS = (
         where="truck",
         sides=ballast_space,
         needs={
-            "floor_length_mm": "station.length_mm", "floor_width_mm": "station.width_mm",
-            "length_mm": "ballast.length_mm", "width_mm": "ballast.width_mm",
+            "floor_length_mm": "station.length_mm",
+            "floor_width_mm": "station.width_mm",
+            "length_mm": "ballast.length_mm",
+            "width_mm": "ballast.width_mm",
         },
     ),
     Check(
@@ -143,4 +146,4 @@ CHECKS = (
         needs={"ties": "station.ties", "limit": "station.tie_working_load_kg"},
         firm=True,
     ),
-)  # fmt: skip
+)

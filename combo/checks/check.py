@@ -23,16 +23,25 @@ class Verdict(StrEnum):
     UNVERIFIED = "unverified"
 
 
-Place = tuple[str, str]
+ConstraintId = tuple[str, str]
 """A check by its id, and where it is made, as in its result: "front", "rear" or "truck"."""
 Unit = Literal["mm", "kg", "rpm", "km_h", "deg", "ratio", "share", "n_m", "cents", "yes_no"]
 DECIMALS: dict[str, int] = {
-    "mm": 3, "kg": 4, "rpm": 3, "km_h": 3, "deg": 4, "ratio": 4, "share": 6, "n_m": 1, "cents": 0, "yes_no": 0,
-}  # fmt: skip
+    "mm": 3,
+    "kg": 4,
+    "rpm": 3,
+    "km_h": 3,
+    "deg": 4,
+    "ratio": 4,
+    "share": 6,
+    "n_m": 1,
+    "cents": 0,
+    "yes_no": 0,
+}
 """Resolution of a margin in each unit: it is rounded to this once, and zero or more holds."""
 
 
-class Sides(NamedTuple):
+class Inequality(NamedTuple):
     """The two sides of a constraint and the room between them, all in the check's own unit."""
 
     value: Column
@@ -40,31 +49,31 @@ class Sides(NamedTuple):
     margin: Column
 
 
-def at_most(value: Column, limit: Column) -> Sides:
+def at_most(value: Column, limit: Column) -> Inequality:
     """Holds when value <= limit."""
-    return Sides(value, limit, limit - value)
+    return Inequality(value, limit, limit - value)
 
 
-def at_least(value: Column, limit: Column) -> Sides:
+def at_least(value: Column, limit: Column) -> Inequality:
     """Holds when value >= limit."""
-    return Sides(value, limit, value - limit)
+    return Inequality(value, limit, value - limit)
 
 
-Several = tuple[Sides, ...]
-"""Constraints that must all hold: the worst of them decides, see `deciding`."""
+Inequalities = tuple[Inequality, ...]
+"""Constraints that must all hold: the worst of them decides, see `governing`."""
 
 
-def within(value: Column, low: Column, high: Column) -> Several:
+def within(value: Column, low: Column, high: Column) -> Inequalities:
     """Holds when low <= value <= high."""
     return at_least(value, low), at_most(value, high)
 
 
-def each_side(answer: Sides | Several) -> Several:
+def each_side(answer: Inequality | Inequalities) -> Inequalities:
     """The constraints that a check's function gives, one or several."""
-    return (answer,) if isinstance(answer, Sides) else answer
+    return (answer,) if isinstance(answer, Inequality) else answer
 
 
-def deciding(margins: NDArray[np.float64]) -> NDArray[np.int64]:
+def governing(margins: NDArray[np.float64]) -> NDArray[np.int64]:
     """Which of several judged margins decides, shape (several, n) to (n,): the worst that fails, else one that is not
     known, else the smallest.
 
@@ -75,8 +84,8 @@ def deciding(margins: NDArray[np.float64]) -> NDArray[np.int64]:
     return which
 
 
-def deciding_of(margins: Iterable[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """The deciding one of several judged margins, as `deciding` has it: they are taken one by one."""
+def governing_of(margins: Iterable[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """The deciding one of several judged margins, as `governing` has it: they are taken one by one."""
     several = iter(margins)
     least = smallest_known = next(several)
     for own in several:
@@ -84,18 +93,20 @@ def deciding_of(margins: Iterable[NDArray[np.float64]]) -> NDArray[np.float64]:
     return np.where(smallest_known < 0, smallest_known, least)
 
 
-def worst_side(several: Iterable[Sides]) -> Sides:
+def worst_side(several: Iterable[Inequality]) -> Inequality:
     """The deciding one of several constraints, row by row."""
     sides = [np.stack(np.broadcast_arrays(*own)) for own in several]
     stacked = np.stack(np.broadcast_arrays(*sides)).astype(float)
-    which = deciding(stacked[:, 2])
-    return Sides(*np.take_along_axis(stacked, which[np.newaxis, np.newaxis], axis=0)[0])
+    which = governing(stacked[:, 2])
+    return Inequality(*np.take_along_axis(stacked, which[np.newaxis, np.newaxis], axis=0)[0])
 
 
-def where_it_matters(matters: Column | NDArray[np.bool_], sides: Sides) -> Sides:
+def where_it_matters(matters: Column | NDArray[np.bool_], sides: Inequality) -> Inequality:
     """The constraint where it is to be held, and one with room without end elsewhere."""
     held = np.asarray(matters, dtype=bool)
-    return Sides(*(np.where(held, side, other) for side, other in zip(sides, (np.nan, np.nan, np.inf), strict=True)))
+    return Inequality(
+        *(np.where(held, side, other) for side, other in zip(sides, (np.nan, np.nan, np.inf), strict=True))
+    )
 
 
 def limit_or_none(limit: Column, none: float) -> Column:
@@ -103,11 +114,11 @@ def limit_or_none(limit: Column, none: float) -> Column:
     return np.where(np.isnan(limit), none, limit)
 
 
-def agrees(same: Column | NDArray[np.bool_], known: Column) -> Sides:
+def agrees(same: Column | NDArray[np.bool_], known: Column) -> Inequality:
     """A yes or no: margin 0 where `same` is nonzero and -1 elsewhere; not known where `known` is NaN."""
     margin = np.where(np.isnan(known), np.nan, np.where(np.asarray(same) != 0, 0.0, -1.0))
     nothing = np.full_like(margin, np.nan)
-    return Sides(nothing, nothing, margin)
+    return Inequality(nothing, nothing, margin)
 
 
 @dataclass(frozen=True)
@@ -199,7 +210,7 @@ def axle_at(where: str) -> Axle:
     return "front" if where == "front" else "rear"
 
 
-def compared(check: Check, total: Column, bound: Column) -> Sides:
+def compared(check: Check, total: Column, bound: Column) -> Inequality:
     """Two totals of a whole-build check against one another, in the sense of the check."""
     return at_most(total, bound) if check.sense == "at_most" else at_least(total, bound)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Several, Sides, at_least, at_most, within
+from combo.checks.check import Check, Cure, Inequalities, Inequality, at_least, at_most, within
 from combo.checks.values import cruise_points
 from combo.formulas import Column
 from combo.formulas.drive import TUBE_METALS, critical_speed_rpm, engine_rpm
@@ -16,42 +16,53 @@ _MISMATCH = -1.0
 any range."""
 
 
-def tire_speed(tire_km_h: Column, top_km_h: Column) -> Sides:
+def tire_speed(tire_km_h: Column, top_km_h: Column) -> Inequality:
     """The tire's speed symbol covers the top speed wanted."""
     return at_least(tire_km_h, top_km_h)
 
 
-def cruise_rpm(rpm: Column, low_rpm: Column, high_rpm: Column) -> Several:
+def cruise_rpm(rpm: Column, low_rpm: Column, high_rpm: Column) -> Inequalities:
     """At cruising speed the engine turns inside the wanted band."""
     return within(rpm, low_rpm, high_rpm)
 
 
 def redline(
     radius_mm: Column, ratio: Column, gear: Column, top_km_h: Column, redline_rpm: Column, slip: float, lock_up: bool
-) -> Sides:
+) -> Inequality:
     """In its top gear the engine reaches the top speed below its redline, with the converter's slip unless it locks."""
     return at_most(engine_rpm(top_km_h, radius_mm, gear, ratio, 0.0 if lock_up else slip), redline_rpm)
 
 
 def driveshaft_speed(
-    radius_mm: Column, ratio: Column, top_km_h: Column, length_mm: float, diameter_mm: float, wall_mm: float,
-    material: str, share: float,
-) -> Sides:  # fmt: skip
+    radius_mm: Column,
+    ratio: Column,
+    top_km_h: Column,
+    length_mm: float,
+    diameter_mm: float,
+    wall_mm: float,
+    material: str,
+    share: float,
+) -> Inequality:
     """At the top speed the driveshaft turns well below the first critical speed of its tube."""
     metal = TUBE_METALS.get(material, (np.nan, np.nan))
     critical = critical_speed_rpm(length_mm, diameter_mm, wall_mm, *metal)
     return at_most(engine_rpm(top_km_h, radius_mm, 1.0, ratio), share * critical)
 
 
-def speedometer(error: Column, most_ppm: Column) -> Sides:
+def speedometer(error: Column, most_ppm: Column) -> Inequality:
     """With the best driven gear that can be had the speedometer is near enough."""
     return at_most(np.abs(error), np.asarray(most_ppm) / 1_000_000.0)
 
 
 def carrier(
-    ratio: Column, lowest: Column, highest: Column, belongs: Column, front_ratio: Column = 0.0,
-    front_lowest: Column = -np.inf, front_highest: Column = np.inf,
-) -> Several:  # fmt: skip
+    ratio: Column,
+    lowest: Column,
+    highest: Column,
+    belongs: Column,
+    front_ratio: Column = 0.0,
+    front_lowest: Column = -np.inf,
+    front_highest: Column = np.inf,
+) -> Inequalities:
     """Ring gear family and spline count agree, and the ratio is on the differential's side of the carrier break.
 
     That is asked at every driven axle.
@@ -62,7 +73,7 @@ def carrier(
     family = np.where(known == 0.0, _MISMATCH, np.where(np.isnan(known), np.nan, np.inf))
     nothing = np.full_like(family, np.nan)
     front = within(front_ratio, front_lowest, front_highest)
-    return Sides(nothing, nothing, family), *within(ratio, lowest, highest), *front
+    return Inequality(nothing, nothing, family), *within(ratio, lowest, highest), *front
 
 
 def cruise_scale_rpm(job: Job) -> float:
@@ -95,8 +106,10 @@ CHECKS = (
         scale=lambda job, axle: 20.0,
         scale_words="20 km/h",
         firm=True,
-        cures=(Cure("tire_km_h", 1.0, "a tire rated {amount} faster"),
-               Cure("top_km_h", -1.0, "a top speed {amount} lower")),
+        cures=(
+            Cure("tire_km_h", 1.0, "a tire rated {amount} faster"),
+            Cure("top_km_h", -1.0, "a top speed {amount} lower"),
+        ),
     ),
     Check(
         id="cruise_rpm",
@@ -113,10 +126,12 @@ CHECKS = (
         unasked="no cruise_speed",
         scale=_cruise_scale,
         scale_words="half the band",
-        cures=(Cure("rpm", 1.0, "{amount} more at cruise: a numerically higher ratio or a lower tire"),
-               Cure("rpm", -1.0, "{amount} less at cruise: a numerically lower ratio or a taller tire"),
-               Cure("high_rpm", 1.0, "a band that ends {amount} higher"),
-               Cure("low_rpm", -1.0, "a band that begins {amount} lower")),
+        cures=(
+            Cure("rpm", 1.0, "{amount} more at cruise: a numerically higher ratio or a lower tire"),
+            Cure("rpm", -1.0, "{amount} less at cruise: a numerically lower ratio or a taller tire"),
+            Cure("high_rpm", 1.0, "a band that ends {amount} higher"),
+            Cure("low_rpm", -1.0, "a band that begins {amount} lower"),
+        ),
     ),
     Check(
         id="carrier",
@@ -128,8 +143,12 @@ CHECKS = (
         source="the axle maker's carrier break, from the list",
         sides=carrier,
         needs={
-            "ratio": "ratio.ratio", "lowest": "differential.ratio_min", "highest": "differential.ratio_max",
-            "belongs": "drive.belongs", "front_ratio": "drive.front_ratio", "front_lowest": "drive.front_lowest",
+            "ratio": "ratio.ratio",
+            "lowest": "differential.ratio_min",
+            "highest": "differential.ratio_max",
+            "belongs": "drive.belongs",
+            "front_ratio": "drive.front_ratio",
+            "front_lowest": "drive.front_lowest",
             "front_highest": "drive.front_highest",
         },
         firm=True,
@@ -144,9 +163,13 @@ CHECKS = (
         source="kinematics; the redline is the engine builder's",
         sides=redline,
         needs={
-            "radius_mm": "drive.rolling_radius_mm", "ratio": "ratio.ratio", "gear": "transmission.top_gear",
-            "top_km_h": "targets.top_speed_km_h", "redline_rpm": "engine.redline_rpm",
-            "slip": "transmission.converter_slip", "lock_up": "transmission.lock_up",
+            "radius_mm": "drive.rolling_radius_mm",
+            "ratio": "ratio.ratio",
+            "gear": "transmission.top_gear",
+            "top_km_h": "targets.top_speed_km_h",
+            "redline_rpm": "engine.redline_rpm",
+            "slip": "transmission.converter_slip",
+            "lock_up": "transmission.lock_up",
         },
         asked=_has_top_speed,
         unasked="no top_speed",
@@ -165,9 +188,14 @@ CHECKS = (
         default="share 0.75",
         sides=driveshaft_speed,
         needs={
-            "radius_mm": "drive.rolling_radius_mm", "ratio": "ratio.ratio", "top_km_h": "targets.top_speed_km_h",
-            "length_mm": "driveshaft.length_mm", "diameter_mm": "driveshaft.diameter_mm",
-            "wall_mm": "driveshaft.wall_mm", "material": "driveshaft.material", "share": "driveshaft.share",
+            "radius_mm": "drive.rolling_radius_mm",
+            "ratio": "ratio.ratio",
+            "top_km_h": "targets.top_speed_km_h",
+            "length_mm": "driveshaft.length_mm",
+            "diameter_mm": "driveshaft.diameter_mm",
+            "wall_mm": "driveshaft.wall_mm",
+            "material": "driveshaft.material",
+            "share": "driveshaft.share",
         },
         asked=lambda job: _has_top_speed(job) and not np.isnan(job.driveshaft.length_mm),
         unasked="no top_speed or no driveshaft length",
@@ -190,4 +218,4 @@ CHECKS = (
         asked=lambda job: job.targets.speedometer_error_ppm > 0,
         unasked="no speedometer_error",
     ),
-)  # fmt: skip
+)

@@ -15,7 +15,7 @@ from combo.checks.rows import Chosen, present_parts_g
 from combo.checks.run import totals
 from combo.checks.table import NO_ROWS, Row
 from combo.checks.totals import case_deltas_kg
-from combo.checks.values import Setting, job_value, value_of
+from combo.checks.values import Case, job_value, value_of
 from combo.formulas.acceleration import Launch, time_to_speed_s, top_speed
 from combo.formulas.axle import frame_rake_deg, front_load_on_grade_kg, hub_rise_mm, sag_mm
 from combo.formulas.drive import (
@@ -66,10 +66,15 @@ def facts(job: Job, chosen: Chosen) -> list[list[Fact]]:
     """Facts of each build, in a fixed order."""
     sums = totals(job, chosen)
     builds = [
-        _Build(job, Row(chosen.front, at), Row(chosen.rear, at), Row(chosen.drive, at),
-               {name: float(own[at]) for name, own in sums.items()})
+        _Build(
+            job,
+            Row(chosen.front, at),
+            Row(chosen.rear, at),
+            Row(chosen.drive, at),
+            {name: float(own[at]) for name, own in sums.items()},
+        )
         for at in range(len(chosen.counts))
-    ]  # fmt: skip
+    ]
     return [[fact for tell in _TELLERS for fact in tell(build)] for build in builds]
 
 
@@ -81,7 +86,7 @@ def _fender_gaps(build: _Build) -> Iterator[Fact]:
         for state, words in told:
             if state == "laid_out" and (state not in states or np.isnan(states[state].hub_to_lip_mm)):
                 continue
-            lip = value_of(Setting(build.job, axle, state), "state.hub_to_lip_mm", NO_ROWS)
+            lip = value_of(Case(build.job, axle, state), "state.hub_to_lip_mm", NO_ROWS)
             gap = lip - _of(build, axle)["tire.overall_diameter_mm"] / 2.0
             if not np.isnan(gap):
                 yield Fact("fender_gap", f"tire to fender gap {words}", axle, gap, "mm")
@@ -90,10 +95,13 @@ def _fender_gaps(build: _Build) -> Iterator[Fact]:
 def _frame_rake(build: _Build) -> Iterator[Fact]:
     present = build.job.present
     front, rear = (
-        hub_rise_mm(getattr(present, f"{axle}_hub_height_mm"), own["tire.running_diameter_mm"],
-                    own["corner.present_diameter_mm"])
+        hub_rise_mm(
+            getattr(present, f"{axle}_hub_height_mm"),
+            own["tire.running_diameter_mm"],
+            own["corner.present_diameter_mm"],
+        )
         for axle, own in (("front", build.front), ("rear", build.rear))
-    )  # fmt: skip
+    )
     tilt = frame_rake_deg(present.frame_rake_deg, front, rear, build.job.truck.wheelbase_mm)
     if not np.isnan(tilt):
         yield Fact("frame_rake", "rake of the frame", "truck", float(tilt), "deg", "nose down positive")
@@ -126,8 +134,14 @@ def _inflation_limits(build: _Build) -> Iterator[Fact]:
         row = _of(build, axle)
         wheel, tire = row["wheel.max_pressure_kpa"], row["tire.max_pressure_kpa"]
         if wheel < tire:
-            yield Fact("inflation_limit", "never inflate beyond the wheel's pressure", axle, wheel, "kpa",
-                       f"the tire's own is {tire:.0f} kPa, {tire / PSI_KPA:.0f} psi")  # fmt: skip
+            yield Fact(
+                "inflation_limit",
+                "never inflate beyond the wheel's pressure",
+                axle,
+                wheel,
+                "kpa",
+                f"the tire's own is {tire:.0f} kPa, {tire / PSI_KPA:.0f} psi",
+            )
 
 
 def _offsets(build: _Build) -> Iterator[Fact]:
@@ -147,11 +161,15 @@ def _offsets(build: _Build) -> Iterator[Fact]:
 
 def _scrub(build: _Build) -> Iterator[Fact]:
     job, row = build.job, build.front
-    axis = value_of(Setting(job, "front"), "state.axis_inboard_mm", NO_ROWS)
+    axis = value_of(Case(job, "front"), "state.axis_inboard_mm", NO_ROWS)
     radius = new_scrub_mm(
-        axis, row["corner.offset_mm"], job.present.front_hub_height_mm, row["tire.running_diameter_mm"],
-        row["corner.present_diameter_mm"], job.steering.kingpin_inclination_deg,
-    )  # fmt: skip
+        axis,
+        row["corner.offset_mm"],
+        job.present.front_hub_height_mm,
+        row["tire.running_diameter_mm"],
+        row["corner.present_diameter_mm"],
+        job.steering.kingpin_inclination_deg,
+    )
     if not np.isnan(radius):
         yield Fact("scrub_radius", "scrub radius", "front", float(radius), "mm", "tire center outboard positive")
 
@@ -161,12 +179,14 @@ def _axle_torque(build: _Build) -> Iterator[Fact]:
     job, drive = build.job, build.drive
     over = job.truck.cg_height_mm / job.truck.wheelbase_mm
     stall = float(drive["drive.stall_n_m"])
-    gripped = float(gripped_torque_n_m(build.sums["rear_heavy_g"] / 1000.0, FRICTION_DRY, over,
-                                       drive["drive.rolling_radius_mm"]))  # fmt: skip
+    gripped = float(
+        gripped_torque_n_m(build.sums["rear_heavy_g"] / 1000.0, FRICTION_DRY, over, drive["drive.rolling_radius_mm"])
+    )
     if not np.isnan(stall + gripped):
         by = "the engine at stall in its lowest gear" if stall <= gripped else f"grip of dry road, {FRICTION_DRY:g}"
-        yield Fact("axle_torque", "torque at the ring gear", "rear", min(stall, gripped), "n_m",
-                   f"by {by}; shock is not in it")  # fmt: skip
+        yield Fact(
+            "axle_torque", "torque at the ring gear", "rear", min(stall, gripped), "n_m", f"by {by}; shock is not in it"
+        )
 
 
 def _speedometer(build: _Build) -> Iterator[Fact]:
@@ -177,8 +197,14 @@ def _speedometer(build: _Build) -> Iterator[Fact]:
     below, its_teeth = build.drive["drive.speedometer_below"], build.drive["drive.driven_teeth_below"]
     next_one = "" if np.isnan(below) or its_teeth == teeth else f"; {its_teeth:.0f} teeth read {below:+.1%}"
     which = "reads least above true" if error >= 0 else "reads low, and none reads above true"
-    yield Fact("speedometer", "speedometer reads over true", "truck", error, "share",
-               f"with a driven gear of {teeth:.0f} teeth, which {which}{next_one}")  # fmt: skip
+    yield Fact(
+        "speedometer",
+        "speedometer reads over true",
+        "truck",
+        error,
+        "share",
+        f"with a driven gear of {teeth:.0f} teeth, which {which}{next_one}",
+    )
 
 
 def _thrusts(build: _Build) -> Iterator[Fact]:
@@ -189,13 +215,24 @@ def _thrusts(build: _Build) -> Iterator[Fact]:
     if np.isnan(rear + over + surface.friction_low + surface.friction_high):
         return
     low, high = surface.friction_low, surface.friction_high
-    for words, sides in (("split ground", (low, high)), ("low ground on both sides", (low, low)),
-                         ("high ground on both sides", (high, high))):  # fmt: skip
-        thrust = min(float((a * rear + b * (truck - rear) + preload_kg) / (1.0 - (a - b) * over))
-                     for a, b, preload_kg in _driven_grips(build, *sides))  # fmt: skip
+    for words, sides in (
+        ("split ground", (low, high)),
+        ("low ground on both sides", (low, low)),
+        ("high ground on both sides", (high, high)),
+    ):
+        thrust = min(
+            float((a * rear + b * (truck - rear) + preload_kg) / (1.0 - (a - b) * over))
+            for a, b, preload_kg in _driven_grips(build, *sides)
+        )
         if not np.isnan(thrust):
-            yield Fact("thrust", f"thrust on the level, {words}", "rear", thrust, "kg",
-                       f"as a weight; lightest case{_of_both(build)}")  # fmt: skip
+            yield Fact(
+                "thrust",
+                f"thrust on the level, {words}",
+                "rear",
+                thrust,
+                "kg",
+                f"as a weight; lightest case{_of_both(build)}",
+            )
 
 
 def _driven_grips(build: _Build, low: float, high: float) -> list[tuple[float, float, float]]:
@@ -203,10 +240,14 @@ def _driven_grips(build: _Build, low: float, high: float) -> list[tuple[float, f
     what preload adds to it [kg]; the least counts.
     """
     drive, radius = build.drive, build.front["corner.driven_radius_mm"]
-    front = FrontDrive(drive["drive.front_low_side"], drive["drive.front_preload_n_m"], radius,
-                       drive["drive.front_ratio"])  # fmt: skip
-    return [(a, float(b), preload + float(more)) for a, preload in _grips(build, low, high)
-            for b, more in front.grips(build.job, low, high)]  # fmt: skip
+    front = FrontDrive(
+        drive["drive.front_low_side"], drive["drive.front_preload_n_m"], radius, drive["drive.front_ratio"]
+    )
+    return [
+        (a, float(b), preload + float(more))
+        for a, preload in _grips(build, low, high)
+        for b, more in front.grips(build.job, low, high)
+    ]
 
 
 def _of_both(build: _Build) -> str:
@@ -241,9 +282,14 @@ def _starts(build: _Build) -> Iterator[Fact]:
         )
         if not np.isnan(steepest):
             level = "won't start on the level; " if steepest < 0 else ""
-            yield Fact("steepest_start", f"steepest start, {words}", "rear", steepest, "share",
-                       f"{level}every load case; rolling resistance {resistance:g} of the ground{_of_both(build)}"
-                       )  # fmt: skip
+            yield Fact(
+                "steepest_start",
+                f"steepest start, {words}",
+                "rear",
+                steepest,
+                "share",
+                f"{level}every load case; rolling resistance {resistance:g} of the ground{_of_both(build)}",
+            )
 
 
 def _climb(build: _Build) -> Iterator[Fact]:
@@ -251,21 +297,31 @@ def _climb(build: _Build) -> Iterator[Fact]:
     targets, truck = build.job.targets, build.job.truck
     grade = max(targets.start_grade_ppm, targets.pull_grade_ppm) / 1_000_000.0
     over = truck.cg_height_mm / truck.wheelbase_mm
-    loads = {name: float(front_load_on_grade_kg(front, front + rear, np.arctan(grade), over))
-             for name, (front, rear) in _cases_kg(build).items()}  # fmt: skip
+    loads = {
+        name: float(front_load_on_grade_kg(front, front + rear, np.arctan(grade), over))
+        for name, (front, rear) in _cases_kg(build).items()
+    }
     case = min(loads, key=lambda name: loads[name])
     if grade and not np.isnan(loads[case]):
         lifts = "the front wheels lift; " if loads[case] <= 0 else ""
         hitch = "; what a trailer pulls at the hitch takes more" if build.job.trailer.is_pulled else ""
-        yield Fact("climb_front_load", "front axle load on the climb", "front", loads[case], "kg",
-                   f"{lifts}{grade * 100:g} %, {case}{hitch}")  # fmt: skip
+        yield Fact(
+            "climb_front_load",
+            "front axle load on the climb",
+            "front",
+            loads[case],
+            "kg",
+            f"{lifts}{grade * 100:g} %, {case}{hitch}",
+        )
 
 
 def _cases_kg(build: _Build) -> dict[str, tuple[float, float]]:
     """Front and rear axle load of the build in each load case."""
     rear, truck = (build.sums[f"{name}_light_g"] / 1000.0 for name in ("rear", "truck"))
-    return {name: (truck + case.truck_kg - rear - case.rear_kg, rear + case.rear_kg)
-            for name, case in case_deltas_kg(build.job).items()}  # fmt: skip
+    return {
+        name: (truck + case.truck_kg - rear - case.rear_kg, rear + case.rear_kg)
+        for name, case in case_deltas_kg(build.job).items()
+    }
 
 
 def _sags(build: _Build) -> Iterator[Fact]:
@@ -279,7 +335,7 @@ def _sags(build: _Build) -> Iterator[Fact]:
             continue
         how = "air keeps it level" if np.isinf(rate) else "change of sprung load over the spring rate"
         yield Fact("sag", "frame comes down, loaded", axle, sag, "mm", how)
-        lip = value_of(Setting(job, axle, "ride_height"), "state.hub_to_lip_mm", NO_ROWS)
+        lip = value_of(Case(job, axle, "ride_height"), "state.hub_to_lip_mm", NO_ROWS)
         gap = lip - _of(build, axle)["tire.overall_diameter_mm"] / 2.0 - sag
         if not np.isnan(gap):
             yield Fact("fender_gap_loaded", "tire to fender gap, loaded", axle, gap, "mm")
@@ -294,23 +350,31 @@ def _loaded_rake(build: _Build) -> Iterator[Fact]:
     for axle, load_kg in zip(AXLES, cases[case], strict=True):
         row, height = _of(build, axle), getattr(present, f"{axle}_hub_height_mm")
         now_kg = job.loads.axle_kg(axle)
-        stands = hub_stands_mm(row["tire.running_diameter_mm"], row["corner.present_diameter_mm"], load_kg, load_kg,
-                               now_kg, height)  # fmt: skip
+        stands = hub_stands_mm(
+            row["tire.running_diameter_mm"], row["corner.present_diameter_mm"], load_kg, load_kg, now_kg, height
+        )
         unsprung_kg = (row["corner.mass_g"] - present_parts_g(present, axle)) / 1000.0
         sag = sag_mm(load_kg - now_kg - unsprung_kg, getattr(job.axle, axle).spring_rate_n_per_m)
         rises[axle] = stands - height - sag
     tilt = float(frame_rake_deg(present.frame_rake_deg, rises["front"], rises["rear"], job.truck.wheelbase_mm))
     if not np.isnan(tilt):
-        yield Fact("frame_rake_loaded", "rake of the frame, loaded", "truck", tilt, "deg",
-                   f"nose down positive; {case}")  # fmt: skip
+        yield Fact(
+            "frame_rake_loaded", "rake of the frame, loaded", "truck", tilt, "deg", f"nose down positive; {case}"
+        )
 
 
 def _trailer(build: _Build) -> Iterator[Fact]:
     trailer = build.job.trailer
     if trailer.is_pulled:
         share = trailer.tongue_kg / trailer.mass_kg
-        yield Fact("tongue_share", "tongue weight of the trailer's mass", "truck", share, "share",
-                   "10 to 15 % is usual, common practice, no source")  # fmt: skip
+        yield Fact(
+            "tongue_share",
+            "tongue weight of the trailer's mass",
+            "truck",
+            share,
+            "share",
+            "10 to 15 % is usual, common practice, no source",
+        )
 
 
 def _top_speed(build: _Build) -> Iterator[Fact]:
@@ -321,8 +385,14 @@ def _top_speed(build: _Build) -> Iterator[Fact]:
         return
     speed, gear, by = reached
     answer = "" if np.isnan(wanted) else f"the {_mph(wanted)} wanted are {'' if speed >= wanted else 'not '}reached; "
-    yield Fact("top_speed", "top speed on the level", "truck", speed, "km_h",
-               f"{answer}in the {gear:g} gear, held by {by}; lightest case, an estimate")  # fmt: skip
+    yield Fact(
+        "top_speed",
+        "top speed on the level",
+        "truck",
+        speed,
+        "km_h",
+        f"{answer}in the {gear:g} gear, held by {by}; lightest case, an estimate",
+    )
 
 
 def _mph(speed_km_h: float) -> str:
@@ -338,15 +408,27 @@ def _axle_match(build: _Build) -> Iterator[Fact]:
     ratio = float(axle_speed_ratio(build.drive["drive.front_ratio"], front, build.drive["ratio.ratio"], rear))
     if not np.isnan(ratio):
         worn = WORN_TREAD_MM / front
-        yield Fact("axle_match", "rear axle turns ahead of the front", "truck", ratio - 1.0, "share",
-                   f"1/8 in of tread worn at the front alone adds {worn * 100:.1f} %")  # fmt: skip
+        yield Fact(
+            "axle_match",
+            "rear axle turns ahead of the front",
+            "truck",
+            ratio - 1.0,
+            "share",
+            f"1/8 in of tread worn at the front alone adds {worn * 100:.1f} %",
+        )
 
 
 def _acceleration(build: _Build) -> Iterator[Fact]:
     road, seconds = build.job.surface.friction_road, time_to_speed_s(_launch(build), SIXTY_MPH_KM_H)
     if not np.isnan(seconds):
-        yield Fact("time_to_60_mph", "rest to 60 mph", "truck", seconds, "s",
-                   f"an estimate: level good road, friction {road:g}, lightest case")  # fmt: skip
+        yield Fact(
+            "time_to_60_mph",
+            "rest to 60 mph",
+            "truck",
+            seconds,
+            "s",
+            f"an estimate: level good road, friction {road:g}, lightest case",
+        )
 
 
 def _launch(build: _Build) -> Launch:
@@ -394,6 +476,20 @@ def _of(build: _Build, axle: Axle) -> Row:
 
 
 _TELLERS: tuple[Callable[[_Build], Iterator[Fact]], ...] = (
-    _fender_gaps, _frame_rake, _offsets, _pressures, _inflation_limits, _speedometer, _thrusts, _starts, _axle_torque,
-    _climb, _sags, _trailer, _axle_match, _top_speed, _acceleration, _short_stock,
-)  # fmt: skip
+    _fender_gaps,
+    _frame_rake,
+    _offsets,
+    _pressures,
+    _inflation_limits,
+    _speedometer,
+    _thrusts,
+    _starts,
+    _axle_torque,
+    _climb,
+    _sags,
+    _trailer,
+    _axle_match,
+    _top_speed,
+    _acceleration,
+    _short_stock,
+)

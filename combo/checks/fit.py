@@ -7,7 +7,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Several, Sides, agrees, at_least, at_most, where_it_matters, within
+from combo.checks.check import (
+    Check,
+    Cure,
+    Inequalities,
+    Inequality,
+    agrees,
+    at_least,
+    at_most,
+    where_it_matters,
+    within,
+)
 from combo.checks.values import clearance_mm
 from combo.formulas import Column
 from combo.formulas.axle import lean_inboard_mm, lean_outboard_mm
@@ -21,9 +31,16 @@ SMALLEST_SCALE_MM = 3.175  # 1/8 in: a clearance of zero is judged on this scale
 
 
 def bolt_circle(
-    wheel_lugs: Column, wheel_mm: Column, mount_lugs: Column, mount_mm: Column,
-    spacer_lugs: Column, spacer_mm: Column, is_spaced: Column, hub_lugs: Column, hub_mm: Column,
-) -> Sides:  # fmt: skip
+    wheel_lugs: Column,
+    wheel_mm: Column,
+    mount_lugs: Column,
+    mount_mm: Column,
+    spacer_lugs: Column,
+    spacer_mm: Column,
+    is_spaced: Column,
+    hub_lugs: Column,
+    hub_mm: Column,
+) -> Inequality:
     """Lug count and circle of the wheel equal those of what it meets, and a spacer's own those of the hub."""
     wheel_fits = same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
     spacer_fits = (np.asarray(is_spaced) == 0) | same_circle(spacer_lugs, spacer_mm, hub_lugs, hub_mm)
@@ -31,41 +48,55 @@ def bolt_circle(
 
 
 def hub_bore(
-    wheel_bore_mm: Column, pilot_mm: Column, meets_pilot: Column, is_spaced: Column, spacer_bore_mm: Column,
+    wheel_bore_mm: Column,
+    pilot_mm: Column,
+    meets_pilot: Column,
+    is_spaced: Column,
+    spacer_bore_mm: Column,
     hub_pilot_mm: Column,
-) -> Several:  # fmt: skip
+) -> Inequalities:
     """The wheel's bore goes over the pilot that it meets, and a spacer's own over the hub's.
 
     Where it is open whether the hub's pilot reaches through the spacer, a bore that would go over it does.
     """
     wheel = at_least(wheel_bore_mm, pilot_mm)
     is_open = np.isnan(np.asarray(meets_pilot, dtype=float)) & np.less(wheel.margin, 0.0)
-    wheel = Sides(wheel.value, wheel.limit, np.where(is_open, np.nan, wheel.margin))
+    wheel = Inequality(wheel.value, wheel.limit, np.where(is_open, np.nan, wheel.margin))
     spacer = at_least(spacer_bore_mm, hub_pilot_mm)
     return where_it_matters(np.asarray(meets_pilot) != 0.0, wheel), where_it_matters(is_spaced, spacer)
 
 
-def rim_diameter(tire_rim_mm: Column, wheel_rim_mm: Column) -> Sides:
+def rim_diameter(tire_rim_mm: Column, wheel_rim_mm: Column) -> Inequality:
     """The tire's nominal rim diameter is the wheel's."""
     apart = np.abs(np.asarray(tire_rim_mm) - wheel_rim_mm)
     return agrees(apart <= RIM_DIAMETER_AGREEMENT_MM, apart)
 
 
-def rim_width(rim_width_mm: Column, narrowest_mm: Column, widest_mm: Column) -> Several:
+def rim_width(rim_width_mm: Column, narrowest_mm: Column, widest_mm: Column) -> Inequalities:
     """The rim is inside the tire's approved range."""
     return within(rim_width_mm, narrowest_mm, widest_mm)
 
 
-def backspace_limit(backspace_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column) -> Sides:
+def backspace_limit(backspace_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column) -> Inequality:
     """The inboard rim flange stays clear of the inner wheelhouse, the axle shifted by its Panhard bar."""
     return at_most(backspace_mm + clearance_mm + shift_mm, room_mm)
 
 
 def inner_sidewall(
-    offset_mm: Column, section_width_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column,
-    tilt_rad: float, track_mm: float, center_mm: float, other_center_mm: float, diameter_mm: Column, rim_mm: Column,
-    tread_mm: Column, dropped_room_mm: float,
-) -> Sides | Several:  # fmt: skip
+    offset_mm: Column,
+    section_width_mm: Column,
+    clearance_mm: Column,
+    shift_mm: Column,
+    room_mm: Column,
+    tilt_rad: float,
+    track_mm: float,
+    center_mm: float,
+    other_center_mm: float,
+    diameter_mm: Column,
+    rim_mm: Column,
+    tread_mm: Column,
+    dropped_room_mm: float,
+) -> Inequality | Inequalities:
     """The inner sidewall stays clear of the inner wheelhouse, the axle shifted by its Panhard bar.
 
     With one wheel up, so do the top and the middle of the raised tire's sidewall, and the bottom of the dropped one's.
@@ -84,10 +115,20 @@ def inner_sidewall(
 
 
 def outer_sidewall(
-    offset_mm: Column, section_width_mm: Column, clearance_mm: Column, shift_mm: Column, room_mm: Column,
-    tilt_rad: float, track_mm: float, center_mm: float, other_center_mm: float, diameter_mm: Column, rim_mm: Column,
-    tread_mm: Column, dropped_room_mm: float,
-) -> Sides | Several:  # fmt: skip
+    offset_mm: Column,
+    section_width_mm: Column,
+    clearance_mm: Column,
+    shift_mm: Column,
+    room_mm: Column,
+    tilt_rad: float,
+    track_mm: float,
+    center_mm: float,
+    other_center_mm: float,
+    diameter_mm: Column,
+    rim_mm: Column,
+    tread_mm: Column,
+    dropped_room_mm: float,
+) -> Inequality | Inequalities:
     """The outer sidewall stays clear of the fender lip, the axle shifted by its Panhard bar.
 
     With one wheel up, so do the top and the middle of both tires' sidewalls.
@@ -111,9 +152,13 @@ def _middle_mm(diameter_mm: Column, rim_mm: Column) -> Column:
 
 
 def wheelhouse_width(
-    section_width_mm: Column, clearance_inner_mm: Column, clearance_outer_mm: Column, shift_mm: Column,
-    room_inner_mm: Column, room_outer_mm: Column,
-) -> Sides:  # fmt: skip
+    section_width_mm: Column,
+    clearance_inner_mm: Column,
+    clearance_outer_mm: Column,
+    shift_mm: Column,
+    room_inner_mm: Column,
+    room_outer_mm: Column,
+) -> Inequality:
     """The tire fits between the plumb lines at all, whatever the offset, with the axle shifted to either side."""
     needed = section_width_mm + clearance_inner_mm + clearance_outer_mm + 2.0 * shift_mm
     return at_most(needed, room_inner_mm + room_outer_mm)
@@ -121,7 +166,7 @@ def wheelhouse_width(
 
 def fender_top(
     overall_diameter_mm: Column, clearance_mm: Column, hub_to_top_mm: Column, tilt_rad: float, tread_mm: Column
-) -> Sides:
+) -> Inequality:
     """The tread stays clear of the wheelhouse's top at full bump, laid out on air, or with one wheel up."""
     half_mm = overall_diameter_mm / 2.0
     if tilt_rad == 0.0:
@@ -132,17 +177,25 @@ def fender_top(
 
 def opening(
     overall_diameter_mm: Column, clearance_mm: Column, opening_ahead_mm: Column, opening_behind_mm: Column
-) -> Several:
+) -> Inequalities:
     """The tread stays clear of the edges of the wheel opening, ahead and behind."""
     needed = overall_diameter_mm / 2.0 + clearance_mm
     return at_most(needed, opening_ahead_mm), at_most(needed, opening_behind_mm)
 
 
 def steer_sweep(
-    axis_inboard_mm: Column, offset_mm: Column, section_width_mm: Column, overall_diameter_mm: Column, lock_deg: Column,
-    clearance_mm: Column, frame_clearance_mm: Column, room_ahead_mm: Column, room_behind_mm: Column,
-    frame_room_mm: Column, shift_mm: Column,
-) -> Several:  # fmt: skip
+    axis_inboard_mm: Column,
+    offset_mm: Column,
+    section_width_mm: Column,
+    overall_diameter_mm: Column,
+    lock_deg: Column,
+    clearance_mm: Column,
+    frame_clearance_mm: Column,
+    room_ahead_mm: Column,
+    room_behind_mm: Column,
+    frame_room_mm: Column,
+    shift_mm: Column,
+) -> Inequalities:
     """The front tire, steered from straight ahead to either lock, stays clear ahead, behind and of the frame, towards
     which its axle may be shifted.
 
@@ -161,25 +214,32 @@ def steer_sweep(
     )
 
 
-def brake_barrel(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column) -> Sides:
+def brake_barrel(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column) -> Inequality:
     """The brake turns free inside the wheel's barrel."""
     return at_least(barrel_mm, envelope_mm + 2.0 * clearance_mm)
 
 
-def wheel_weights(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column, thickness_mm: Column) -> Sides:
+def wheel_weights(barrel_mm: Column, envelope_mm: Column, clearance_mm: Column, thickness_mm: Column) -> Inequality:
     """Balance weights that are stuck inside the barrel turn free of the brake."""
     return brake_barrel(barrel_mm - 2.0 * thickness_mm, envelope_mm, clearance_mm)
 
 
-def brake_spoke(spoke_mm: Column, spacer_mm: Column, reach_mm: Column, clearance_mm: Column) -> Sides:
+def brake_spoke(spoke_mm: Column, spacer_mm: Column, reach_mm: Column, clearance_mm: Column) -> Inequality:
     """The caliper turns free behind the spokes; a spacer moves them away from it."""
     return at_least(spoke_mm + spacer_mm, reach_mm + clearance_mm)
 
 
 def studs(
-    length_mm: Column, diameter_mm: Column, engagement: Column, pad_mm: Column, spacer_mm: Column,
-    is_bolted: Column, own_pad_mm: Column, own_length_mm: Column, own_diameter_mm: Column,
-) -> Several:  # fmt: skip
+    length_mm: Column,
+    diameter_mm: Column,
+    engagement: Column,
+    pad_mm: Column,
+    spacer_mm: Column,
+    is_bolted: Column,
+    own_pad_mm: Column,
+    own_length_mm: Column,
+    own_diameter_mm: Column,
+) -> Inequalities:
     """Lug nuts engage enough thread: on the hub's studs, through the spacer; or on a bolted spacer's own studs, while
     its nuts engage those of the hub.
     """
@@ -191,22 +251,36 @@ def studs(
 
 
 def stud_end(
-    length_mm: Column, spacer_mm: Column, pocket_mm: Column, is_bolted: Column, own_pad_mm: Column,
+    length_mm: Column,
+    spacer_mm: Column,
+    pocket_mm: Column,
+    is_bolted: Column,
+    own_pad_mm: Column,
     nut_height_mm: Column,
-) -> Several:  # fmt: skip
+) -> Inequalities:
     """The hub's studs, and the nuts on them that hold a bolted spacer, end inside it or in the wheel's pockets.
 
     Else the wheel stands on them and does not seat.
     """
     room = spacer_mm + pocket_mm
-    return (where_it_matters(is_bolted, at_most(length_mm, room)),
-            where_it_matters(is_bolted, at_most(own_pad_mm + nut_height_mm, room)))  # fmt: skip
+    return (
+        where_it_matters(is_bolted, at_most(length_mm, room)),
+        where_it_matters(is_bolted, at_most(own_pad_mm + nut_height_mm, room)),
+    )
 
 
 def nut_depth(
-    is_closed: Column, thread_mm: Column, length_mm: Column, pad_mm: Column, spacer_mm: Column, is_bolted: Column,
-    own_length_mm: Column, diameter_mm: Column, own_diameter_mm: Column, engagement: Column,
-) -> Several:  # fmt: skip
+    is_closed: Column,
+    thread_mm: Column,
+    length_mm: Column,
+    pad_mm: Column,
+    spacer_mm: Column,
+    is_bolted: Column,
+    own_length_mm: Column,
+    diameter_mm: Column,
+    own_diameter_mm: Column,
+    engagement: Column,
+) -> Inequalities:
     """A stud does not bottom in a closed nut, and the nut has thread enough.
 
     An open nut lets the stud through; whether one is open must be known.
@@ -215,19 +289,25 @@ def nut_depth(
     out = np.where(bolted, own_length_mm - pad_mm, length_mm - pad_mm - spacer_mm)
     needed = engagement * np.where(bolted, own_diameter_mm, diameter_mm)
     stays_off = at_most(out, np.where(np.isnan(is_closed), np.nan, thread_mm))
-    return (where_it_matters(np.asarray(is_closed) != 0.0, stays_off),
-            where_it_matters(~np.isnan(thread_mm), at_least(thread_mm, needed)))  # fmt: skip
+    return (
+        where_it_matters(np.asarray(is_closed) != 0.0, stays_off),
+        where_it_matters(~np.isnan(thread_mm), at_least(thread_mm, needed)),
+    )
 
 
-def seat(seat_agrees: Column, thread_agrees: Column, left_agrees: Column) -> Several:
+def seat(seat_agrees: Column, thread_agrees: Column, left_agrees: Column) -> Inequalities:
     """The lug nut has the wheel's seat and the stud's thread; left-hand studs have nuts of their own."""
     return tuple(agrees(own, own) for own in (seat_agrees, thread_agrees, left_agrees))
 
 
 def spare_well(
-    overall_diameter_mm: Column, section_width_mm: Column, overall_width_mm: Column, clearance_mm: Column,
-    well_diameter_mm: Column, well_width_mm: Column,
-) -> Several:  # fmt: skip
+    overall_diameter_mm: Column,
+    section_width_mm: Column,
+    overall_width_mm: Column,
+    clearance_mm: Column,
+    well_diameter_mm: Column,
+    well_width_mm: Column,
+) -> Inequalities:
     """A rear wheel and tire goes into the spare's well or carrier."""
     return (
         at_most(overall_diameter_mm + 2.0 * clearance_mm, well_diameter_mm),
@@ -237,9 +317,14 @@ def spare_well(
 
 
 def spare_bolts(
-    wheel_lugs: Column, wheel_mm: Column, mount_lugs: Column, mount_mm: Column, bore_mm: Column, pilot_mm: Column,
+    wheel_lugs: Column,
+    wheel_mm: Column,
+    mount_lugs: Column,
+    mount_mm: Column,
+    bore_mm: Column,
+    pilot_mm: Column,
     meets_pilot: Column,
-) -> Several:  # fmt: skip
+) -> Inequalities:
     """The spare, one of the rear wheels, bolts to what the front wheels bolt to."""
     fits = same_circle(wheel_lugs, wheel_mm, mount_lugs, mount_mm)
     room = half_up((np.asarray(bore_mm, dtype=float) - pilot_mm) * 1000.0)
@@ -248,13 +333,21 @@ def spare_bolts(
 
 
 def spare_front(
-    barrel_mm: Column, spoke_mm: Column, pad_mm: Column, spacer_mm: Column, envelope_mm: Column, reach_mm: Column,
-    clearance_mm: Column, stud_room_mm: Column,
-) -> Several:  # fmt: skip
+    barrel_mm: Column,
+    spoke_mm: Column,
+    pad_mm: Column,
+    spacer_mm: Column,
+    envelope_mm: Column,
+    reach_mm: Column,
+    clearance_mm: Column,
+    stud_room_mm: Column,
+) -> Inequalities:
     """The spare, one of the rear wheels, turns free of the front brake, and its nuts engage enough thread there."""
-    return (brake_barrel(barrel_mm, envelope_mm, clearance_mm),
-            brake_spoke(spoke_mm, spacer_mm, reach_mm, clearance_mm),
-            at_most(pad_mm, stud_room_mm))  # fmt: skip
+    return (
+        brake_barrel(barrel_mm, envelope_mm, clearance_mm),
+        brake_spoke(spoke_mm, spacer_mm, reach_mm, clearance_mm),
+        at_most(pad_mm, stud_room_mm),
+    )
 
 
 def _has_spare(job: Job) -> bool:
@@ -308,10 +401,15 @@ CHECKS = (
         source="geometry",
         sides=bolt_circle,
         needs={
-            "wheel_lugs": "wheel.bolt_circle_lugs", "wheel_mm": "wheel.bolt_circle_mm",
-            "mount_lugs": "mount.bolt_circle_lugs", "mount_mm": "mount.bolt_circle_mm",
-            "spacer_lugs": "spacer.bolt_circle_lugs", "spacer_mm": "spacer.bolt_circle_mm",
-            "is_spaced": "spacer.is_fitted", "hub_lugs": "hub.bolt_circle_lugs", "hub_mm": "hub.bolt_circle_mm",
+            "wheel_lugs": "wheel.bolt_circle_lugs",
+            "wheel_mm": "wheel.bolt_circle_mm",
+            "mount_lugs": "mount.bolt_circle_lugs",
+            "mount_mm": "mount.bolt_circle_mm",
+            "spacer_lugs": "spacer.bolt_circle_lugs",
+            "spacer_mm": "spacer.bolt_circle_mm",
+            "is_spaced": "spacer.is_fitted",
+            "hub_lugs": "hub.bolt_circle_lugs",
+            "hub_mm": "hub.bolt_circle_mm",
         },
         shown=("wheel.bolt_circle", "mount.bolt_circle"),
         firm=True,
@@ -327,8 +425,12 @@ CHECKS = (
         source="geometry; within 0.1 mm it is hub-centric, else lug-centric, which is told and not failed",
         sides=hub_bore,
         needs={
-            "wheel_bore_mm": "wheel.hub_bore_mm", "pilot_mm": "mount.pilot_mm", "meets_pilot": "mount.meets_pilot",
-            "is_spaced": "spacer.is_fitted", "spacer_bore_mm": "spacer.hub_bore_mm", "hub_pilot_mm": "hub.pilot_mm",
+            "wheel_bore_mm": "wheel.hub_bore_mm",
+            "pilot_mm": "mount.pilot_mm",
+            "meets_pilot": "mount.meets_pilot",
+            "is_spaced": "spacer.is_fitted",
+            "spacer_bore_mm": "spacer.hub_bore_mm",
+            "hub_pilot_mm": "hub.pilot_mm",
         },
         firm=True,
         cures=(Cure("wheel_bore_mm", 1.0, "a wheel bore {amount} larger"),),
@@ -357,7 +459,8 @@ CHECKS = (
         sides=rim_width,
         needs={
             "rim_width_mm": "wheel.rim_width_mm",
-            "narrowest_mm": "tire.rim_width_min_mm", "widest_mm": "tire.rim_width_max_mm",
+            "narrowest_mm": "tire.rim_width_min_mm",
+            "widest_mm": "tire.rim_width_max_mm",
         },
         firm=True,
         cures=(
@@ -377,8 +480,10 @@ CHECKS = (
         over="states",
         sides=backspace_limit,
         needs={
-            "backspace_mm": "corner.backspace_mm", "clearance_mm": "wheelhouse.clearance_inner_mm",
-            "shift_mm": "state.shift_inner_mm", "room_mm": "state.room_inner_mm",
+            "backspace_mm": "corner.backspace_mm",
+            "clearance_mm": "wheelhouse.clearance_inner_mm",
+            "shift_mm": "state.shift_inner_mm",
+            "room_mm": "state.room_inner_mm",
         },
         scale=_bare_scale,
         scale_words="the clearance",
@@ -401,12 +506,18 @@ CHECKS = (
         over="states",
         sides=inner_sidewall,
         needs={
-            "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "clearance_mm": "state.clearance_inner_mm", "shift_mm": "state.shift_inner_mm",
+            "offset_mm": "corner.offset_mm",
+            "section_width_mm": "corner.section_width_mm",
+            "clearance_mm": "state.clearance_inner_mm",
+            "shift_mm": "state.shift_inner_mm",
             "room_mm": "state.room_inner_mm",
-            "tilt_rad": "state.tilt_rad", "track_mm": "state.track_mm", "center_mm": "state.center_mm",
-            "other_center_mm": "state.other_center_mm", "diameter_mm": "state.parked_diameter_mm",
-            "rim_mm": "state.rim_mm", "tread_mm": "state.tread_mm",
+            "tilt_rad": "state.tilt_rad",
+            "track_mm": "state.track_mm",
+            "center_mm": "state.center_mm",
+            "other_center_mm": "state.other_center_mm",
+            "diameter_mm": "state.parked_diameter_mm",
+            "rim_mm": "state.rim_mm",
+            "tread_mm": "state.tread_mm",
             "dropped_room_mm": "state.room_inner_dropped_mm",
         },
         scale=_inner_scale,
@@ -431,12 +542,18 @@ CHECKS = (
         over="states",
         sides=outer_sidewall,
         needs={
-            "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "clearance_mm": "state.clearance_outer_mm", "shift_mm": "state.shift_outer_mm",
+            "offset_mm": "corner.offset_mm",
+            "section_width_mm": "corner.section_width_mm",
+            "clearance_mm": "state.clearance_outer_mm",
+            "shift_mm": "state.shift_outer_mm",
             "room_mm": "state.room_outer_mm",
-            "tilt_rad": "state.tilt_rad", "track_mm": "state.track_mm", "center_mm": "state.center_mm",
-            "other_center_mm": "state.other_center_mm", "diameter_mm": "state.parked_diameter_mm",
-            "rim_mm": "state.rim_mm", "tread_mm": "state.tread_mm",
+            "tilt_rad": "state.tilt_rad",
+            "track_mm": "state.track_mm",
+            "center_mm": "state.center_mm",
+            "other_center_mm": "state.other_center_mm",
+            "diameter_mm": "state.parked_diameter_mm",
+            "rim_mm": "state.rim_mm",
+            "tread_mm": "state.tread_mm",
             "dropped_room_mm": "state.room_outer_dropped_mm",
         },
         scale=_outer_scale,
@@ -463,7 +580,8 @@ CHECKS = (
             "section_width_mm": "corner.section_width_mm",
             "clearance_inner_mm": "state.clearance_inner_mm",
             "clearance_outer_mm": "state.clearance_outer_mm",
-            "shift_mm": "state.shift_mm", "room_inner_mm": "state.room_inner_mm",
+            "shift_mm": "state.shift_mm",
+            "room_inner_mm": "state.room_inner_mm",
             "room_outer_mm": "state.room_outer_mm",
         },
         scale=_both_scale,
@@ -487,8 +605,11 @@ CHECKS = (
         over="states",
         sides=fender_top,
         needs={
-            "overall_diameter_mm": "state.diameter_mm", "clearance_mm": "state.clearance_top_mm",
-            "hub_to_top_mm": "state.hub_to_top_mm", "tilt_rad": "state.tilt_rad", "tread_mm": "state.tread_mm",
+            "overall_diameter_mm": "state.diameter_mm",
+            "clearance_mm": "state.clearance_top_mm",
+            "hub_to_top_mm": "state.hub_to_top_mm",
+            "tilt_rad": "state.tilt_rad",
+            "tread_mm": "state.tread_mm",
         },
         scale=_top_scale,
         scale_words="the clearance",
@@ -511,8 +632,10 @@ CHECKS = (
         over="states",
         sides=opening,
         needs={
-            "overall_diameter_mm": "state.diameter_mm", "clearance_mm": "state.clearance_opening_mm",
-            "opening_ahead_mm": "state.opening_ahead_mm", "opening_behind_mm": "state.opening_behind_mm",
+            "overall_diameter_mm": "state.diameter_mm",
+            "clearance_mm": "state.clearance_opening_mm",
+            "opening_ahead_mm": "state.opening_ahead_mm",
+            "opening_behind_mm": "state.opening_behind_mm",
         },
         scale=_opening_scale,
         scale_words="the clearance",
@@ -533,12 +656,17 @@ CHECKS = (
         over="states",
         sides=steer_sweep,
         needs={
-            "axis_inboard_mm": "state.axis_inboard_mm", "offset_mm": "corner.offset_mm",
-            "section_width_mm": "corner.section_width_mm", "overall_diameter_mm": "tire.overall_diameter_mm",
-            "lock_deg": "state.lock_deg", "clearance_mm": "state.clearance_sweep_mm",
+            "axis_inboard_mm": "state.axis_inboard_mm",
+            "offset_mm": "corner.offset_mm",
+            "section_width_mm": "corner.section_width_mm",
+            "overall_diameter_mm": "tire.overall_diameter_mm",
+            "lock_deg": "state.lock_deg",
+            "clearance_mm": "state.clearance_sweep_mm",
             "frame_clearance_mm": "state.clearance_frame_mm",
-            "room_ahead_mm": "state.sweep_ahead_mm", "room_behind_mm": "state.sweep_behind_mm",
-            "frame_room_mm": "state.frame_room_mm", "shift_mm": "state.shift_inner_mm",
+            "room_ahead_mm": "state.sweep_ahead_mm",
+            "room_behind_mm": "state.sweep_behind_mm",
+            "frame_room_mm": "state.frame_room_mm",
+            "shift_mm": "state.shift_inner_mm",
         },
         scale=_sweep_scale,
         scale_words="the clearance",
@@ -561,7 +689,8 @@ CHECKS = (
         default="clearance 1/8 in",
         sides=brake_barrel,
         needs={
-            "barrel_mm": "wheel.barrel_diameter_mm", "envelope_mm": "brakes.envelope_diameter_mm",
+            "barrel_mm": "wheel.barrel_diameter_mm",
+            "envelope_mm": "brakes.envelope_diameter_mm",
             "clearance_mm": "brakes.clearance_mm",
         },
         scale=_brake_scale,
@@ -581,15 +710,19 @@ CHECKS = (
         default="clearance 1/8 in",
         sides=wheel_weights,
         needs={
-            "barrel_mm": "wheel.barrel_diameter_mm", "envelope_mm": "brakes.envelope_diameter_mm",
-            "clearance_mm": "brakes.clearance_mm", "thickness_mm": "brakes.weight_thickness_mm",
+            "barrel_mm": "wheel.barrel_diameter_mm",
+            "envelope_mm": "brakes.envelope_diameter_mm",
+            "clearance_mm": "brakes.clearance_mm",
+            "thickness_mm": "brakes.weight_thickness_mm",
         },
         asked=lambda job: not np.isnan(job.brakes.weight_thickness_mm),
         unasked="no weight_thickness",
         scale=_brake_scale,
         scale_words="the clearance",
-        cures=(Cure("barrel_mm", 1.0, "a wheel {amount} larger inside its barrel"),
-               Cure("thickness_mm", -0.5, "weights {amount} thinner, or clip-on ones")),
+        cures=(
+            Cure("barrel_mm", 1.0, "a wheel {amount} larger inside its barrel"),
+            Cure("thickness_mm", -0.5, "weights {amount} thinner, or clip-on ones"),
+        ),
     ),
     Check(
         id="brake_spoke",
@@ -602,8 +735,10 @@ CHECKS = (
         default="clearance 1/8 in",
         sides=brake_spoke,
         needs={
-            "spoke_mm": "wheel.spoke_clearance_mm", "spacer_mm": "spacer.thickness_mm",
-            "reach_mm": "brakes.caliper_reach_mm", "clearance_mm": "brakes.clearance_mm",
+            "spoke_mm": "wheel.spoke_clearance_mm",
+            "spacer_mm": "spacer.thickness_mm",
+            "reach_mm": "brakes.caliper_reach_mm",
+            "clearance_mm": "brakes.clearance_mm",
         },
         scale=_brake_scale,
         scale_words="the clearance",
@@ -623,10 +758,15 @@ CHECKS = (
         default="engagement 1 diameter",
         sides=studs,
         needs={
-            "length_mm": "hub.stud_length_mm", "diameter_mm": "hub.stud_diameter_mm",
-            "engagement": "hub.stud_engagement", "pad_mm": "wheel.pad_mm", "spacer_mm": "spacer.thickness_mm",
-            "is_bolted": "mount.is_bolted", "own_pad_mm": "mount.own_pad_mm",
-            "own_length_mm": "mount.own_stud_length_mm", "own_diameter_mm": "mount.own_stud_diameter_mm",
+            "length_mm": "hub.stud_length_mm",
+            "diameter_mm": "hub.stud_diameter_mm",
+            "engagement": "hub.stud_engagement",
+            "pad_mm": "wheel.pad_mm",
+            "spacer_mm": "spacer.thickness_mm",
+            "is_bolted": "mount.is_bolted",
+            "own_pad_mm": "mount.own_pad_mm",
+            "own_length_mm": "mount.own_stud_length_mm",
+            "own_diameter_mm": "mount.own_stud_diameter_mm",
         },
         scale=lambda job, axle: getattr(job.hub, axle).stud_diameter_mm,
         scale_words="the stud's diameter",
@@ -645,8 +785,12 @@ CHECKS = (
         default="inner nut 7/8 in high",
         sides=stud_end,
         needs={
-            "length_mm": "hub.stud_length_mm", "spacer_mm": "spacer.thickness_mm", "pocket_mm": "mount.pocket_mm",
-            "is_bolted": "mount.is_bolted", "own_pad_mm": "mount.own_pad_mm", "nut_height_mm": "mount.inner_nut_mm",
+            "length_mm": "hub.stud_length_mm",
+            "spacer_mm": "spacer.thickness_mm",
+            "pocket_mm": "mount.pocket_mm",
+            "is_bolted": "mount.is_bolted",
+            "own_pad_mm": "mount.own_pad_mm",
+            "nut_height_mm": "mount.inner_nut_mm",
         },
         firm=True,
         cures=(Cure("length_mm", -1.0, "studs {amount} shorter"), Cure("spacer_mm", 1.0, "a spacer {amount} thicker")),
@@ -663,10 +807,16 @@ CHECKS = (
         default="engagement 1 diameter",
         sides=nut_depth,
         needs={
-            "is_closed": "mount.nut_is_closed", "thread_mm": "mount.nut_thread_mm", "length_mm": "hub.stud_length_mm",
-            "pad_mm": "wheel.pad_mm", "spacer_mm": "spacer.thickness_mm", "is_bolted": "mount.is_bolted",
-            "own_length_mm": "mount.own_stud_length_mm", "diameter_mm": "hub.stud_diameter_mm",
-            "own_diameter_mm": "mount.own_stud_diameter_mm", "engagement": "hub.stud_engagement",
+            "is_closed": "mount.nut_is_closed",
+            "thread_mm": "mount.nut_thread_mm",
+            "length_mm": "hub.stud_length_mm",
+            "pad_mm": "wheel.pad_mm",
+            "spacer_mm": "spacer.thickness_mm",
+            "is_bolted": "mount.is_bolted",
+            "own_length_mm": "mount.own_stud_length_mm",
+            "diameter_mm": "hub.stud_diameter_mm",
+            "own_diameter_mm": "mount.own_stud_diameter_mm",
+            "engagement": "hub.stud_engagement",
         },
         firm=True,
         cures=(Cure("thread_mm", 1.0, "nuts {amount} deeper, or open ones"),),
@@ -683,7 +833,8 @@ CHECKS = (
         source="geometry; the tolerances from memory",
         sides=seat,
         needs={
-            "seat_agrees": "mount.seat_agrees", "thread_agrees": "mount.thread_agrees",
+            "seat_agrees": "mount.seat_agrees",
+            "thread_agrees": "mount.thread_agrees",
             "left_agrees": "mount.left_agrees",
         },
         firm=True,
@@ -702,9 +853,12 @@ CHECKS = (
         unasked="no spare",
         sides=spare_well,
         needs={
-            "overall_diameter_mm": "tire.overall_diameter_mm", "section_width_mm": "corner.section_width_mm",
-            "overall_width_mm": "corner.overall_width_mm", "clearance_mm": "spare.clearance_mm",
-            "well_diameter_mm": "spare.well_diameter_mm", "well_width_mm": "spare.well_width_mm",
+            "overall_diameter_mm": "tire.overall_diameter_mm",
+            "section_width_mm": "corner.section_width_mm",
+            "overall_width_mm": "corner.overall_width_mm",
+            "clearance_mm": "spare.clearance_mm",
+            "well_diameter_mm": "spare.well_diameter_mm",
+            "well_width_mm": "spare.well_width_mm",
         },
         cures=(Cure("overall_diameter_mm", -1.0, "a tire {amount} lower"),),
     ),
@@ -721,9 +875,12 @@ CHECKS = (
         unasked="no spare",
         sides=spare_bolts,
         needs={
-            "wheel_lugs": "rear.wheel.bolt_circle_lugs", "wheel_mm": "rear.wheel.bolt_circle_mm",
-            "mount_lugs": "front.mount.bolt_circle_lugs", "mount_mm": "front.mount.bolt_circle_mm",
-            "bore_mm": "rear.wheel.hub_bore_mm", "pilot_mm": "front.mount.pilot_mm",
+            "wheel_lugs": "rear.wheel.bolt_circle_lugs",
+            "wheel_mm": "rear.wheel.bolt_circle_mm",
+            "mount_lugs": "front.mount.bolt_circle_lugs",
+            "mount_mm": "front.mount.bolt_circle_mm",
+            "bore_mm": "rear.wheel.hub_bore_mm",
+            "pilot_mm": "front.mount.pilot_mm",
             "meets_pilot": "front.mount.meets_pilot",
         },
         firm=True,
@@ -742,12 +899,16 @@ CHECKS = (
         unasked="no spare",
         sides=spare_front,
         needs={
-            "barrel_mm": "rear.wheel.barrel_diameter_mm", "spoke_mm": "rear.wheel.spoke_clearance_mm",
-            "pad_mm": "rear.wheel.pad_mm", "spacer_mm": "front.spacer.thickness_mm",
-            "envelope_mm": "front.mount.brake_envelope_mm", "reach_mm": "front.mount.brake_reach_mm",
-            "clearance_mm": "front.mount.brake_clearance_mm", "stud_room_mm": "front.mount.stud_room_mm",
+            "barrel_mm": "rear.wheel.barrel_diameter_mm",
+            "spoke_mm": "rear.wheel.spoke_clearance_mm",
+            "pad_mm": "rear.wheel.pad_mm",
+            "spacer_mm": "front.spacer.thickness_mm",
+            "envelope_mm": "front.mount.brake_envelope_mm",
+            "reach_mm": "front.mount.brake_reach_mm",
+            "clearance_mm": "front.mount.brake_clearance_mm",
+            "stud_room_mm": "front.mount.stud_room_mm",
         },
         firm=True,
         cures=(Cure("barrel_mm", 1.0, "rear wheels {amount} larger inside, or with as much more room to the spokes"),),
     ),
-)  # fmt: skip
+)

@@ -16,7 +16,7 @@ import numpy as np
 
 from combo import job as jobs
 from combo.checks import CHECKS
-from combo.checks.check import DECIMALS, Check, Sides, at_least
+from combo.checks.check import DECIMALS, Check, Inequality, at_least
 from combo.checks.judge import Shifts, build_rooms, ends_of_loads, rooms
 from combo.checks.loads import hub_stands_mm
 from combo.checks.needs import BuildNeeds, Need, job_need, row_needs
@@ -24,7 +24,7 @@ from combo.checks.rows import Chosen
 from combo.checks.run import rows_of
 from combo.checks.table import Table
 from combo.checks.totals import TOTALS, standing_totals, summed
-from combo.checks.values import MAIN_POINT, Setting, cruise_points, entry_off, plus_or_minus, value_of
+from combo.checks.values import MAIN_POINT, Case, cruise_points, entry_off, plus_or_minus, value_of
 from combo.formulas import Column
 from combo.formulas.rounding import half_up
 from combo.job import AXLES, NAN, Axle, Fitted, FittedAxle, Job, StateName
@@ -133,18 +133,37 @@ def _at_rest(job: Job) -> Job:
     none = {f"clearance_{name}_mm": 0.0 for name in _CLEARANCES}
     houses = {axle: dataclasses.replace(getattr(job.wheelhouse, axle), **none) for axle in AXLES}
     brakes = {axle: dataclasses.replace(getattr(job.brakes, axle), clearance_mm=0.0) for axle in AXLES}
-    asked = dataclasses.replace(job.targets, fit="nominal", top_speed_km_h=NAN, fender_gap_min_mm=0.0,
-                                fender_gap_max_mm=NAN, ground_clearance_mm=0.0)  # fmt: skip
-    off = {path: own for path, own in job.tolerances.items()
-           if not path.startswith("targets.") and ".clearance_" not in path}  # fmt: skip
-    return dataclasses.replace(job, wheelhouse=jobs.Wheelhouses(**houses), brakes=jobs.Brakes(**brakes), targets=asked,
-                               chains=jobs.Chains(), tolerances=off)  # fmt: skip
+    asked = dataclasses.replace(
+        job.targets,
+        fit="nominal",
+        top_speed_km_h=NAN,
+        fender_gap_min_mm=0.0,
+        fender_gap_max_mm=NAN,
+        ground_clearance_mm=0.0,
+    )
+    off = {
+        path: own
+        for path, own in job.tolerances.items()
+        if not path.startswith("targets.") and ".clearance_" not in path
+    }
+    return dataclasses.replace(
+        job,
+        wheelhouse=jobs.Wheelhouses(**houses),
+        brakes=jobs.Brakes(**brakes),
+        targets=asked,
+        chains=jobs.Chains(),
+        tolerances=off,
+    )
 
 
 def _hub_height(
-    diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
+    diameter_mm: Column,
+    present_mm: Column,
+    heavy_g: Column,
+    unladen_g: Column,
+    weighed_g: Column,
     hub_height_mm: float,
-) -> Sides:  # fmt: skip
+) -> Inequality:
     """The hub's height as the room over the ground."""
     return at_least(hub_stands_mm(diameter_mm, present_mm, heavy_g, unladen_g, weighed_g, hub_height_mm), 0.0)
 
@@ -172,30 +191,33 @@ class _Work:
     def of_axle(self, axle: Axle) -> Iterator[Reading]:
         rows = rows_of(self.chosen, "corner", axle)
         for gauge in GAUGES:
-            yield self._reading(axle, gauge.what, partial(self._room, axle, gauge, rows),
-                                partial(self._room_needs, axle, gauge, rows))  # fmt: skip
+            yield self._reading(
+                axle, gauge.what, partial(self._room, axle, gauge, rows), partial(self._room_needs, axle, gauge, rows)
+            )
         for what in TO_GROUND:
             check = _to_ground(what, axle)
-            yield self._reading(axle, what, partial(self._over_ground, axle, check),
-                                partial(self._build_needs, axle, check))  # fmt: skip
+            yield self._reading(
+                axle, what, partial(self._over_ground, axle, check), partial(self._build_needs, axle, check)
+            )
 
     def of_truck(self) -> Iterator[Reading]:
         for axle in AXLES:
             rating = _BY_ID[f"gawr_{axle}", axle]
             load = dataclasses.replace(rating, sides=None, bound="", needs={})  # its total alone
-            yield self._reading("truck", f"{axle}_axle", partial(self._load_kg, axle),
-                                partial(self._build_needs, axle, load))  # fmt: skip
+            yield self._reading(
+                "truck", f"{axle}_axle", partial(self._load_kg, axle), partial(self._build_needs, axle, load)
+            )
         yield self._reading("truck", "cruise_rpm", self._cruise, self._cruise_needs)
 
     def _room(self, axle: Axle, gauge: _Gauge, rows: Table) -> tuple[float, float]:
         if self._lacks_top(axle, gauge):
             return NAN, NAN
-        room, off = rooms(Setting(self.bare, axle, gauge.state), _BY_ID[gauge.check, axle], rows)[gauge.at]
+        room, off = rooms(Case(self.bare, axle, gauge.state), _BY_ID[gauge.check, axle], rows)[gauge.at]
         return float(room[0]), float(off[0])
 
     def _room_needs(self, axle: Axle, gauge: _Gauge, rows: Table) -> Iterable[Need]:
         if self._lacks_top(axle, gauge):
-            return [job_need(Setting(self.bare, axle, gauge.state), "state.hub_to_top_mm")]
+            return [job_need(Case(self.bare, axle, gauge.state), "state.hub_to_top_mm")]
         needs = row_needs(self.bare, axle, _BY_ID[gauge.check, axle], gauge.state, rows, 0)
         if gauge.check != "opening":
             return needs
@@ -204,7 +226,7 @@ class _Work:
 
     def _reading(
         self, where: str, what: str, work: Callable[[], tuple[float, float]], needs: Callable[[], Iterable[Need]]
-    ) -> Reading:  # fmt: skip
+    ) -> Reading:
         table: FittedAxle | Fitted = self.job.fitted if where == "truck" else getattr(self.job.fitted, where)
         unit: Literal["mm", "kg", "rpm"] = "mm" if where != "truck" else _truck_unit(what)
         field = next(own for own in dataclasses.fields(table) if own.name == f"{what}_{unit}")
@@ -212,8 +234,9 @@ class _Work:
         lacking = tuple(self._unnamed(where, what))
         computed, off = (NAN, NAN) if lacking else work()
         lacking = lacking or (tuple(needs()) if math.isnan(computed) else ())
-        return Reading(what, where, unit, computed, getattr(table, field.name),
-                       off + entry_off(self.job, path, field), lacking)  # fmt: skip
+        return Reading(
+            what, where, unit, computed, getattr(table, field.name), off + entry_off(self.job, path, field), lacking
+        )
 
     def _unnamed(self, where: str, what: str) -> Iterator[Need]:
         """The parts without which it cannot be computed, where the job does not name them."""
@@ -252,15 +275,25 @@ class _Work:
         heavy = dict.fromkeys((f"{axle}_heavy_g", f"{axle}_unladen_g"), load)
         heavy |= dict.fromkeys((f"{axle}_sprung_heavy_g", f"{axle}_sprung_unladen_g"), load - unsprung)
         moves = tuple(
-            tuple({name: total.start(end) - start for name in heavy}
-                  | {f"{axle}_weighed_g": end.loads.axle_kg(axle) * 1000.0 - weighed,
-                     f"{axle}_sprung_now_g": now.start(end) - now.start(self.job)} for end in pair)
+            tuple(
+                {name: total.start(end) - start for name in heavy}
+                | {
+                    f"{axle}_weighed_g": end.loads.axle_kg(axle) * 1000.0 - weighed,
+                    f"{axle}_sprung_now_g": now.start(end) - now.start(self.job),
+                }
+                for end in pair
+            )
             for pair in self._ends
-        )  # fmt: skip
+        )
         sums = heavy | {f"{axle}_weighed_g": weighed, f"{axle}_sprung_now_g": now.start(self.job)}
         rows = rows_of(self.chosen, "build", "truck")
-        room, off = build_rooms(self.bare, check, {name: np.array([own]) for name, own in sums.items()}, rows,
-                                Shifts(tuple((up, down) for up, down in moves)))[0]  # fmt: skip
+        room, off = build_rooms(
+            self.bare,
+            check,
+            {name: np.array([own]) for name, own in sums.items()},
+            rows,
+            Shifts(tuple((up, down) for up, down in moves)),
+        )[0]
         return float(room[0]), float(off[0])
 
     def _build_needs(self, axle: Axle, check: Check) -> list[Need]:
@@ -273,7 +306,7 @@ class _Work:
     def _cruise(self) -> tuple[float, float]:
         if MAIN_POINT not in cruise_points(self.bare):
             return NAN, NAN
-        setting, rows = Setting(self.bare, "rear", MAIN_POINT), self.chosen.drive
+        setting, rows = Case(self.bare, "rear", MAIN_POINT), self.chosen.drive
         rpm, off = (np.asarray(own(setting, "point.rpm", rows)) for own in (value_of, plus_or_minus))
         return float(rpm[0]), float(off[0])
 

@@ -18,13 +18,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import Check, Sides, axle_at, compared, deciding, deciding_of, each_side, judged
+from combo.checks.check import Check, Inequality, axle_at, compared, each_side, governing, governing_of, judged
 from combo.checks.table import NO_ROWS, Table
 from combo.checks.totals import TOTALS, truck_totals
 from combo.checks.values import (
     ARTICULATED,
     OF_TIRE,
-    Setting,
+    Case,
     cruise_points,
     entry_off,
     is_tilted,
@@ -69,55 +69,63 @@ def judge(
     """A row check (corner, drive or pair) over its rows; `change` is added to its arguments by name; the chance is
     worked out only to be `told`.
     """
-    return _worst_of([one for setting in settings_of(job, axle, check)
-                      for one in _in_setting(setting, check, rows, change or {}, told=told)])  # fmt: skip
+    return _worst_of(
+        [
+            one
+            for setting in cases_of(job, axle, check)
+            for one in _in_setting(setting, check, rows, change or {}, told=told)
+        ]
+    )
 
 
-def settings_of(job: Job, axle: Axle, check: Check) -> list[Setting]:
+def cases_of(job: Job, axle: Axle, check: Check) -> list[Case]:
     """States, on both sides of the truck where they differ, or cruise points in which a check is made at an axle; one
     without a name where it knows neither.
     """
     if check.over == "cruise":
-        return [Setting(job, axle, name) for name in list(cruise_points(job)) or [""]]
+        return [Case(job, axle, name) for name in list(cruise_points(job)) or [""]]
     if check.over == "states":
         named = [name for name in getattr(job.wheelhouse, axle).states() if name in check.states]
-        tilts = "state.tilt_rad" in check.needs.values() and is_tilted(Setting(job, axle, ARTICULATED))
-        states = [Setting(job, axle, name) for name in [*(named or [""]), *([ARTICULATED] if tilts else [])]]
+        tilts = "state.tilt_rad" in check.needs.values() and is_tilted(Case(job, axle, ARTICULATED))
+        states = [Case(job, axle, name) for name in [*(named or [""]), *([ARTICULATED] if tilts else [])]]
         return [own for state in states for own in _on_both_sides(state, check)]
-    return [Setting(job, axle)]
+    return [Case(job, axle)]
 
 
-def _on_both_sides(setting: Setting, check: Check) -> list[Setting]:
+def _on_both_sides(setting: Case, check: Check) -> list[Case]:
     """The setting on each side of the truck, or alone where both sides are alike to the check."""
     sides = sides_at(setting.job, setting.axle)
     if len(sides) == 1:
         return [setting]
     both = [dataclasses.replace(setting, side=side) for side in sides]
     looks_at = [source for source in check.needs.values() if source.startswith("state.") and source not in OF_TIRE]
-    seen = {tuple(str((value_of(own, source, NO_ROWS), plus_or_minus(own, source, NO_ROWS))) for source in looks_at)
-            for own in both}  # fmt: skip
+    seen = {
+        tuple(str((value_of(own, source, NO_ROWS), plus_or_minus(own, source, NO_ROWS))) for source in looks_at)
+        for own in both
+    }
     return both if len(seen) > 1 else [setting]
 
 
-def setting_told(job: Job, axle: Axle, check: Check, label: str) -> Setting:
+def setting_told(job: Job, axle: Axle, check: Check, label: str) -> Case:
     """The setting that a judgement names."""
-    told = (own for own in settings_of(job, axle, check) if _told_as(own, check) == label)
-    return next(told, Setting(job, axle, label))
+    told = (own for own in cases_of(job, axle, check) if _told_as(own, check) == label)
+    return next(told, Case(job, axle, label))
 
 
-def _told_as(setting: Setting, check: Check) -> str:
+def _told_as(setting: Case, check: Check) -> str:
     return setting.told_as(setting.variant or check.state or "")
 
 
-def deciding_margin(job: Job, axle: Axle, check: Check, rows: Table) -> Floats:
+def governing_margin(job: Job, axle: Axle, check: Check, rows: Table) -> Floats:
     """The margin that decides, rounded to the check's resolution."""
     if not is_nominal(job):
         return judge(job, axle, check, rows, told=False).margin
-    return deciding_of(margin for setting in settings_of(job, axle, check)
-                       for margin in _nominal_margins(setting, check, rows))  # fmt: skip
+    return governing_of(
+        margin for setting in cases_of(job, axle, check) for margin in _nominal_margins(setting, check, rows)
+    )
 
 
-def _nominal_margins(setting: Setting, check: Check, rows: Table) -> Iterator[Floats]:
+def _nominal_margins(setting: Case, check: Check, rows: Table) -> Iterator[Floats]:
     """The judged margin of each constraint in a setting."""
     assert check.sides is not None
     values = _values(setting, check, rows)
@@ -127,7 +135,7 @@ def _nominal_margins(setting: Setting, check: Check, rows: Table) -> Iterator[Fl
         yield margin if hopeless is None else np.where(np.isnan(hopeless), margin, hopeless)
 
 
-def rooms(setting: Setting, check: Check, rows: Table) -> list[tuple[Floats, Floats]]:
+def rooms(setting: Case, check: Check, rows: Table) -> list[tuple[Floats, Floats]]:
     """Room in each constraint of a row check in one setting, and its plus-or-minus in the worst case.
 
     Nothing is rounded, and what is not known stays so.
@@ -144,7 +152,7 @@ def _with_off(every: list[_Margins]) -> list[tuple[Floats, Floats]]:
 
 def build_rooms(
     job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts
-) -> list[tuple[Floats, Floats]]:  # fmt: skip
+) -> list[tuple[Floats, Floats]]:
     """The same of a whole-build check, over builds by their totals."""
     return _with_off(build_margins(job, check, sums, rows, shifts, told=True))
 
@@ -176,10 +184,10 @@ def _worst_of(several: list[Judgement]) -> Judgement:
     """The deciding one of several judgements, row by row; its worst case and its chance are the least of all."""
     fields = [field.name for field in dataclasses.fields(Judgement)]
     stacked = {name: np.stack([getattr(one, name) for one in several]) for name in fields}
-    which = deciding(stacked["margin"])
+    which = governing(stacked["margin"])
     picked = {name: _picked(own, which) for name, own in stacked.items()}
-    picked["worst"] = _picked(stacked["worst"], deciding(stacked["worst"]))
-    picked["chance"] = _picked(stacked["chance"], deciding(stacked["chance"] - EVEN))
+    picked["worst"] = _picked(stacked["worst"], governing(stacked["worst"]))
+    picked["chance"] = _picked(stacked["chance"], governing(stacked["chance"] - EVEN))
     return Judgement(**picked)
 
 
@@ -189,8 +197,8 @@ def _picked(stacked: NDArray[Any], which: NDArray[np.int64]) -> NDArray[Any]:
 
 
 def _in_setting(
-    setting: Setting, check: Check, rows: Table, change: Mapping[str, float], *, told: bool
-) -> list[Judgement]:  # fmt: skip
+    setting: Case, check: Check, rows: Table, change: Mapping[str, float], *, told: bool
+) -> list[Judgement]:
     """The constraints of a check in one setting, each by itself."""
     values = _values(setting, check, rows)
     values |= {name: values[name] + by for name, by in change.items()}
@@ -210,7 +218,7 @@ def _in_setting(
 class _Margins:
     """One constraint over n rows: its sides, and its margins with what each plus-or-minus can take."""
 
-    side: Sides
+    side: Inequality
     nominal: Floats
     worst: Floats
     losses: list[Floats]
@@ -219,8 +227,10 @@ class _Margins:
 def _margins(check: Check, values: Values, off: Values, count: int) -> list[_Margins]:
     """Every constraint of a check with its arguments, and their plus-or-minus, each with bad ends of its own."""
     assert check.sides is not None
-    ends = {name: tuple(each_side(check.sides(**_moved(values, {name: sign * own}))) for sign in (1.0, -1.0))
-            for name, own in off.items()}  # fmt: skip
+    ends = {
+        name: tuple(each_side(check.sides(**_moved(values, {name: sign * own}))) for sign in (1.0, -1.0))
+        for name, own in off.items()
+    }
     found = []
     for at, side in enumerate(each_side(check.sides(**values))):
         nominal = _spread_over(side.margin, count)
@@ -241,9 +251,14 @@ def _judgement(job: Job, check: Check, margins: _Margins, variant: str, *, told:
     if told:  # what clears in the worst case is certain
         chance = np.where(worst >= 0, 1.0, chance_of_clearing(nominal, losses))
     return Judgement(
-        _spread_over(margins.side.value, count), _spread_over(margins.side.limit, count), nominal, worst, chance,
-        decides(job, check, nominal, worst, losses), np.full(count, variant, dtype=object),
-    )  # fmt: skip
+        _spread_over(margins.side.value, count),
+        _spread_over(margins.side.limit, count),
+        nominal,
+        worst,
+        chance,
+        decides(job, check, nominal, worst, losses),
+        np.full(count, variant, dtype=object),
+    )
 
 
 # What fails whatever is missing
@@ -253,7 +268,7 @@ Ranges = dict[str, tuple[Any, Any]]
 """By argument of a check, the least and the most that are plausible."""
 
 
-def _ranges(setting: Setting, check: Check, rows: Table) -> Ranges:
+def _ranges(setting: Case, check: Check, rows: Table) -> Ranges:
     """Plausible ranges of the arguments that have one."""
     found: Ranges = {}
     for name, source in check.needs.items():
@@ -268,7 +283,7 @@ def _ranges(setting: Setting, check: Check, rows: Table) -> Ranges:
 
 def _fails_at_best(
     check: Check, of: tuple[Values, Values, int], margin: Floats, ranges: Callable[[], Ranges]
-) -> Floats | None:  # fmt: skip
+) -> Floats | None:
     """Of the rows that are not known, the judged nominal margin where even the best that is plausible fails, else NaN;
     None where there is nothing to fill in.
     """
@@ -285,7 +300,7 @@ def _fails_at_best(
 
 def _failing_at_best(
     job: Job, check: Check, judgement: Judgement, of: tuple[Values, Values, int], ranges: Ranges, *, told: bool
-) -> Judgement:  # fmt: skip
+) -> Judgement:
     """The judgement with a failure where even the best that is plausible fails."""
     (_, off, at), count = of, len(judgement.margin)
     open_ = np.flatnonzero(np.isnan(judgement.margin))
@@ -314,7 +329,7 @@ def _rows_of(values: Values, rows: NDArray[np.int64], count: int) -> Values:
 
 def _at_best(
     check: Check, of: tuple[Values, Values, int], open_: NDArray[np.int64], count: int, ranges: Ranges
-) -> Values | None:  # fmt: skip
+) -> Values | None:
     """The arguments of some rows with the best that is plausible in place of what is not known; None where none of it
     has a range.
 
@@ -323,14 +338,19 @@ def _at_best(
     assert check.sides is not None
     every, _, at = of
     values = _rows_of(every, open_, count)
-    own = {name: ends for name, ends in _rows_of(ranges, open_, count).items()
-           if np.isnan(np.asarray(values[name], dtype=float)).any()}  # fmt: skip
+    own = {
+        name: ends
+        for name, ends in _rows_of(ranges, open_, count).items()
+        if np.isnan(np.asarray(values[name], dtype=float)).any()
+    }
     if not own:
         return None
     filled = values | {name: _filled(values[name], (low + high) / 2.0) for name, (low, high) in own.items()}
     for name, ends in own.items():
-        tried = [_spread_over(each_side(check.sides(**filled | {name: _filled(values[name], end)}))[at].margin,
-                              len(open_)) for end in ends]  # fmt: skip
+        tried = [
+            _spread_over(each_side(check.sides(**filled | {name: _filled(values[name], end)}))[at].margin, len(open_))
+            for end in ends
+        ]
         filled[name] = _filled(values[name], np.where(tried[0] >= tried[1], *ends))
     return filled
 
@@ -349,7 +369,7 @@ def _spread_over(side: Any, count: int) -> Floats:
     return np.broadcast_to(np.asarray(side, dtype=float), count)
 
 
-def _values(setting: Setting, check: Check, rows: Table) -> Values:
+def _values(setting: Case, check: Check, rows: Table) -> Values:
     return {name: value_of(setting, source, rows) for name, source in check.needs.items()}
 
 
@@ -399,9 +419,12 @@ def _room(check: Check, starts: Mapping[str, float]) -> float:
 
 
 def _worst_loss(
-    job: Job, starts: Mapping[str, float], check: Check, paths: list[tuple[list[str], float]],
+    job: Job,
+    starts: Mapping[str, float],
+    check: Check,
+    paths: list[tuple[list[str], float]],
     ends: list[tuple[dict[str, float], ...]],
-) -> float:  # fmt: skip
+) -> float:
     """Room lost with every measurement at its bad end; which load case is lightest or heaviest may then be another."""
     worst = job
     for (path, off), (up, down) in zip(paths, ends, strict=True):
@@ -436,9 +459,15 @@ def with_moved(owner: Any, path: list[str], off: float) -> Any:
 
 
 def build_margins(
-    job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts,
-    change: Mapping[str, float] | None = None, *, told: bool = False,
-) -> list[_Margins]:  # fmt: skip
+    job: Job,
+    check: Check,
+    sums: Mapping[str, Any],
+    rows: Table,
+    shifts: Shifts,
+    change: Mapping[str, float] | None = None,
+    *,
+    told: bool = False,
+) -> list[_Margins]:
     """Constraints of a whole-build check over n builds: their totals, and their rows as `front.*`, `rear.*`, and those
     of drives. `change` is added to its arguments by name; where the nominal margin decides, the rest is worked
     out only to be `told`.
@@ -446,33 +475,49 @@ def build_margins(
     count = len(rows)
     if check.sides is None:
         return [_weighed_margins(check, sums, shifts, count)]
-    setting = Setting(job, axle_at(check.where))
+    setting = Case(job, axle_at(check.where))
     values = {name: _build_value(setting, source, sums, rows) for name, source in check.needs.items()}
     values |= {name: values[name] + by for name, by in (change or {}).items()}
     if is_nominal(job) and not told:
         return _margins(check, values, {}, count)
-    off = {name: plus_or_minus(setting, source, rows) for name, source in check.needs.items()
-           if not source.startswith("sum.")}  # fmt: skip
+    off = {
+        name: plus_or_minus(setting, source, rows)
+        for name, source in check.needs.items()
+        if not source.startswith("sum.")
+    }
     found = _margins(check, values, {name: own for name, own in off.items() if np.any(own)}, count)
-    moves = [[{name: moved.get(source.removeprefix("sum."), 0.0) for name, source in check.needs.items()
-               if source.startswith("sum.")} for moved in pair] for pair in shifts.moves]  # fmt: skip
+    moves = [
+        [
+            {
+                name: moved.get(source.removeprefix("sum."), 0.0)
+                for name, source in check.needs.items()
+                if source.startswith("sum.")
+            }
+            for moved in pair
+        ]
+        for pair in shifts.moves
+    ]
     return [_with_moves(check, values, margins, at, moves) for at, margins in enumerate(found)]
 
 
 def _with_moves(
     check: Check, values: Values, margins: _Margins, at: int, moves: list[list[dict[str, float]]]
-) -> _Margins:  # fmt: skip
+) -> _Margins:
     """The margins of a constraint with what the measurements behind its totals can take, too."""
     assert check.sides is not None
     losses = []
     for pair in moves:
-        least = np.minimum.reduce([_spread_over(each_side(check.sides(**_moved(values, moved)))[at].margin,
-                                                len(margins.nominal)) for moved in pair])  # fmt: skip
+        least = np.minimum.reduce(
+            [
+                _spread_over(each_side(check.sides(**_moved(values, moved)))[at].margin, len(margins.nominal))
+                for moved in pair
+            ]
+        )
         losses.append(_loss(margins.nominal, least))
     return dataclasses.replace(margins, worst=margins.worst - sum(losses), losses=[*margins.losses, *losses])
 
 
-def _build_value(setting: Setting, source: str, sums: Mapping[str, Any], rows: Table) -> Any:
+def _build_value(setting: Case, source: str, sums: Mapping[str, Any], rows: Table) -> Any:
     table, _, column = source.partition(".")
     return np.asarray(sums[column], dtype=float) if table == "sum" else value_of(setting, source, rows)
 
@@ -489,8 +534,10 @@ def _weighed_margins(check: Check, sums: Mapping[str, Any], shifts: Shifts, coun
 
 def weighing_losses(check: Check, shifts: Shifts) -> list[float]:
     """What each measurement can take from a check that weighs one total against another, in its own unit."""
-    rooms = [[compared(check, moved.get(check.total, 0.0), moved.get(check.bound, 0.0)).margin for moved in ends]
-             for ends in shifts.moves]  # fmt: skip
+    rooms = [
+        [compared(check, moved.get(check.total, 0.0), moved.get(check.bound, 0.0)).margin for moved in ends]
+        for ends in shifts.moves
+    ]
     return [float(in_unit(check, max(0.0, -float(min(ends))))) for ends in rooms]
 
 
@@ -501,12 +548,16 @@ def build_judgement(job: Job, check: Check, sums: Mapping[str, Any], rows: Table
 
 
 def build_margin(
-    job: Job, check: Check, sums: Mapping[str, Any], rows: Table, shifts: Shifts,
+    job: Job,
+    check: Check,
+    sums: Mapping[str, Any],
+    rows: Table,
+    shifts: Shifts,
     change: Mapping[str, float] | None = None,
-) -> Floats:  # fmt: skip
+) -> Floats:
     """The margin of a whole-build check that decides; `change` as for `build_margins`."""
     every = build_margins(job, check, sums, rows, shifts, change)
-    return deciding_of(decides(job, check, own.nominal, own.worst, own.losses) for own in every)
+    return governing_of(decides(job, check, own.nominal, own.worst, own.losses) for own in every)
 
 
 def whole(check: Check, amount: float) -> float:

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from combo.checks.check import Check, Cure, Several, Sides, at_least, at_most
+from combo.checks.check import Check, Cure, Inequalities, Inequality, at_least, at_most
 from combo.checks.rows import lift_lever
 from combo.checks.totals import case_deltas_kg
 from combo.checks.values import cruise_points
@@ -48,7 +48,7 @@ def _holds_any(job: Job) -> bool:
     return any(point.hold_grade_ppm for point in cruise_points(job).values())
 
 
-def held_both_ways(heavy_g: Column, unladen_g: Column, bound_g: Column, share: float) -> Sides:
+def held_both_ways(heavy_g: Column, unladen_g: Column, bound_g: Column, share: float) -> Inequality:
     """What holds the front axle's load holds it with the ballast aboard, and with it taken out."""
     heaviest = np.maximum(heavy_g, unladen_g)
     return at_most(heaviest * share / 1000.0, np.asarray(bound_g) * share / 1000.0)
@@ -140,10 +140,19 @@ def _axle_rating(axle: Axle) -> Check:
 
 
 def ground(
-    diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
-    hub_height_mm: float, clearance_mm: float, sprung_g: Column, sprung_unladen_g: Column, sprung_now_g: Column,
-    rate_n_per_m: float, least_mm: float,
-) -> Sides:  # fmt: skip
+    diameter_mm: Column,
+    present_mm: Column,
+    heavy_g: Column,
+    unladen_g: Column,
+    weighed_g: Column,
+    hub_height_mm: float,
+    clearance_mm: float,
+    sprung_g: Column,
+    sprung_unladen_g: Column,
+    sprung_now_g: Column,
+    rate_n_per_m: float,
+    least_mm: float,
+) -> Inequality:
     """The lowest point, moved with the hub, keeps off the ground under the heaviest load.
 
     The new tire sinks in as the present one was measured to, by its size and its load; a point on the frame comes down
@@ -155,18 +164,29 @@ def ground(
 
 
 def ground_laid_out(
-    diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
-    hub_height_mm: float, clearance_mm: float, drop_mm: float, least_mm: float,
-) -> Sides:  # fmt: skip
+    diameter_mm: Column,
+    present_mm: Column,
+    heavy_g: Column,
+    unladen_g: Column,
+    weighed_g: Column,
+    hub_height_mm: float,
+    clearance_mm: float,
+    drop_mm: float,
+    least_mm: float,
+) -> Inequality:
     """Laid out on air the lowest point keeps off the ground: one on the frame is down by the axle's travel."""
     stands_mm = hub_stands_mm(diameter_mm, present_mm, heavy_g, unladen_g, weighed_g, hub_height_mm)
     return at_least(clearance_mm + stands_mm - hub_height_mm - drop_mm, least_mm)
 
 
 def hub_stands_mm(
-    diameter_mm: Column, present_mm: Column, heavy_g: Column, unladen_g: Column, weighed_g: Column,
+    diameter_mm: Column,
+    present_mm: Column,
+    heavy_g: Column,
+    unladen_g: Column,
+    weighed_g: Column,
     hub_height_mm: float,
-) -> Column:  # fmt: skip
+) -> Column:
     """Height of the hub on a new tire under the heaviest load."""
     load_share = np.maximum(heavy_g, unladen_g) / weighed_g
     stands_mm: Column = diameter_mm / 2.0 - deflection_mm(present_mm, hub_height_mm, diameter_mm, load_share)
@@ -177,10 +197,14 @@ def _hub_stands(axle: Axle) -> dict[str, str]:
     """What the height of a hub on a new tire is worked out from, and the lowest point's now."""
     unladen = "front_unladen_g" if axle == "front" else "rear_heavy_g"
     return {
-        "diameter_mm": f"{axle}.tire.running_diameter_mm", "present_mm": f"{axle}.corner.present_diameter_mm",
-        "heavy_g": f"sum.{axle}_heavy_g", "unladen_g": f"sum.{unladen}", "weighed_g": f"sum.{axle}_weighed_g",
-        "hub_height_mm": f"present.{axle}_hub_height_mm", "clearance_mm": f"present.{axle}_ground_clearance_mm",
-    }  # fmt: skip
+        "diameter_mm": f"{axle}.tire.running_diameter_mm",
+        "present_mm": f"{axle}.corner.present_diameter_mm",
+        "heavy_g": f"sum.{axle}_heavy_g",
+        "unladen_g": f"sum.{unladen}",
+        "weighed_g": f"sum.{axle}_weighed_g",
+        "hub_height_mm": f"present.{axle}_hub_height_mm",
+        "clearance_mm": f"present.{axle}_ground_clearance_mm",
+    }
 
 
 def _ground(axle: Axle) -> Check:
@@ -197,8 +221,11 @@ def _ground(axle: Axle) -> Check:
         source="geometry; tires sink in by their size and load, common practice, no source",
         sides=ground,
         needs={
-            **_hub_stands(axle), "sprung_g": f"sum.{axle}_sprung_heavy_g", "sprung_unladen_g": f"sum.{sprung_unladen}",
-            "sprung_now_g": f"sum.{axle}_sprung_now_g", "rate_n_per_m": "axle.sag_rate_n_per_m",
+            **_hub_stands(axle),
+            "sprung_g": f"sum.{axle}_sprung_heavy_g",
+            "sprung_unladen_g": f"sum.{sprung_unladen}",
+            "sprung_now_g": f"sum.{axle}_sprung_now_g",
+            "rate_n_per_m": "axle.sag_rate_n_per_m",
             "least_mm": "targets.ground_clearance_mm",
         },
         total=f"{axle}_heavy_g",
@@ -210,9 +237,11 @@ def _ground(axle: Axle) -> Check:
         state="ride height",
         scale=lambda job, axle_: GROUND_SCALE_MM,
         scale_words="1/2 in",
-        cures=(Cure("diameter_mm", 2.0, "a tire {amount} taller"),
-               Cure("least_mm", -1.0, "{amount} less clearance asked")),
-    )  # fmt: skip
+        cures=(
+            Cure("diameter_mm", 2.0, "a tire {amount} taller"),
+            Cure("least_mm", -1.0, "{amount} less clearance asked"),
+        ),
+    )
 
 
 def _ground_laid_out(axle: Axle) -> Check:
@@ -223,13 +252,15 @@ def _ground_laid_out(axle: Axle) -> Check:
         formula="as ground clearance, but a point on the frame is down by the travel of laid_out, and no spring sags",
         sides=ground_laid_out,
         needs={
-            **_hub_stands(axle), "drop_mm": "state.laid_out_drop_mm", "least_mm": "targets.laid_out_clearance_mm",
+            **_hub_stands(axle),
+            "drop_mm": "state.laid_out_drop_mm",
+            "least_mm": "targets.laid_out_clearance_mm",
         },
         bound=f"{axle}_laid_ground_g",
         asked=lambda job: not np.isnan(job.targets.laid_out_clearance_mm),
         unasked="no laid_out_clearance",
         state="laid out",
-    )  # fmt: skip
+    )
 
 
 class FrontDrive(NamedTuple):
@@ -254,10 +285,22 @@ class FrontDrive(NamedTuple):
 
 
 def start_grade(
-    rear_g: Column, truck_g: Column, share: Column, preload_kg: Column, friction_low: float, friction_high: float,
-    height_mm: float, wheelbase_mm: float, resistance: float, least_ppm: int, job: Job, front_low_side: Column = 0.0,
-    front_preload_n_m: Column = 0.0, front_radius_mm: Column = 0.0, front_ratio: Column = 0.0,
-) -> Several:  # fmt: skip
+    rear_g: Column,
+    truck_g: Column,
+    share: Column,
+    preload_kg: Column,
+    friction_low: float,
+    friction_high: float,
+    height_mm: float,
+    wheelbase_mm: float,
+    resistance: float,
+    least_ppm: int,
+    job: Job,
+    front_low_side: Column = 0.0,
+    front_preload_n_m: Column = 0.0,
+    front_radius_mm: Column = 0.0,
+    front_ratio: Column = 0.0,
+) -> Inequalities:
     """With one drive wheel on the worse ground the truck still starts up the wanted grade, in every load case.
 
     A preload adds to the thrust, but both sides' friction is the most that any differential can use.
@@ -268,8 +311,9 @@ def start_grade(
     pairs = list(itertools.product(at_rear, front.grips(job, friction_low, friction_high)))
     for rear_kg, truck_kg, towed_kg in _cases_kg(job, rear_g, truck_g):
         for (rear_share, rear_preload), (front_share, front_preload) in pairs:
-            steepest = steepest_start(rear_kg, truck_kg, rear_share, rear_preload + front_preload, over, resistance,
-                                      towed_kg, front_share)  # fmt: skip
+            steepest = steepest_start(
+                rear_kg, truck_kg, rear_share, rear_preload + front_preload, over, resistance, towed_kg, front_share
+            )
             found.append(at_least(steepest, least))
     return tuple(found)
 
@@ -278,16 +322,30 @@ def _cases_kg(job: Job, rear_g: Column, truck_g: Column) -> list[tuple[Column, C
     """Rear load, the whole truck's and what is towed in every load case, from those of the case that is lightest at the
     rear.
     """
-    return [(np.asarray(rear_g) / 1000.0 + rear, np.asarray(truck_g) / 1000.0 + truck, towed)
-            for rear, truck, towed in case_deltas_kg(job).values()]  # fmt: skip
+    return [
+        (np.asarray(rear_g) / 1000.0 + rear, np.asarray(truck_g) / 1000.0 + truck, towed)
+        for rear, truck, towed in case_deltas_kg(job).values()
+    ]
 
 
 def pull(
-    heavy_g: Column, pull_g: Column, rear_g: Column, truck_g: Column, share: Column, preload_kg: Column,
-    friction: float, height_mm: float, wheelbase_mm: float, resistance: float, grade_ppm: int, job: Job,
-    front_low_side: Column = 0.0, front_preload_n_m: Column = 0.0, front_radius_mm: Column = 0.0,
+    heavy_g: Column,
+    pull_g: Column,
+    rear_g: Column,
+    truck_g: Column,
+    share: Column,
+    preload_kg: Column,
+    friction: float,
+    height_mm: float,
+    wheelbase_mm: float,
+    resistance: float,
+    grade_ppm: int,
+    job: Job,
+    front_low_side: Column = 0.0,
+    front_preload_n_m: Column = 0.0,
+    front_radius_mm: Column = 0.0,
     front_ratio: Column = 0.0,
-) -> Several:  # fmt: skip
+) -> Inequalities:
     """The engine moves the heaviest truck off up the grade, and the good road gives it the grip for it in every case.
 
     Without the height of the center of gravity no load is taken to move to the rear.
@@ -298,13 +356,14 @@ def pull(
     pairs = list(itertools.product(((share, preload_kg), (friction, 0.0)), front.grips(job, friction, friction)))
     for rear_kg, truck_kg, towed_kg in _cases_kg(job, rear_g, truck_g):
         for (rear_share, rear_preload), (front_share, front_preload) in pairs:
-            can = mass_started_kg(rear_kg, truck_kg, rear_share, rear_preload + front_preload, over, resistance, grade,
-                                  front_share)  # fmt: skip
+            can = mass_started_kg(
+                rear_kg, truck_kg, rear_share, rear_preload + front_preload, over, resistance, grade, front_share
+            )
             found.append(at_most(truck_kg + towed_kg, can))
     return tuple(found)
 
 
-def hold_gear(heavy_g: Column, hold_g: Column, known_g: Column) -> Sides:
+def hold_gear(heavy_g: Column, hold_g: Column, known_g: Column) -> Inequality:
     """The engine holds the heaviest truck at every cruise point on its grade; one point that fails is enough, whatever
     is not known of the others.
     """
@@ -315,7 +374,7 @@ def hold_gear(heavy_g: Column, hold_g: Column, known_g: Column) -> Sides:
 
 def axle_torque(
     stall_n_m: Column, heavy_g: Column, radius_mm: Column, height_mm: float, wheelbase_mm: float, rating_n_m: float
-) -> Sides:
+) -> Inequality:
     """The ring gear is turned with no more than its rating, by the engine at stall or by the grip on dry road.
 
     The lesser counts; one that stays within the rating is enough.
@@ -328,7 +387,7 @@ def axle_torque(
 
 def front_axle_torque(
     stall_n_m: Column, heavy_g: Column, unladen_g: Column, radius_mm: Column, rating_n_m: float
-) -> Sides:
+) -> Inequality:
     """As `axle_torque`, of the front ring gear, to which no thrust moves any load."""
     return axle_torque(stall_n_m, np.maximum(heavy_g, unladen_g), radius_mm, 0.0, 1.0, rating_n_m)
 
@@ -340,23 +399,32 @@ def radii_alike_mm(
     by their sizes.
     """
     is_declared = (np.asarray(front_by_revs_mm) > 0) & (np.asarray(rear_by_revs_mm) > 0)
-    return (np.where(is_declared, front_by_revs_mm, front_by_size_mm),
-            np.where(is_declared, rear_by_revs_mm, rear_by_size_mm))  # fmt: skip
+    return (
+        np.where(is_declared, front_by_revs_mm, front_by_size_mm),
+        np.where(is_declared, rear_by_revs_mm, rear_by_size_mm),
+    )
 
 
 def axle_match(
-    front_ratio: Column, rear_ratio: Column, front_by_revs_mm: Column, rear_by_revs_mm: Column,
-    front_by_size_mm: Column, rear_by_size_mm: Column, most_share: float,
-) -> Sides:  # fmt: skip
+    front_ratio: Column,
+    rear_ratio: Column,
+    front_by_revs_mm: Column,
+    rear_by_revs_mm: Column,
+    front_by_size_mm: Column,
+    rear_by_size_mm: Column,
+    most_share: float,
+) -> Inequality:
     """A turn of the driveshafts moves both axles as far along the road, by so much of it."""
     front, rear = radii_alike_mm(front_by_revs_mm, rear_by_revs_mm, front_by_size_mm, rear_by_size_mm)
     return at_most(np.abs(axle_speed_ratio(front_ratio, front, rear_ratio, rear) - 1.0), most_share)
 
 
 _FRONT_DRIVE = {
-    "front_low_side": "drive.front_low_side", "front_preload_n_m": "drive.front_preload_n_m",
-    "front_radius_mm": "front.corner.driven_radius_mm", "front_ratio": "drive.front_ratio",
-}  # fmt: skip
+    "front_low_side": "drive.front_low_side",
+    "front_preload_n_m": "drive.front_preload_n_m",
+    "front_radius_mm": "front.corner.driven_radius_mm",
+    "front_ratio": "drive.front_ratio",
+}
 _PULL_SOURCE = "statics on a grade; efficiency 0.85 and rolling resistance 0.015 are common practice, no source"
 _AXLE_TORQUE = Check(
     id="axle_torque",
@@ -369,8 +437,11 @@ _AXLE_TORQUE = Check(
     source="statics; friction 0.9 of dry road from memory; the rating is the axle maker's",
     sides=axle_torque,
     needs={
-        "stall_n_m": "drive.stall_n_m", "heavy_g": "sum.rear_heavy_g", "radius_mm": "drive.rolling_radius_mm",
-        "height_mm": "truck.cg_height_mm", "wheelbase_mm": "truck.wheelbase_mm",
+        "stall_n_m": "drive.stall_n_m",
+        "heavy_g": "sum.rear_heavy_g",
+        "radius_mm": "drive.rolling_radius_mm",
+        "height_mm": "truck.cg_height_mm",
+        "wheelbase_mm": "truck.wheelbase_mm",
         "rating_n_m": "axle.torque_rating_n_m",
     },
     total="rear_heavy_g",
@@ -381,7 +452,7 @@ _AXLE_TORQUE = Check(
     scale=_of(lambda job: job.axle.rear.torque_rating_n_m),
     scale_words="5 % of the rating",
     firm=True,
-)  # fmt: skip
+)
 
 
 CHECKS = (
@@ -509,11 +580,19 @@ CHECKS = (
         default="efficiency 0.85, resistance 0.015, friction of the good road 0.7",
         sides=pull,
         needs={
-            "heavy_g": "sum.combined_g", "pull_g": "drive.pull_g", "rear_g": "sum.rear_light_g",
-            "truck_g": "sum.truck_light_g", "share": "drive.road_share", "preload_kg": "drive.road_preload_kg",
-            "friction": "surface.friction_road", "height_mm": "truck.cg_height_mm",
-            "wheelbase_mm": "truck.wheelbase_mm", "resistance": "rolling.resistance",
-            "grade_ppm": "targets.pull_grade_ppm", "job": "job", **_FRONT_DRIVE,
+            "heavy_g": "sum.combined_g",
+            "pull_g": "drive.pull_g",
+            "rear_g": "sum.rear_light_g",
+            "truck_g": "sum.truck_light_g",
+            "share": "drive.road_share",
+            "preload_kg": "drive.road_preload_kg",
+            "friction": "surface.friction_road",
+            "height_mm": "truck.cg_height_mm",
+            "wheelbase_mm": "truck.wheelbase_mm",
+            "resistance": "rolling.resistance",
+            "grade_ppm": "targets.pull_grade_ppm",
+            "job": "job",
+            **_FRONT_DRIVE,
         },
         total="combined_g",
         bound="pull_g",
@@ -558,11 +637,18 @@ CHECKS = (
         where="rear",
         sides=start_grade,
         needs={
-            "rear_g": "sum.rear_light_g", "truck_g": "sum.truck_light_g", "share": "drive.grip_share",
-            "preload_kg": "drive.preload_kg", "friction_low": "surface.friction_low",
-            "friction_high": "surface.friction_high", "height_mm": "truck.cg_height_mm",
-            "wheelbase_mm": "truck.wheelbase_mm", "resistance": "surface.resistance",
-            "least_ppm": "targets.start_grade_ppm", "job": "job", **_FRONT_DRIVE,
+            "rear_g": "sum.rear_light_g",
+            "truck_g": "sum.truck_light_g",
+            "share": "drive.grip_share",
+            "preload_kg": "drive.preload_kg",
+            "friction_low": "surface.friction_low",
+            "friction_high": "surface.friction_high",
+            "height_mm": "truck.cg_height_mm",
+            "wheelbase_mm": "truck.wheelbase_mm",
+            "resistance": "surface.resistance",
+            "least_ppm": "targets.start_grade_ppm",
+            "job": "job",
+            **_FRONT_DRIVE,
         },
         asked=lambda job: job.targets.start_grade_ppm > 0,
         unasked="no start_grade",
@@ -574,8 +660,11 @@ CHECKS = (
         _AXLE_TORQUE,
         sides=front_axle_torque,
         needs={
-            "stall_n_m": "drive.front_stall_n_m", "heavy_g": "sum.front_heavy_g", "unladen_g": "sum.front_unladen_g",
-            "radius_mm": "front.corner.driven_radius_mm", "rating_n_m": "axle.front_torque_rating_n_m",
+            "stall_n_m": "drive.front_stall_n_m",
+            "heavy_g": "sum.front_heavy_g",
+            "unladen_g": "sum.front_unladen_g",
+            "radius_mm": "front.corner.driven_radius_mm",
+            "rating_n_m": "axle.front_torque_rating_n_m",
         },
         total="",
         bound="",
@@ -595,9 +684,12 @@ CHECKS = (
         source="kinematics; 1 % from memory",
         sides=axle_match,
         needs={
-            "front_ratio": "drive.front_ratio", "rear_ratio": "ratio.ratio",
-            "front_by_revs_mm": "front.corner.radius_by_revs_mm", "rear_by_revs_mm": "rear.corner.radius_by_revs_mm",
-            "front_by_size_mm": "front.corner.radius_by_size_mm", "rear_by_size_mm": "rear.corner.radius_by_size_mm",
+            "front_ratio": "drive.front_ratio",
+            "rear_ratio": "ratio.ratio",
+            "front_by_revs_mm": "front.corner.radius_by_revs_mm",
+            "rear_by_revs_mm": "rear.corner.radius_by_revs_mm",
+            "front_by_size_mm": "front.corner.radius_by_size_mm",
+            "rear_by_size_mm": "rear.corner.radius_by_size_mm",
             "most_share": "transmission.match_share",
         },
         total="front_radius_least_um",
@@ -614,4 +706,4 @@ CHECKS = (
     _ground("rear"),
     _ground_laid_out("front"),
     _ground_laid_out("rear"),
-)  # fmt: skip
+)

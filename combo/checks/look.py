@@ -7,8 +7,8 @@ import numpy as np
 from combo.checks.check import (
     Check,
     Cure,
-    Several,
-    Sides,
+    Inequalities,
+    Inequality,
     agrees,
     at_least,
     at_most,
@@ -28,52 +28,72 @@ RIM_FLANGE_HEIGHT_MM = 17.5
 """Of contour J: JIS D 4218:2021, table 3 (modified from ISO 4000-2:2013)."""
 
 
-def cover(offset_mm: Column, section_width_mm: Column, tread_width_mm: Column, room_mm: Column, edge: str) -> Sides:
+def cover(
+    offset_mm: Column, section_width_mm: Column, tread_width_mm: Column, room_mm: Column, edge: str
+) -> Inequality:
     """The outer edge of the tire, or of its tread, does not pass the fender lip."""
     width = tread_width_mm if edge == "tread" else section_width_mm
     return at_most(reach_outward_mm(offset_mm, width), room_mm)
 
 
-def fender_gap(hub_to_lip_mm: Column, overall_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Several:
+def fender_gap(hub_to_lip_mm: Column, overall_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Inequalities:
     """The gap from the tire up to the fender lip, at ride height, is as wanted."""
     gap = hub_to_lip_mm - overall_diameter_mm / 2.0
     return within(gap, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
 
 
-def track(track_mm: Column, present_offset_mm: Column, offset_mm: Column, most_mm: Column) -> Sides:
+def track(track_mm: Column, present_offset_mm: Column, offset_mm: Column, most_mm: Column) -> Inequality:
     """The track stays as narrow as wanted."""
     new = track_mm + 2.0 * (present_offset_mm - offset_mm)
     return where_it_matters(~np.isnan(most_mm), at_most(new, most_mm))
 
 
-def load_line(present_offset_mm: Column, offset_mm: Column, most_mm: Column) -> Sides:
+def load_line(present_offset_mm: Column, offset_mm: Column, most_mm: Column) -> Inequality:
     """The tire's center moves no farther outboard, off the bearing, than wanted."""
     return at_most(present_offset_mm - offset_mm, most_mm)
 
 
 def new_scrub_mm(
-    axis_inboard_mm: Column, offset_mm: Column, present_height_mm: Column, diameter_mm: Column,
-    present_diameter_mm: Column, inclination_deg: Column,
-) -> Column:  # fmt: skip
+    axis_inboard_mm: Column,
+    offset_mm: Column,
+    present_height_mm: Column,
+    diameter_mm: Column,
+    present_diameter_mm: Column,
+    inclination_deg: Column,
+) -> Column:
     """Scrub radius with the hub as high as the new tire puts it, under the loads that stood on the scale."""
     height = present_height_mm + hub_rise_mm(present_height_mm, diameter_mm, present_diameter_mm)
     return scrub_radius_mm(axis_inboard_mm, offset_mm, height, inclination_deg)
 
 
 def scrub(
-    axis_inboard_mm: Column, offset_mm: Column, present_height_mm: Column, diameter_mm: Column,
-    present_diameter_mm: Column, inclination_deg: Column, least_mm: Column, most_mm: Column,
-) -> Several:  # fmt: skip
+    axis_inboard_mm: Column,
+    offset_mm: Column,
+    present_height_mm: Column,
+    diameter_mm: Column,
+    present_diameter_mm: Column,
+    inclination_deg: Column,
+    least_mm: Column,
+    most_mm: Column,
+) -> Inequalities:
     """The scrub radius on the new wheels and tires is as wanted; positive where the tire's center is outboard."""
-    radius = new_scrub_mm(axis_inboard_mm, offset_mm, present_height_mm, diameter_mm, present_diameter_mm,
-                          inclination_deg)  # fmt: skip
+    radius = new_scrub_mm(
+        axis_inboard_mm, offset_mm, present_height_mm, diameter_mm, present_diameter_mm, inclination_deg
+    )
     return within(radius, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
 
 
 def scrub_line(
-    clearance_mm: float, hub_height_mm: float, diameter_mm: Column, present_mm: Column, rim_mm: Column, drop_mm: float,
-    line: str, lateral_mm: float, track_mm: float,
-) -> Sides:  # fmt: skip
+    clearance_mm: float,
+    hub_height_mm: float,
+    diameter_mm: Column,
+    present_mm: Column,
+    rim_mm: Column,
+    drop_mm: float,
+    line: str,
+    lateral_mm: float,
+    track_mm: float,
+) -> Inequality:
     """The lowest point stands above the scrub line, under the loads that stood on the scale.
 
     The line is "level", through the bottoms of both rims, or "cross", from the bottom of a rim to that of the opposite
@@ -87,48 +107,57 @@ def scrub_line(
         return level
     crossed = at_least(stands_mm, rim_bottom_mm * (0.5 + lateral_mm / track_mm))
     is_open = np.isnan(crossed.margin) & (np.asarray(level.margin) >= 0)
-    return Sides(*(np.where(is_open, own, other) for own, other in zip(level, crossed, strict=True)))
+    return Inequality(*(np.where(is_open, own, other) for own, other in zip(level, crossed, strict=True)))
 
 
-def winter(is_winter: Column, wanted: Column) -> Sides:
+def winter(is_winter: Column, wanted: Column) -> Inequality:
     """The tire has the winter marking, or has none, as wanted."""
     return agrees(np.asarray(is_winter) == wanted, is_winter)
 
 
-def spare_diameter(front_diameter_mm: Column, rear_diameter_mm: Column) -> Sides:
+def spare_diameter(front_diameter_mm: Column, rear_diameter_mm: Column) -> Inequality:
     """The spare, a rear tire, is as large as the front ones: with both axles driven the drivetrain winds up else."""
     apart = np.abs(np.asarray(rear_diameter_mm) / front_diameter_mm - 1.0)
     return at_most(apart, SPARE_SHARE)
 
 
-def construction(front_is_radial: Column, rear_is_radial: Column) -> Sides:
+def construction(front_is_radial: Column, rear_is_radial: Column) -> Inequality:
     """Radial and bias tires are never mixed."""
     return agrees(np.asarray(front_is_radial) == rear_is_radial, np.asarray(front_is_radial) + rear_is_radial)
 
 
-def same_name(front: Column, rear: Column) -> Sides:
+def same_name(front: Column, rear: Column) -> Inequality:
     """Front and rear are of one name; not known where either has none."""
     ours, theirs = np.asarray(front, dtype=object), np.asarray(rear, dtype=object)
     known = np.where((ours == "") | (theirs == ""), np.nan, 0.0)
     return agrees(ours == theirs, known)
 
 
-def rake(front_diameter_mm: Column, rear_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Several:
+def rake(front_diameter_mm: Column, rear_diameter_mm: Column, least_mm: Column, most_mm: Column) -> Inequalities:
     """The rear tire is larger than the front one by as much as wanted."""
     difference = rear_diameter_mm - front_diameter_mm
     return within(difference, limit_or_none(least_mm, -np.inf), limit_or_none(most_mm, np.inf))
 
 
 def frame_rake(
-    present_deg: Column, front_height_mm: Column, front_diameter_mm: Column, front_present_mm: Column,
-    rear_height_mm: Column, rear_diameter_mm: Column, rear_present_mm: Column, wheelbase_mm: Column,
-    least_deg: Column, most_deg: Column,
-) -> Several:  # fmt: skip
+    present_deg: Column,
+    front_height_mm: Column,
+    front_diameter_mm: Column,
+    front_present_mm: Column,
+    rear_height_mm: Column,
+    rear_diameter_mm: Column,
+    rear_present_mm: Column,
+    wheelbase_mm: Column,
+    least_deg: Column,
+    most_deg: Column,
+) -> Inequalities:
     """The frame leans as wanted on the new tires, under the loads that stood on the scale."""
     tilt = frame_rake_deg(
-        present_deg, hub_rise_mm(front_height_mm, front_diameter_mm, front_present_mm),
-        hub_rise_mm(rear_height_mm, rear_diameter_mm, rear_present_mm), wheelbase_mm,
-    )  # fmt: skip
+        present_deg,
+        hub_rise_mm(front_height_mm, front_diameter_mm, front_present_mm),
+        hub_rise_mm(rear_height_mm, rear_diameter_mm, rear_present_mm),
+        wheelbase_mm,
+    )
     return within(tilt, limit_or_none(least_deg, -np.inf), limit_or_none(most_deg, np.inf))
 
 
@@ -149,16 +178,21 @@ CHECKS = (
         states=("ride_height",),
         sides=cover,
         needs={
-            "offset_mm": "corner.offset_mm", "section_width_mm": "corner.section_width_mm",
-            "tread_width_mm": "tire.tread_width_mm", "room_mm": "state.room_outer_mm", "edge": "targets.cover",
+            "offset_mm": "corner.offset_mm",
+            "section_width_mm": "corner.section_width_mm",
+            "tread_width_mm": "tire.tread_width_mm",
+            "room_mm": "state.room_outer_mm",
+            "edge": "targets.cover",
         },
         asked=lambda job: bool(job.targets.cover),
         unasked="no cover",
         state="ride height",
         scale=lambda job, axle: STANCE_SCALE_MM,
         scale_words="1/2 in",
-        cures=(Cure("offset_mm", 1.0, "{amount} more backspace (or as much less spacer)"),
-               Cure("room_mm", 1.0, "a fender lip {amount} farther out")),
+        cures=(
+            Cure("offset_mm", 1.0, "{amount} more backspace (or as much less spacer)"),
+            Cure("room_mm", 1.0, "a fender lip {amount} farther out"),
+        ),
     ),
     Check(
         id="fender_gap",
@@ -172,16 +206,20 @@ CHECKS = (
         states=("ride_height",),
         sides=fender_gap,
         needs={
-            "hub_to_lip_mm": "state.hub_to_lip_mm", "overall_diameter_mm": "tire.overall_diameter_mm",
-            "least_mm": "targets.fender_gap_min_mm", "most_mm": "targets.fender_gap_max_mm",
+            "hub_to_lip_mm": "state.hub_to_lip_mm",
+            "overall_diameter_mm": "tire.overall_diameter_mm",
+            "least_mm": "targets.fender_gap_min_mm",
+            "most_mm": "targets.fender_gap_max_mm",
         },
         asked=lambda job: _has_any(job.targets.fender_gap_min_mm, job.targets.fender_gap_max_mm),
         unasked="no fender_gap_min or fender_gap_max",
         state="ride height",
         scale=lambda job, axle: STANCE_SCALE_MM,
         scale_words="1/2 in",
-        cures=(Cure("overall_diameter_mm", 2.0, "a tire {amount} taller"),
-               Cure("overall_diameter_mm", -2.0, "a tire {amount} lower")),
+        cures=(
+            Cure("overall_diameter_mm", 2.0, "a tire {amount} taller"),
+            Cure("overall_diameter_mm", -2.0, "a tire {amount} lower"),
+        ),
     ),
     Check(
         id="scrub_line",
@@ -197,18 +235,25 @@ CHECKS = (
         states=("ride_height", "laid_out"),
         sides=scrub_line,
         needs={
-            "clearance_mm": "present.ground_clearance_mm", "hub_height_mm": "present.hub_height_mm",
-            "diameter_mm": "tire.running_diameter_mm", "present_mm": "corner.present_diameter_mm",
-            "rim_mm": "wheel.rim_diameter_mm", "drop_mm": "state.drop_mm", "line": "targets.scrub_line",
-            "lateral_mm": "present.lowest_lateral_mm", "track_mm": "axle.track_mm",
+            "clearance_mm": "present.ground_clearance_mm",
+            "hub_height_mm": "present.hub_height_mm",
+            "diameter_mm": "tire.running_diameter_mm",
+            "present_mm": "corner.present_diameter_mm",
+            "rim_mm": "wheel.rim_diameter_mm",
+            "drop_mm": "state.drop_mm",
+            "line": "targets.scrub_line",
+            "lateral_mm": "present.lowest_lateral_mm",
+            "track_mm": "axle.track_mm",
         },
         asked=lambda job: bool(job.targets.scrub_line),
         unasked="no scrub_line",
         scale=lambda job, axle: STANCE_SCALE_MM,
         scale_words="1/2 in",
         firm=True,
-        cures=(Cure("rim_mm", 2.0, "wheels {amount} larger"),
-               Cure("clearance_mm", 1.0, "a lowest point {amount} higher")),
+        cures=(
+            Cure("rim_mm", 2.0, "wheels {amount} larger"),
+            Cure("clearance_mm", 1.0, "a lowest point {amount} higher"),
+        ),
     ),
     Check(
         id="scrub",
@@ -222,18 +267,23 @@ CHECKS = (
         axles=("front",),
         sides=scrub,
         needs={
-            "axis_inboard_mm": "state.axis_inboard_mm", "offset_mm": "corner.offset_mm",
-            "present_height_mm": "present.hub_height_mm", "diameter_mm": "tire.running_diameter_mm",
+            "axis_inboard_mm": "state.axis_inboard_mm",
+            "offset_mm": "corner.offset_mm",
+            "present_height_mm": "present.hub_height_mm",
+            "diameter_mm": "tire.running_diameter_mm",
             "present_diameter_mm": "corner.present_diameter_mm",
             "inclination_deg": "steering.kingpin_inclination_deg",
-            "least_mm": "targets.scrub_min_mm", "most_mm": "targets.scrub_max_mm",
+            "least_mm": "targets.scrub_min_mm",
+            "most_mm": "targets.scrub_max_mm",
         },
         asked=lambda job: _has_any(job.targets.scrub_min_mm, job.targets.scrub_max_mm),
         unasked="no scrub_min or scrub_max",
         scale=lambda job, axle: STANCE_SCALE_MM,
         scale_words="1/2 in",
-        cures=(Cure("offset_mm", 1.0, "{amount} more backspace (or as much less spacer)"),
-               Cure("offset_mm", -1.0, "{amount} less backspace (or as much spacer)")),
+        cures=(
+            Cure("offset_mm", 1.0, "{amount} more backspace (or as much less spacer)"),
+            Cure("offset_mm", -1.0, "{amount} less backspace (or as much spacer)"),
+        ),
     ),
     Check(
         id="load_line",
@@ -245,7 +295,8 @@ CHECKS = (
         source="geometry",
         sides=load_line,
         needs={
-            "present_offset_mm": "present.offset_mm", "offset_mm": "corner.offset_mm",
+            "present_offset_mm": "present.offset_mm",
+            "offset_mm": "corner.offset_mm",
             "most_mm": "targets.load_line_max_mm",
         },
         asked=lambda job: _has_any(job.targets.load_line_max_mm),
@@ -264,7 +315,9 @@ CHECKS = (
         source="geometry; local codes differ on how much wider a truck may be",
         sides=track,
         needs={
-            "track_mm": "axle.track_mm", "present_offset_mm": "present.offset_mm", "offset_mm": "corner.offset_mm",
+            "track_mm": "axle.track_mm",
+            "present_offset_mm": "present.offset_mm",
+            "offset_mm": "corner.offset_mm",
             "most_mm": "targets.track_max_mm",
         },
         asked=lambda job: _has_any(job.targets.front_track_max_mm, job.targets.rear_track_max_mm),
@@ -352,15 +405,19 @@ CHECKS = (
         source="geometry",
         sides=rake,
         needs={
-            "front_diameter_mm": "front.tire.overall_diameter_mm", "rear_diameter_mm": "rear.tire.overall_diameter_mm",
-            "least_mm": "targets.rake_min_mm", "most_mm": "targets.rake_max_mm",
+            "front_diameter_mm": "front.tire.overall_diameter_mm",
+            "rear_diameter_mm": "rear.tire.overall_diameter_mm",
+            "least_mm": "targets.rake_min_mm",
+            "most_mm": "targets.rake_max_mm",
         },
         asked=lambda job: _has_any(job.targets.rake_min_mm, job.targets.rake_max_mm),
         unasked="no rake_min or rake_max",
         scale=lambda job, axle: STANCE_SCALE_MM,
         scale_words="1/2 in",
-        cures=(Cure("rear_diameter_mm", 1.0, "a rear tire {amount} taller, or a front one as much lower"),
-               Cure("rear_diameter_mm", -1.0, "a rear tire {amount} lower, or a front one as much taller")),
+        cures=(
+            Cure("rear_diameter_mm", 1.0, "a rear tire {amount} taller, or a front one as much lower"),
+            Cure("rear_diameter_mm", -1.0, "a rear tire {amount} lower, or a front one as much taller"),
+        ),
     ),
     Check(
         id="frame_rake",
@@ -374,11 +431,15 @@ CHECKS = (
         sides=frame_rake,
         needs={
             "present_deg": "present.frame_rake_deg",
-            "front_height_mm": "present.front_hub_height_mm", "front_diameter_mm": "front.tire.running_diameter_mm",
-            "front_present_mm": "front.corner.present_diameter_mm", "rear_height_mm": "present.rear_hub_height_mm",
-            "rear_diameter_mm": "rear.tire.running_diameter_mm", "rear_present_mm": "rear.corner.present_diameter_mm",
+            "front_height_mm": "present.front_hub_height_mm",
+            "front_diameter_mm": "front.tire.running_diameter_mm",
+            "front_present_mm": "front.corner.present_diameter_mm",
+            "rear_height_mm": "present.rear_hub_height_mm",
+            "rear_diameter_mm": "rear.tire.running_diameter_mm",
+            "rear_present_mm": "rear.corner.present_diameter_mm",
             "wheelbase_mm": "truck.wheelbase_mm",
-            "least_deg": "targets.frame_rake_min_deg", "most_deg": "targets.frame_rake_max_deg",
+            "least_deg": "targets.frame_rake_min_deg",
+            "most_deg": "targets.frame_rake_max_deg",
         },
         asked=lambda job: _has_any(job.targets.frame_rake_min_deg, job.targets.frame_rake_max_deg),
         unasked="no frame_rake_min or frame_rake_max",
@@ -386,4 +447,4 @@ CHECKS = (
         scale=lambda job, axle: STANCE_SCALE_DEG,
         scale_words="1/2 degree",
     ),
-)  # fmt: skip
+)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from combo.checks.check import Check, Cure, Sides, at_least
+from combo.checks.check import Check, Cure, Inequality, at_least
 from combo.checks.loads import SCALE_SHARE
 from combo.formulas import Column
 from combo.job import Axle, Job
 
 
-def least_order(room_cents: Column) -> Sides:
+def least_order(room_cents: Column) -> Inequality:
     """Every supplier that parts are ordered from takes an order of that size."""
     return at_least(room_cents, 0.0)
 

@@ -10,11 +10,11 @@ import numpy as np
 
 from combo import job as jobs
 from combo.checks.check import Check, axle_at
-from combo.checks.judge import setting_told, settings_of
+from combo.checks.judge import cases_of, setting_told
 from combo.checks.rows import SOURCES, Chosen
 from combo.checks.table import NO_ROWS, Pairs, Table, one_row
 from combo.checks.totals import TOTALS
-from combo.checks.values import IN_STATE, OF_TIRE, Setting, is_absent, path_of, value_of
+from combo.checks.values import IN_STATE, OF_TIRE, Case, is_absent, path_of, value_of
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS
 
@@ -46,9 +46,9 @@ def _pair_needs(job: Job, axle: Axle, check: Check, row: Pairs) -> Iterator[Need
     for source in check.needs.values():
         place, _, name = source.partition(".")
         if place in AXLES:
-            yield from _missing(Setting(job, place), [name], row.of(place))
+            yield from _missing(Case(job, place), [name], row.of(place))
         else:
-            yield from _missing(Setting(job, axle), [source], NO_ROWS)
+            yield from _missing(Case(job, axle), [source], NO_ROWS)
 
 
 def truck_needs(job: Job, check: Check) -> Iterator[Need]:
@@ -62,7 +62,7 @@ def truck_needs(job: Job, check: Check) -> Iterator[Need]:
     totals = [TOTALS[name] for name in total_names(check) if np.isnan(TOTALS[name].base(job))]
     sources = [*check.needs.values(), *(need for total in totals for need in total.needs)]
     for axle in check.axles if check.rows == "corner" else ("rear",):
-        for setting in settings_of(job, axle, check):
+        for setting in cases_of(job, axle, check):
             for source in sources:
                 yield from _of_truck(setting, source)
 
@@ -73,7 +73,7 @@ def total_names(check: Check) -> list[str]:
     return [name for name in (check.total, check.bound, *summed) if name]
 
 
-def _of_truck(setting: Setting, source: str) -> Iterator[Need]:
+def _of_truck(setting: Case, source: str) -> Iterator[Need]:
     """Entries of the job behind a name that are absent; those of the parts are passed over, and so are wishes."""
     table = source.partition(".")[0]
     if source in OF_TIRE:
@@ -88,7 +88,7 @@ def _of_truck(setting: Setting, source: str) -> Iterator[Need]:
         yield job_need(setting, source)
 
 
-def _missing(setting: Setting, sources: Iterable[str], row: Table) -> Iterable[Need]:
+def _missing(setting: Case, sources: Iterable[str], row: Table) -> Iterable[Need]:
     """What is absent behind the sources of a check; each once. A wish that the job leaves out is never missing."""
     told: dict[str, Need] = {}
     for source in sources:
@@ -102,7 +102,7 @@ def _missing(setting: Setting, sources: Iterable[str], row: Table) -> Iterable[N
     return told.values()
 
 
-def _is_missing(setting: Setting, source: str, row: Table) -> bool:
+def _is_missing(setting: Case, source: str, row: Table) -> bool:
     table = source.partition(".")[0]
     if table in _KINDS and source not in row:
         return False
@@ -133,7 +133,7 @@ class BuildNeeds:
     def _in_total(self, axle: Axle, name: str, at: int) -> Iterator[Need]:
         total = TOTALS[name]
         if np.isnan(total.base(self._job)):
-            yield from _missing(Setting(self._job, axle), total.needs, NO_ROWS)
+            yield from _missing(Case(self._job, axle), total.needs, NO_ROWS)
         for kind in (*AXLES, "drive"):
             column: str = getattr(total, kind)
             if column:
@@ -144,7 +144,7 @@ class BuildNeeds:
         key = rows, axle, source, at
         if key not in self._found:
             row = one_row(getattr(self._chosen, rows), at)
-            self._found[key] = tuple(_missing(Setting(self._job, axle), [source], row))
+            self._found[key] = tuple(_missing(Case(self._job, axle), [source], row))
         return self._found[key]
 
 
@@ -161,7 +161,7 @@ def layout_needs(job: Job, check: Check, chosen: Chosen, at: int) -> Iterable[Ne
 
 def _of_items(job: Job, source: str, laid: Table) -> Iterator[Need]:
     for at in np.flatnonzero(np.isnan(laid[source])).tolist():
-        yield _need(Setting(job, "rear"), source, one_row(laid, at))
+        yield _need(Case(job, "rear"), source, one_row(laid, at))
 
 
 def _of_stations(job: Job, source: str, places: set[str]) -> Iterator[Need]:
@@ -173,7 +173,7 @@ def _of_stations(job: Job, source: str, places: set[str]) -> Iterator[Need]:
             yield Need(_plain(jobs.key_of(name)), place, jobs.describe(field))
 
 
-def _need(setting: Setting, source: str, row: Table) -> Need:
+def _need(setting: Case, source: str, row: Table) -> Need:
     table, _, name = source.partition(".")
     if table in _KINDS:
         kind = _KINDS[table]
@@ -185,7 +185,7 @@ def _need(setting: Setting, source: str, row: Table) -> Need:
     return job_need(setting, source)
 
 
-def job_need(setting: Setting, source: str) -> Need:
+def job_need(setting: Case, source: str) -> Need:
     """Something of the job to find out: its key, its table, and how it is measured."""
     table, _, name = source.partition(".")
     if table == "state" and name in IN_STATE:
@@ -196,8 +196,11 @@ def job_need(setting: Setting, source: str) -> Need:
         if field is None:
             place = f"truck, [wheelhouse.{setting.axle}]"
             return Need(_plain(jobs.key_of(name)), place, "follows from what is measured")
-        return Need(_plain(jobs.key_of(name)), f"truck, [wheelhouse.{setting.axle}.{setting.variant or 'full_bump'}]",
-                    jobs.describe(field))  # fmt: skip
+        return Need(
+            _plain(jobs.key_of(name)),
+            f"truck, [wheelhouse.{setting.axle}.{setting.variant or 'full_bump'}]",
+            jobs.describe(field),
+        )
     path, field = path_of(setting, source)
     place = f"[{path.rpartition('.')[0]}]"
     return Need(_plain(jobs.key_of(path.rpartition(".")[2])), f"truck, {place}", jobs.describe(field))

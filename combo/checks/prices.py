@@ -117,15 +117,14 @@ def _is_opened(rows: Any) -> Floats:
 
 
 def _core(kind: str) -> Callable[[Any], Floats]:
-    return lambda rows: np.asarray(
-        rows[f"buy.{kind}_n"] * np.nan_to_num(rows[_column_of(kind, "core_charge_cents")])
-    )  # fmt: skip
+    return lambda rows: np.asarray(rows[f"buy.{kind}_n"] * np.nan_to_num(rows[_column_of(kind, "core_charge_cents")]))
 
 
 def _labor_cents(rows: Any) -> Floats:
     """Labor of the new of gear set and differential, to the cent; nothing where a list leaves the hours open."""
-    hours = sum(rows[f"buy.{kind}_n"] * np.nan_to_num(rows[_column_of(kind, "labor_hours")])
-                for kind in drive_parts(rows.job))  # fmt: skip
+    hours = sum(
+        rows[f"buy.{kind}_n"] * np.nan_to_num(rows[_column_of(kind, "labor_hours")]) for kind in drive_parts(rows.job)
+    )
     return np.asarray(half_up(hours * rows.job.money.labor_per_hour_cents), dtype=float)
 
 
@@ -164,17 +163,23 @@ def heaviest_kg(parts: Parts, kind: str) -> float:
 
 
 _PLURALS = {
-    "wheel": "wheels", "tire": "tires", "spacer": "spacers", "ratio": "ratios", "differential": "differentials",
-    "front_ratio": "ratios", "front_differential": "differentials",
-}  # fmt: skip
+    "wheel": "wheels",
+    "tire": "tires",
+    "spacer": "spacers",
+    "ratio": "ratios",
+    "differential": "differentials",
+    "front_ratio": "ratios",
+    "front_differential": "differentials",
+}
 
 
 def _supplier(kind: str) -> Callable[[Any], Floats]:
     """Where nobody is named no list is asked."""
     return lambda rows: (
-        supplier_numbers(rows.job, rows.parts, rows[_column_of(kind, "supplier")]) if rows.parts.suppliers
+        supplier_numbers(rows.job, rows.parts, rows[_column_of(kind, "supplier")])
+        if rows.parts.suppliers
         else np.zeros(len(rows))
-    )  # fmt: skip
+    )
 
 
 def _listed(kind: str) -> Callable[[Any], Floats]:
@@ -238,8 +243,11 @@ def _with_tax(job: Job, kind: Taxed, cents: Any) -> Floats:
 
 def _own_lines(job: Job, by: str, count: Any) -> Floats:
     """The shop's own lines that go by a thing, not rounded, for so many of it."""
-    each = sum(line.price_cents * (1.0 + (job.money.tax_ppm / PPM if line.taxed else 0.0))
-               for line in job.money.lines if line.by == by)  # fmt: skip
+    each = sum(
+        line.price_cents * (1.0 + (job.money.tax_ppm / PPM if line.taxed else 0.0))
+        for line in job.money.lines
+        if line.by == by
+    )
     return np.asarray(np.asarray(count, dtype=float) * each, dtype=float)
 
 
@@ -324,9 +332,12 @@ def slot_columns(job: Job, parts: Parts, items: Mapping[str, NDArray[Any]]) -> d
     listed, kg = (np.asarray(items[f"ballast.{name}"], dtype=float) for name in ("price_cents", "mass_kg"))
     selling = selling_cents(job, "ballast", listed, suppliers)
     return {
-        "buy.ballast_from": suppliers, "buy.ballast_listed": listed, "buy.ballast_cents": selling, "buy.ballast_kg": kg,
+        "buy.ballast_from": suppliers,
+        "buy.ballast_listed": listed,
+        "buy.ballast_cents": selling,
+        "buy.ballast_kg": kg,
         "slot.cost_cents": _with_tax(job, "parts", selling) + _by_mass(job, suppliers, kg),
-    }  # fmt: skip
+    }
 
 
 def roundings_cents(job: Job) -> float:
@@ -360,8 +371,10 @@ def _markups(job: Job) -> list[int]:
 
 def orders_decide(job: Job, supplier: str) -> bool:
     """Whether what is ordered from a supplier decides what its parts cost, or whether they can be had at all."""
-    return any(own.name == supplier and (own.freight_free_from_cents is not None or own.least_order_cents is not None)
-               for own in job.suppliers)  # fmt: skip
+    return any(
+        own.name == supplier and (own.freight_free_from_cents is not None or own.least_order_cents is not None)
+        for own in job.suppliers
+    )
 
 
 # The bill of whole builds
@@ -406,13 +419,14 @@ def total_cents(job: Job, front: Columns, rear: Columns, drive: Columns, slots: 
     return np.zeros(len(counts)) + sum(line.cents for line in lines) + tax_cents(job, lines)
 
 
-def order_room_cents(
-    job: Job, front: Columns, rear: Columns, drive: Columns, slots: Columns, counts: Ints
-) -> Floats:  # fmt: skip
+def order_room_cents(job: Job, front: Columns, rear: Columns, drive: Columns, slots: Columns, counts: Ints) -> Floats:
     """How far the smallest order for its supplier is above the least that it takes; 0 without any order."""
     orders = Orders.of(job, {"front": front, "rear": rear}, drive, slots, counts)
-    rooms = [np.where(orders.pieces[:, at] > 0, orders.listed[:, at] - own.least_order_cents, np.inf)
-             for at, own in enumerate(job.suppliers, start=1) if own.least_order_cents is not None]  # fmt: skip
+    rooms = [
+        np.where(orders.pieces[:, at] > 0, orders.listed[:, at] - own.least_order_cents, np.inf)
+        for at, own in enumerate(job.suppliers, start=1)
+        if own.least_order_cents is not None
+    ]
     room = np.minimum.reduce([np.full(len(counts), np.inf), *rooms])
     return np.asarray(np.where(np.isposinf(room), 0.0, room), dtype=float)
 
@@ -452,12 +466,13 @@ def _part_lines(job: Job, kind: str, corners: Mapping[str, Columns]) -> list[Cha
     return _merged(job, _PLURALS[kind], same, each)
 
 
-def _merged(
-    job: Job, what: str, same: NDArray[np.bool_], each: Mapping[str, tuple[Floats, Floats]]
-) -> list[Charge]:  # fmt: skip
+def _merged(job: Job, what: str, same: NDArray[np.bool_], each: Mapping[str, tuple[Floats, Floats]]) -> list[Charge]:
     (ours, price), (theirs, other) = each.values()
-    lines = (("", np.where(same, ours + theirs, 0.0), price), ("front", np.where(same, 0.0, ours), price),
-             ("rear", np.where(same, 0.0, theirs), other))  # fmt: skip
+    lines = (
+        ("", np.where(same, ours + theirs, 0.0), price),
+        ("front", np.where(same, 0.0, ours), price),
+        ("rear", np.where(same, 0.0, theirs), other),
+    )
     taxed = _is_taxed(job, "parts")
     return [Charge(what, where, count, count * each_cents, taxed) for where, count, each_cents in lines]
 
@@ -542,9 +557,7 @@ class Orders:
     pieces: Floats
 
     @staticmethod
-    def of(
-        job: Job, corners: Mapping[str, Columns], drive: Columns, slots: Columns, counts: Ints
-    ) -> Orders:  # fmt: skip
+    def of(job: Job, corners: Mapping[str, Columns], drive: Columns, slots: Columns, counts: Ints) -> Orders:
         """The orders of whole builds, tables as for `charges`."""
         nuts = nuts_of(job)
         numbers = [own[f"buy.{kind}_from"] for own in corners.values() for kind in (*CORNER_PARTS, *nuts)]
@@ -560,8 +573,11 @@ class Orders:
             orders.add(drive, kind, drive[f"buy.{kind}_n"], drive[f"buy.{kind}_kg"])
         whose = slots["buy.ballast_from"].astype(np.int64)[:, np.newaxis] == np.arange(1 + most)
         laid = counts.astype(float)
-        for total, each in ((orders.listed, slots["buy.ballast_listed"]), (orders.kg, slots["buy.ballast_kg"]),
-                            (orders.pieces, np.ones(len(slots)))):  # fmt: skip
+        for total, each in (
+            (orders.listed, slots["buy.ballast_listed"]),
+            (orders.kg, slots["buy.ballast_kg"]),
+            (orders.pieces, np.ones(len(slots))),
+        ):
             total += laid @ (each[:, np.newaxis] * whose)
         return orders
 

@@ -5,7 +5,7 @@ a *slot* is a ballast item at a station. Columns carry the name of the table tha
 Sums that the solver adds are whole numbers (grams, cents, micrometers), rounded here and nowhere else.
 
 `Rows` works a column out when it is asked for, so that a check costs what it looks at, and what it looks at can be
-recorded: whole lists are judged on one part of each kind that a check can tell apart (`combo.solve.classes`).
+recorded: whole lists are judged on one part of each kind that a check can tell apart (`combo.candidates.instance`).
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from combo.checks import prices
 from combo.checks.prices import slot_columns
 from combo.checks.table import NO_ROWS, Given, Places, Table
-from combo.checks.values import Setting, cruise_points, job_value, value_of
+from combo.checks.values import Case, cruise_points, job_value, value_of
 from combo.fasteners import seats_agree
 from combo.formulas.axle import deflection_mm, rear_share_kg, sag_mm
 from combo.formulas.drive import (
@@ -83,18 +83,31 @@ SOURCES = {
     "corner.diameter_um": ("tire.overall_diameter_mm",),
     "corner.present_diameter_mm": ("present.hub_height_mm",),
     "corner.ground_g": (
-        "tire.running_diameter_mm", "present.hub_height_mm", "present.ground_clearance_mm", "axle.sag_rate_n_per_m",
+        "tire.running_diameter_mm",
+        "present.hub_height_mm",
+        "present.ground_clearance_mm",
+        "axle.sag_rate_n_per_m",
     ),
     "corner.laid_ground_g": (
-        "tire.running_diameter_mm", "present.hub_height_mm", "present.ground_clearance_mm", "state.laid_out_drop_mm",
+        "tire.running_diameter_mm",
+        "present.hub_height_mm",
+        "present.ground_clearance_mm",
+        "state.laid_out_drop_mm",
     ),
     "axle.sag_rate_n_per_m": ("axle.spring_rate_n_per_m",),
     "corner.lip_error_um": ("corner.section_width_mm", "corner.offset_mm", "wheelhouse.room_outer_mm"),
     "drive.rolling_radius_mm": ("tire.running_diameter_mm",),
     "tire.running_diameter_mm": ("tire.overall_diameter_mm",),
     "drive.belongs": (
-        "ratio.ring_gear", "differential.ring_gear", "axle.ring_gear", "differential.splines", "axle.splines",
-        "ratio.front_ring_gear", "differential.front_ring_gear", "differential.front_splines", "drive.front_family",
+        "ratio.ring_gear",
+        "differential.ring_gear",
+        "axle.ring_gear",
+        "differential.splines",
+        "axle.splines",
+        "ratio.front_ring_gear",
+        "differential.front_ring_gear",
+        "differential.front_splines",
+        "drive.front_family",
         "drive.front_splines",
     ),
     "drive.front_family": ("axle.front_ring_gear",),
@@ -112,7 +125,10 @@ SOURCES = {
     "corner.nominal_diameter_mm": ("tire.running_diameter_mm",),
     "transmission.match_share": ("transmission.transfer_case",),
     "drive.grip_share": (
-        "surface.friction_low", "surface.friction_high", "drive.bias_ratio", "drive.track_mm",
+        "surface.friction_low",
+        "surface.friction_high",
+        "drive.bias_ratio",
+        "drive.track_mm",
         "tire.overall_diameter_mm",
     ),
     "drive.preload_kg": ("tire.overall_diameter_mm", "drive.track_mm"),
@@ -121,14 +137,23 @@ SOURCES = {
     "drive.bias_ratio": ("differential.bias_ratio",),
     "drive.track_mm": ("axle.track_mm",),
     "drive.speedometer_error": (
-        "tire.overall_diameter_mm", "speedometer.present_ratio", "speedometer.present_revs_per_mile",
-        "speedometer.driven_teeth", "tire.revs_per_mile",
+        "tire.overall_diameter_mm",
+        "speedometer.present_ratio",
+        "speedometer.present_revs_per_mile",
+        "speedometer.driven_teeth",
+        "tire.revs_per_mile",
     ),
     "drive.pull_g": (
-        "tire.overall_diameter_mm", "engine.torque", "transmission.gears", "transmission.moves_off_rpm",
+        "tire.overall_diameter_mm",
+        "engine.torque",
+        "transmission.gears",
+        "transmission.moves_off_rpm",
     ),
     "drive.hold_g": (
-        "engine.torque", "tire.overall_diameter_mm", "truck.drag_coefficient", "truck.frontal_area_m2",
+        "engine.torque",
+        "tire.overall_diameter_mm",
+        "truck.drag_coefficient",
+        "truck.frontal_area_m2",
     ),
     "drive.hold_known_g": ("drive.hold_g",),
     "mount.own_pad_mm": ("spacer.pad_mm",),
@@ -147,7 +172,10 @@ SOURCES = {
     "mount.brake_envelope_mm": ("brakes.envelope_diameter_mm",),
     "mount.brake_reach_mm": ("brakes.caliper_reach_mm",),
     "mount.stud_room_mm": (
-        "hub.stud_length_mm", "hub.stud_diameter_mm", "mount.own_stud_length_mm", "mount.own_stud_diameter_mm",
+        "hub.stud_length_mm",
+        "hub.stud_diameter_mm",
+        "mount.own_stud_length_mm",
+        "mount.own_stud_diameter_mm",
     ),
     "corner.pressed_g": ("tire.rated_pressure_kpa", "wheel.max_pressure_kpa", "tire.capacity_kg"),
     "corner.spare_rear_g": ("wheel.mass_kg", "tire.mass_kg"),
@@ -158,7 +186,9 @@ SOURCES = {
     "point.gear": ("transmission.cruise_gear",),
     "point.rpm": ("tire.overall_diameter_mm", "point.gear"),
     "transmission.moves_off_rpm": (
-        "transmission.stall_speed_rpm", "transmission.stall_ratio", "transmission.clutch_rating_n_m",
+        "transmission.stall_speed_rpm",
+        "transmission.stall_ratio",
+        "transmission.clutch_rating_n_m",
         "transmission.clutch_rpm",
     ),
     "state.axis_inboard_mm": ("steering.axis_offset_mm",),
@@ -180,9 +210,7 @@ SOURCES = {
     "tire.static_loaded_radius_mm": ("tire.running_diameter_mm",),
     "transmission.top_gear": ("transmission.gears",),
     "wheel.offset_mm": ("wheel.backspace_mm",),
-} | {
-    f"state.{name}": (f"wheelhouse.{name}",) for name in ROOMS
-}  # fmt: skip
+} | {f"state.{name}": (f"wheelhouse.{name}",) for name in ROOMS}
 """What each derived value is worked out from: what a builder has to find out where it is not known."""
 
 
@@ -417,8 +445,13 @@ def _cheapest_nut(parts: Parts, seat: str, thread: str, *, left_hand: bool = Fal
     nuts, pack = parts.nuts, parts.nuts["pack"].fillna(1.0)
     if not seat or not thread:
         return NO_NUT
-    fits = [at for at in range(len(nuts)) if (nuts["left_hand"].iloc[at] == "yes") == left_hand
-            and nuts["seat"].iloc[at] == seat and nuts["thread"].iloc[at] == thread]  # fmt: skip
+    fits = [
+        at
+        for at in range(len(nuts))
+        if (nuts["left_hand"].iloc[at] == "yes") == left_hand
+        and nuts["seat"].iloc[at] == seat
+        and nuts["thread"].iloc[at] == thread
+    ]
     each = nuts["price_cents"] / pack
     return min(fits, key=lambda at: (each.iloc[at], nuts["sku"].iloc[at]), default=NO_NUT)
 
@@ -494,8 +527,10 @@ def _pressed_g(rows: Rows) -> Any:
     Nothing where that lies below the least pressure of the load tables.
     """
     service, most = rows["tire.service"], rows["wheel.max_pressure_kpa"]
-    exponent, least = (np.select([service == name for name in table], list(table.values()), np.nan)
-                       for table in (LOAD_EXPONENT, LOWEST_TABLED_KPA))  # fmt: skip
+    exponent, least = (
+        np.select([service == name for name in table], list(table.values()), np.nan)
+        for table in (LOAD_EXPONENT, LOWEST_TABLED_KPA)
+    )
     reached = np.minimum(most / rows["tire.rated_pressure_kpa"], 1.0)  # more pressure than rated carries no more
     carried_kg = rows["tire.capacity_kg"] * reached**exponent
     return np.where(most < least, 0.0, WHEELS_AN_AXLE * np.floor(carried_kg * 1000.0 + _GRAM_DUST))
@@ -571,7 +606,7 @@ def _ground_g(wish: str, drop: str = "") -> Derived:
         kg_sinks_mm = deflection_mm(rows["corner.present_diameter_mm"], height, diameter, 1.0) / job.loads.axle_kg(axle)
         may_sink_mm = clearance + diameter / 2.0 - height - getattr(job.targets, wish) + _MARGIN_DUST_MM
         if drop:  # laid out no spring sags
-            may_sink_mm = may_sink_mm - value_of(Setting(job, axle), drop, NO_ROWS)
+            may_sink_mm = may_sink_mm - value_of(Case(job, axle), drop, NO_ROWS)
         kg_sags_mm = sag_mm(1.0, np.inf if drop else job_value(job, "axle.sag_rate_n_per_m", axle))
         # The heaviest wheels, tires and spacers: a bound goes by the tire alone, so that parts add up.
         heaviest = sum(prices.heaviest_kg(rows.parts, kind) for kind in prices.CORNER_PARTS)
@@ -629,7 +664,7 @@ def _lip_error_um(rows: Rows) -> Any:
     if np.isnan(job.targets.lip_gap_mm):
         return np.zeros(len(rows))
     reach = rows["corner.section_width_mm"] / 2.0 - rows["corner.offset_mm"]
-    gap = value_of(Setting(job, rows.axle, "ride_height"), "state.room_outer_mm", NO_ROWS) - reach
+    gap = value_of(Case(job, rows.axle, "ride_height"), "state.room_outer_mm", NO_ROWS) - reach
     return half_up(np.abs(gap - job.targets.lip_gap_mm) * 1000.0)
 
 
@@ -708,8 +743,13 @@ that part alone.
 
 def _rpm(rows: Rows) -> Any:
     box = rows.job.transmission
-    return engine_rpm(rows.job.targets.cruise_speed_km_h, rows["drive.rolling_radius_mm"], box.cruise_gear,
-                      rows["ratio.ratio"], box.slip(locked=box.lock_up))  # fmt: skip
+    return engine_rpm(
+        rows.job.targets.cruise_speed_km_h,
+        rows["drive.rolling_radius_mm"],
+        box.cruise_gear,
+        rows["ratio.ratio"],
+        box.slip(locked=box.lock_up),
+    )
 
 
 def _grip_share(low: Callable[[Job], float], high: Callable[[Job], float]) -> Derived:
@@ -763,8 +803,10 @@ def _at_rest_n_m(job: Job) -> float:
 
 
 def _torque_curve(job: Job) -> tuple[Floats, Floats]:
-    return (np.array([point.at_rpm for point in job.engine.torque]),
-            np.array([point.torque_n_m for point in job.engine.torque]))  # fmt: skip
+    return (
+        np.array([point.at_rpm for point in job.engine.torque]),
+        np.array([point.torque_n_m for point in job.engine.torque]),
+    )
 
 
 def _stall_n_m(rows: Rows) -> Any:
@@ -835,11 +877,19 @@ def _speedometer_errors(rows: Rows) -> tuple[Floats, Floats]:
     now = np.where(is_declared, rolling_radius_from_revs_mm(meter.present_revs_per_mile), _present_radius_mm(rows))
     revs, present_revs = (INCHES_PER_MILE * INCH_MM / (2.0 * np.pi * radius) for radius in (new, now))
     reads = job.speedometer.present_reads_ppm / PPM
-    errors = np.stack([
-        (1.0 + speedometer_error(rows["ratio.ratio"], revs, meter.present_ratio, present_revs, float(count or 1),
-                                 present_teeth)) * reads - 1.0
-        for count in teeth
-    ])  # fmt: skip
+    errors = np.stack(
+        [
+            (
+                1.0
+                + speedometer_error(
+                    rows["ratio.ratio"], revs, meter.present_ratio, present_revs, float(count or 1), present_teeth
+                )
+            )
+            * reads
+            - 1.0
+            for count in teeth
+        ]
+    )
     return np.round(errors, _DUST_DIGITS), np.array(teeth, dtype=float)
 
 
@@ -880,9 +930,10 @@ def _belongs(rows: Rows) -> Any:
 def _family(rows: Rows, prefix: str, axle: Axles | AxleBeam) -> list[NDArray[Any]]:
     """What agrees at an axle, each 1, 0, or NaN where it is open."""
     gears, carriers, splines = (
-        rows[f"ratio.{prefix}ring_gear"], rows[f"differential.{prefix}ring_gear"],
+        rows[f"ratio.{prefix}ring_gear"],
+        rows[f"differential.{prefix}ring_gear"],
         rows[f"differential.{prefix}splines"],
-    )  # fmt: skip
+    )
     pairs = [(gears, carriers), (gears, axle.ring_gear), (carriers, axle.ring_gear)]
     answers = [np.where((a == "") | (b == ""), np.nan, a == b) for a, b in pairs]
     return [*answers, np.where(np.isnan(splines) | (axle.splines == 0), np.nan, splines == axle.splines)]
@@ -953,16 +1004,18 @@ def slots(job: Job, parts: Parts) -> Given:
     mass_g = half_up(items["ballast.mass_kg"] * 1000.0)
     at_mm = np.array([station.at_mm for station in stations], dtype=float)
     rear_g = half_up(rear_share_kg(mass_g, at_mm, job.truck.wheelbase_mm))
-    return Given({
-        **items,
-        "station.name": np.array([station.name for station in stations], dtype=object),
-        "station.at_mm": at_mm,
-        "slot.mass_g": mass_g,
-        "slot.rear_g": rear_g,
-        "slot.front_g": mass_g - rear_g,
-        **slot_columns(job, parts, items),
-        "slot.most": _most_of_each(job, items, stations),
-    })  # fmt: skip
+    return Given(
+        {
+            **items,
+            "station.name": np.array([station.name for station in stations], dtype=object),
+            "station.at_mm": at_mm,
+            "slot.mass_g": mass_g,
+            "slot.rear_g": rear_g,
+            "slot.front_g": mass_g - rear_g,
+            **slot_columns(job, parts, items),
+            "slot.most": _most_of_each(job, items, stations),
+        }
+    )
 
 
 def _most_of_each(job: Job, items: Mapping[str, NDArray[Any]], stations: list[Any]) -> Index:

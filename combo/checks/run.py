@@ -14,13 +14,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combo.checks import CHECKS
-from combo.checks.check import Check, Place, Sides, Verdict, axle_at, verdict_of
+from combo.checks.check import Check, ConstraintId, Inequality, Verdict, axle_at, verdict_of
 from combo.checks.judge import (
     Judgement,
     Shifts,
     build_judgement,
     build_margin,
-    deciding_margin,
+    governing_margin,
     is_nominal,
     judge,
     shifts_of,
@@ -68,9 +68,8 @@ class Result:
 def asked_checks(job: Job, rows: str, axle: Axle | None = None) -> tuple[Check, ...]:
     """Entries for a kind of rows (at an axle), in order, without those that the job does not ask for."""
     return tuple(
-        check for check in CHECKS
-        if check.rows == rows and check.asked(job) and (axle is None or axle in check.axles)
-    )  # fmt: skip
+        check for check in CHECKS if check.rows == rows and check.asked(job) and (axle is None or axle in check.axles)
+    )
 
 
 def pair_columns(checks: Iterable[Check], axles: Iterable[Axle] = AXLES) -> tuple[str, ...]:
@@ -78,8 +77,9 @@ def pair_columns(checks: Iterable[Check], axles: Iterable[Axle] = AXLES) -> tupl
     plus-or-minus goes by.
     """
     ours = tuple(f"{axle}." for axle in axles)
-    needed = {source.partition(".")[2] for check in checks for source in check.needs.values()
-              if source.startswith(ours)}  # fmt: skip
+    needed = {
+        source.partition(".")[2] for check in checks for source in check.needs.values() if source.startswith(ours)
+    }
     sizes = {name + OFF for name in (*needed, "tire.overall_diameter_mm")}
     return tuple(sorted(needed | sizes | {"tire.construction", "tire.rim_diameter_mm"}))
 
@@ -89,7 +89,7 @@ def margins(job: Job, axle: Axle, checks: Iterable[Check], rows: Table) -> NDArr
     unverified.
     """
     none = np.zeros((len(rows), 0))
-    return np.column_stack([none, *(deciding_margin(job, axle, check, rows) for check in checks)])
+    return np.column_stack([none, *(governing_margin(job, axle, check, rows) for check in checks)])
 
 
 def totals(job: Job, chosen: Chosen) -> dict[str, NDArray[np.float64]]:
@@ -112,17 +112,16 @@ def results(job: Job, chosen: Chosen) -> list[list[Result]]:
         elif check.rows == "build":
             of_check.append(_build_results(job, check, needs, build_judgement(job, check, sums, whole, shifts)))
         else:
-            of_check += [_row_results(job, axle_at(where), check, rows(check.rows, where))
-                         for where in check.places]  # fmt: skip
+            of_check += [_row_results(job, axle_at(where), check, rows(check.rows, where)) for where in check.places]
     return [list(of_build) for of_build in zip(*of_check, strict=True)]
 
 
-def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Place, NDArray[np.float64]]:
+def margins_at(job: Job, chosen: Chosen, places: Collection[ConstraintId]) -> dict[ConstraintId, NDArray[np.float64]]:
     """The deciding margins of each build by some checks, at some places: what `results` judges, and no more."""
     asked = [(check, where) for check in CHECKS for where in check.places if (check.id, where) in places]
     of_builds = _build_margins(job, tuple(check for check, _ in asked if check.rows == "build"), chosen)
     rows = cache(partial(rows_of, chosen))
-    found: dict[Place, NDArray[np.float64]] = {}
+    found: dict[ConstraintId, NDArray[np.float64]] = {}
     for check, where in asked:
         if check.rows == "layout":
             margin = np.asarray(_layout_sides(job, check, chosen).margin)
@@ -130,11 +129,11 @@ def margins_at(job: Job, chosen: Chosen, places: Collection[Place]) -> dict[Plac
         elif check.rows == "build":
             found[check.id, where] = of_builds[check.id, where]
         else:
-            found[check.id, where] = deciding_margin(job, axle_at(where), check, rows(check.rows, where))
+            found[check.id, where] = governing_margin(job, axle_at(where), check, rows(check.rows, where))
     return found
 
 
-def _build_margins(job: Job, checks: tuple[Check, ...], chosen: Chosen) -> dict[Place, NDArray[np.float64]]:
+def _build_margins(job: Job, checks: tuple[Check, ...], chosen: Chosen) -> dict[ConstraintId, NDArray[np.float64]]:
     if not checks:
         return {}
     sums, rows = totals(job, chosen), rows_of(chosen, "build", "truck")
@@ -188,28 +187,57 @@ def _amounts(found: Judgement, values: list[Shown], limits: list[Shown]) -> list
     """The numbers of each build, with its sides as they are told."""
     states = [str(variant).replace("_", " ") for variant in found.variant]
     numbers = (own.tolist() for own in (found.margin, found.nominal, found.worst, found.chance))
-    return [_Amounts(margin, value, limit, nominal, worst, chance, state)
-            for margin, nominal, worst, chance, value, limit, state
-            in zip(*numbers, values, limits, states, strict=True)]  # fmt: skip
+    return [
+        _Amounts(margin, value, limit, nominal, worst, chance, state)
+        for margin, nominal, worst, chance, value, limit, state in zip(*numbers, values, limits, states, strict=True)
+    ]
 
 
 def _result(
-    job: Job, axle: Axle, check: Check, where: str, amounts: _Amounts, needs: Callable[[], Iterable[Need]],
-    *, note: str = "",
-) -> Result:  # fmt: skip
+    job: Job,
+    axle: Axle,
+    check: Check,
+    where: str,
+    amounts: _Amounts,
+    needs: Callable[[], Iterable[Need]],
+    *,
+    note: str = "",
+) -> Result:
     verdict = verdict_of(amounts.margin)
     told = tuple(needs()) if verdict is Verdict.UNVERIFIED else ()
     scale = check.scale(job, axle) if check.scale else float("nan")
-    return Result(check, where, verdict, amounts.margin, amounts.value, amounts.limit, scale, told, note,
-                  amounts.state or None, amounts.nominal, amounts.worst, amounts.chance)  # fmt: skip
+    return Result(
+        check,
+        where,
+        verdict,
+        amounts.margin,
+        amounts.value,
+        amounts.limit,
+        scale,
+        told,
+        note,
+        amounts.state or None,
+        amounts.nominal,
+        amounts.worst,
+        amounts.chance,
+    )
 
 
 def _build_results(job: Job, check: Check, needs: BuildNeeds, found: Judgement) -> list[Result]:
     axle = axle_at(check.where)
     every = enumerate(_amounts(found, _told(found.value), _told(found.limit)))
-    return [_result(job, axle, check, check.where, amounts, partial(needs.of, axle, check, at),
-                    note=_build_note(job, axle, check, amounts.value))
-            for at, amounts in every]  # fmt: skip
+    return [
+        _result(
+            job,
+            axle,
+            check,
+            check.where,
+            amounts,
+            partial(needs.of, axle, check, at),
+            note=_build_note(job, axle, check, amounts.value),
+        )
+        for at, amounts in every
+    ]
 
 
 def _build_note(job: Job, axle: Axle, check: Check, value: Shown) -> str:
@@ -222,9 +250,9 @@ def _build_note(job: Job, axle: Axle, check: Check, value: Shown) -> str:
     return ""
 
 
-def _layout_sides(job: Job, check: Check, chosen: Chosen) -> Sides:
+def _layout_sides(job: Job, check: Check, chosen: Chosen) -> Inequality:
     assert check.sides is not None
-    sides: Sides = check.sides(job, chosen.slots)(chosen.counts)
+    sides: Inequality = check.sides(job, chosen.slots)(chosen.counts)
     return sides
 
 
@@ -237,8 +265,9 @@ def _layout_results(job: Job, check: Check, chosen: Chosen) -> list[Result]:
         note = "no ballast is laid" if np.isposinf(margin) else _floor_note(check, value, limit)
         told = (None, None) if check.unit == "yes_no" else (_or_none(value), _or_none(limit))
         amounts = _Amounts(room, *told, nominal=room, worst=room, chance=float(room >= 0))
-        found.append(_result(job, "rear", check, "truck", amounts, partial(layout_needs, job, check, chosen, at),
-                             note=note))  # fmt: skip
+        found.append(
+            _result(job, "rear", check, "truck", amounts, partial(layout_needs, job, check, chosen, at), note=note)
+        )
     return found
 
 
@@ -253,8 +282,10 @@ def _shown(name: str, rows: Table, side: NDArray[np.float64]) -> list[Shown]:
     if not name.endswith("bolt_circle"):
         return _told(rows[name] if name else side)
     circles = zip(rows[f"{name}_lugs"].tolist(), rows[f"{name}_mm"].tolist(), strict=True)
-    return [None if np.isnan(lugs) else f"{lugs:.0f}x{diameter:.1f} mm".replace(".0 mm", " mm")
-            for lugs, diameter in circles]  # fmt: skip
+    return [
+        None if np.isnan(lugs) else f"{lugs:.0f}x{diameter:.1f} mm".replace(".0 mm", " mm")
+        for lugs, diameter in circles
+    ]
 
 
 def _told(side: NDArray[np.float64]) -> list[Shown]:

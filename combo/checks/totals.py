@@ -137,9 +137,12 @@ class CaseDelta(NamedTuple):
 def case_deltas_kg(job: Job) -> dict[str, CaseDelta]:
     """By load case, what differs from the case that is lightest at the rear."""
     front, rear = _lightest_case_g(job)
-    return {name: CaseDelta((own_rear - rear) / 1000.0, (own_front + own_rear - front - rear) / 1000.0,
-                            job.trailer.towed_kg(name))
-            for name, (own_front, own_rear) in _bare_g(job).items()}  # fmt: skip
+    return {
+        name: CaseDelta(
+            (own_rear - rear) / 1000.0, (own_front + own_rear - front - rear) / 1000.0, job.trailer.towed_kg(name)
+        )
+        for name, (own_front, own_rear) in _bare_g(job).items()
+    }
 
 
 def _combined_g(job: Job) -> float:
@@ -195,8 +198,10 @@ def steering_per_mille(job: Job) -> int:
 
 def _aboard_g(job: Job) -> float:
     """What is carried in the case that carries most, and what the present wheels, tires and spare spare the payload."""
-    items = max(sum(item.mass_kg for item in job.laden.items if not item.cases or name in item.cases)
-                for name in load_cases(job))  # fmt: skip
+    items = max(
+        sum(item.mass_kg for item in job.laden.items if not item.cases or name in item.cases)
+        for name in load_cases(job)
+    )
     spare = job.present.spare_kg if moves_spare(job) else 0.0
     return _grams(items) - sum(present_parts_g(job.present, axle) for axle in AXLES) - _grams(spare)
 
@@ -208,8 +213,15 @@ _SPARE = ("present.spare_kg",)
 
 
 def _front(case: Callable[[Job], float], times: Callable[[Job], int] = lambda job: 1) -> Total:
-    return Total("g", case, front="corner.mass_g", rear="corner.spare_front_g", slot="slot.front_g",
-                 needs=(*_FRONT, *_SPARE), times=times)  # fmt: skip
+    return Total(
+        "g",
+        case,
+        front="corner.mass_g",
+        rear="corner.spare_front_g",
+        slot="slot.front_g",
+        needs=(*_FRONT, *_SPARE),
+        times=times,
+    )
 
 
 def _front_unladen(case: Callable[[Job], float]) -> Total:
@@ -221,8 +233,15 @@ def _rear(case: Callable[[Job], float]) -> Total:
 
 
 def _truck(case: Callable[[Job], float], times: Callable[[Job], int] = lambda job: 1) -> Total:
-    return Total("g", case, front="corner.mass_g", rear="corner.truck_load_g", slot="slot.mass_g",
-                 needs=(*_FRONT, *_REAR, *_SPARE), times=times)  # fmt: skip
+    return Total(
+        "g",
+        case,
+        front="corner.mass_g",
+        rear="corner.truck_load_g",
+        slot="slot.mass_g",
+        needs=(*_FRONT, *_REAR, *_SPARE),
+        times=times,
+    )
 
 
 def standing_totals(case: str) -> dict[Axle, Total]:
@@ -249,14 +268,22 @@ def _rating(of: Callable[[Job], float], need: str) -> Total:
 
 
 TOTALS: dict[str, Total] = {
-    "cost_cents": Total("cents", least_start_cents, front="corner.cost_cents", rear="corner.cost_cents",
-                        drive="drive.cost_cents", slot="slot.cost_cents"),
+    "cost_cents": Total(
+        "cents",
+        least_start_cents,
+        front="corner.cost_cents",
+        rear="corner.cost_cents",
+        drive="drive.cost_cents",
+        slot="slot.cost_cents",
+    ),
     "order_room_cents": Total("cents"),
     "parts_g": Total("g", front="corner.mass_g", rear="corner.mass_g", slot="slot.mass_g"),
     "front_light_g": _front(lambda job: min(front for front, _ in _bare_g(job).values())),
     "front_unladen_g": _front_unladen(_heaviest_front_g),
-    **{f"{axle}_weighed_g": Total("g", functools.partial(_weighed_g, axle=axle), needs=_WEIGHED[axle])
-       for axle in AXLES},
+    **{
+        f"{axle}_weighed_g": Total("g", functools.partial(_weighed_g, axle=axle), needs=_WEIGHED[axle])
+        for axle in AXLES
+    },
     "front_ground_g": Total("g", front="corner.ground_g"),
     "rear_ground_g": Total("g", rear="corner.ground_g"),
     "front_laid_ground_g": Total("g", front="corner.laid_ground_g"),
@@ -279,8 +306,14 @@ TOTALS: dict[str, Total] = {
     "truck_light_g": _truck(lambda job: sum(_lightest_case_g(job))),
     "steering_mg": _front(lambda job: _steering_case_g(job)[0], lambda job: PER_MILLE),
     "steering_least_mg": _truck(lambda job: sum(_steering_case_g(job)), steering_per_mille),
-    "payload_g": Total("g", _aboard_g, front="corner.mass_g", rear="corner.truck_load_g", slot="slot.mass_g",
-                       needs=(_FRONT[1], _REAR[1], *_SPARE)),
+    "payload_g": Total(
+        "g",
+        _aboard_g,
+        front="corner.mass_g",
+        rear="corner.truck_load_g",
+        slot="slot.mass_g",
+        needs=(_FRONT[1], _REAR[1], *_SPARE),
+    ),
     "front_tires_g": Total("g", front="corner.tires_g"),
     "rear_tires_g": Total("g", rear="corner.tires_g"),
     "front_wheels_g": Total("g", front="corner.wheels_g"),
@@ -294,8 +327,9 @@ TOTALS: dict[str, Total] = {
     "hold_g": Total("g", drive="drive.hold_g"),
     "rake_um": Total("um", front="-corner.diameter_um", rear="corner.diameter_um"),
     "lip_error_um": Total("um", front="corner.lip_error_um", rear="corner.lip_error_um"),
-    "budget_cents": Total("cents", lambda job: np.nan if job.money.budget_cents is None
-                          else float(job.money.budget_cents)),
+    "budget_cents": Total(
+        "cents", lambda job: np.nan if job.money.budget_cents is None else float(job.money.budget_cents)
+    ),
     "rear_load_target_g": Total("g", lambda job: _grams(job.targets.rear_load_kg)),
     "gawr_front_g": _rating(lambda job: job.truck.gawr_front_kg, "truck.gawr_front_kg"),
     "gawr_rear_g": _rating(lambda job: job.truck.gawr_rear_kg, "truck.gawr_rear_kg"),
@@ -303,7 +337,7 @@ TOTALS: dict[str, Total] = {
     "gcwr_g": _rating(lambda job: job.truck.gcwr_kg, "truck.gcwr_kg"),
     "hitch_rating_g": _rating(lambda job: job.trailer.hitch_rating_kg, "trailer.hitch_rating_kg"),
     "payload_rating_g": _rating(lambda job: job.truck.payload_kg, "truck.payload_kg"),
-}  # fmt: skip
+}
 
 
 OF_WHOLE: dict[str, Callable[..., Floats]] = {"cost_cents": total_cents, "order_room_cents": order_room_cents}

@@ -37,7 +37,7 @@ _PPM = 1_000_000.0
 
 
 @dataclass(frozen=True)
-class Setting:
+class Case:
     """In what a check is made: the job, an axle, a state of the suspension or a cruise point by name, and a side of the
     truck where the wheelhouse was measured on both.
     """
@@ -56,14 +56,19 @@ def cruise_points(job: Job) -> dict[str, CruisePoint]:
     """Cruise points by name: the one that [targets] gives with its own keys has none, and comes first."""
     targets, transmission = job.targets, job.transmission
     main = CruisePoint(
-        MAIN_POINT, targets.cruise_speed_km_h, transmission.cruise_gear, targets.cruise_min_rpm,
-        targets.cruise_max_rpm, transmission.lock_up, targets.hold_grade_ppm,
-    )  # fmt: skip
+        MAIN_POINT,
+        targets.cruise_speed_km_h,
+        transmission.cruise_gear,
+        targets.cruise_min_rpm,
+        targets.cruise_max_rpm,
+        transmission.lock_up,
+        targets.hold_grade_ppm,
+    )
     points = {} if np.isnan(targets.cruise_speed_km_h) else {MAIN_POINT: main}
     return points | {point.name: point for point in targets.cruise}
 
 
-def value_of(setting: Setting, source: str, rows: Table) -> Any:
+def value_of(setting: Case, source: str, rows: Table) -> Any:
     """A column of the rows, something of the state or the cruise point, or an entry of the job, by its dotted name."""
     if source in rows:
         return np.asarray(rows[source])
@@ -133,7 +138,7 @@ def is_absent(value: Any) -> bool:
     return value is None or (isinstance(value, str | int | tuple) and not value)
 
 
-def plus_or_minus(setting: Setting, source: str, rows: Table) -> Column:
+def plus_or_minus(setting: Case, source: str, rows: Table) -> Column:
     """How far a value may be off, to either side, in its own unit; 0 where nothing says so."""
     if source in _TOLERANCES:
         return np.nan_to_num(_TOLERANCES[source](setting, rows))
@@ -146,7 +151,7 @@ def plus_or_minus(setting: Setting, source: str, rows: Table) -> Column:
     return 0.0 if owner is None else entry_off(setting.job, path, owner)
 
 
-def path_of(setting: Setting, source: str) -> tuple[str, Any]:
+def path_of(setting: Case, source: str) -> tuple[str, Any]:
     """Dotted path of a job entry with the axle in it, and its field; no field where it is no entry of the job."""
     owner, path, name = _entry_of(setting.job, source, setting.axle)
     if not dataclasses.is_dataclass(owner):
@@ -166,13 +171,13 @@ def entry_off(job: Job, path: str, field: dataclasses.Field[Any]) -> float:
     return job.tolerance.mass_kg if is_weighed and field.name.endswith("_kg") else 0.0
 
 
-def is_tilted(setting: Setting) -> bool:
+def is_tilted(setting: Case) -> bool:
     """Whether the state is a live axle's with one wheel up, worked out and not measured."""
     house, beam = getattr(setting.job.wheelhouse, setting.axle), getattr(setting.job.axle, setting.axle)
     return setting.variant == ARTICULATED and beam.live and ARTICULATED not in house.states()
 
 
-def _of_state(setting: Setting, name: str) -> Any:
+def _of_state(setting: Case, name: str) -> Any:
     """What is measured in the state, else in the wheelhouse; lateral shift, tilt and steering axis follow from more."""
     if name in _DERIVED:
         return _DERIVED[name](setting)
@@ -191,7 +196,7 @@ def _of_state(setting: Setting, name: str) -> Any:
     return _of_side(setting, f"wheelhouse.{axle}.{name}", getattr(house, name))
 
 
-def _of_side(setting: Setting, path: str, smaller: float) -> float:
+def _of_side(setting: Case, path: str, smaller: float) -> float:
     """A measurement of the setting's side, where it was taken on both; else the smaller."""
     both = setting.job.sides.get(path)
     return both[jobs.SIDES.index(setting.side)] if both and setting.side else smaller
@@ -203,36 +208,38 @@ def sides_at(job: Job, axle: Axle) -> tuple[str, ...]:
     return jobs.SIDES if is_measured or getattr(job.panhard, f"{axle}_axle_end") else ("",)
 
 
-def _opposite(setting: Setting) -> Setting:
+def _opposite(setting: Case) -> Case:
     other = {"left": "right", "right": "left"}.get(setting.side, "")
     return dataclasses.replace(setting, side=other)
 
 
-def _in_state(setting: Setting, name: str) -> Setting:
+def _in_state(setting: Case, name: str) -> Case:
     return dataclasses.replace(setting, variant=name)
 
 
 IN_STATE = {
-    "bump_mm": ("full_bump", "travel_mm"), "droop_mm": ("full_droop", "travel_mm"),
-    "laid_out_drop_mm": ("laid_out", "travel_mm"), "drop_mm": ("laid_out", "travel_mm"),
-}  # fmt: skip
+    "bump_mm": ("full_bump", "travel_mm"),
+    "droop_mm": ("full_droop", "travel_mm"),
+    "laid_out_drop_mm": ("laid_out", "travel_mm"),
+    "drop_mm": ("laid_out", "travel_mm"),
+}
 """What a state takes from another one."""
 
 
-def _laid_out_drop_mm(setting: Setting) -> float:
+def _laid_out_drop_mm(setting: Case) -> float:
     """How far an axle's lowest point comes down as the truck is laid out on air; one on the axle itself does not."""
     if getattr(setting.job.present, f"{setting.axle}_lowest_on") == "axle":
         return 0.0
     return float(_of_state(_in_state(setting, LAID_OUT), "travel_mm"))
 
 
-def _travels_mm(setting: Setting) -> tuple[float, float]:
+def _travels_mm(setting: Case) -> tuple[float, float]:
     """Travel at the bump stop, and down to full droop, both positive."""
     bump, droop = (_of_state(_in_state(setting, state), "travel_mm") for state in ("full_bump", "full_droop"))
     return bump, -droop
 
 
-def _of_tilted(setting: Setting, name: str) -> Any:
+def _of_tilted(setting: Case, name: str) -> Any:
     """Room beside the raised wheel is that at full bump; over it there is less, as its hub stands higher."""
     bump, droop = _travels_mm(setting)
     if name == "travel_mm":
@@ -241,13 +248,13 @@ def _of_tilted(setting: Setting, name: str) -> Any:
     return at_bump - _raise_mm(setting) if name == "hub_to_top_mm" else at_bump
 
 
-def _tilt_rad(setting: Setting) -> float:
+def _tilt_rad(setting: Case) -> float:
     if not is_tilted(setting):
         return 0.0
     return float(tilt_rad(*_travels_mm(setting), getattr(setting.job.axle, setting.axle).stop_distance_mm))
 
 
-def _raise_mm(setting: Setting) -> float:
+def _raise_mm(setting: Case) -> float:
     """How much higher than at full bump the raised wheel's hub is."""
     if not is_tilted(setting):
         return 0.0
@@ -255,7 +262,7 @@ def _raise_mm(setting: Setting) -> float:
     return float(raised_hub_mm(0.0, _tilt_rad(setting), beam.track_mm, beam.stop_distance_mm))
 
 
-def _center_mm(setting: Setting, sign: float) -> float:
+def _center_mm(setting: Case, sign: float) -> float:
     """Roll center over the hub center: where the Panhard bar crosses the middle; one end of what leaf springs leave."""
     panhard = setting.job.panhard
     if not is_tilted(setting):
@@ -266,14 +273,12 @@ def _center_mm(setting: Setting, sign: float) -> float:
     return middle
 
 
-def _dropped(name: str) -> Callable[[Setting], Any]:
+def _dropped(name: str) -> Callable[[Case], Any]:
     """Room of the dropped wheel, on the truck's other side."""
-    return lambda setting: (
-        _of_state(_in_state(_opposite(setting), "full_droop"), name) if is_tilted(setting) else 0.0
-    )  # fmt: skip
+    return lambda setting: _of_state(_in_state(_opposite(setting), "full_droop"), name) if is_tilted(setting) else 0.0
 
 
-def _bar_shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
+def _bar_shift_mm(setting: Case, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
     """Lateral shift to either side, with bar, travel and rise off by so much."""
     length, rise = (getattr(setting.job.panhard, f"{setting.axle}_{name}_mm") for name in ("length", "rise"))
     if np.isnan(length):
@@ -284,7 +289,7 @@ def _bar_shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0,
     return abs(float(lateral_shift_mm(*sizes)))
 
 
-def _signed_shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
+def _signed_shift_mm(setting: Case, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
     """Lateral shift of the axle out of the truck on the setting's side; NaN where the bar's direction is not known.
 
     The axle goes towards the bar's axle end as `lateral_shift_mm` has it.
@@ -303,7 +308,7 @@ def _shift_mm(sign: float) -> Callable[..., float]:
     direction on a side, else of either.
     """
 
-    def shift_mm(setting: Setting, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
+    def shift_mm(setting: Case, off: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> float:
         signed = _signed_shift_mm(setting, off)
         return _bar_shift_mm(setting, off) if np.isnan(signed) else sign * signed
 
@@ -325,11 +330,11 @@ def clearance_mm(job: Job, axle: Axle, side: str, state: str = "") -> float:
     return max(own, job.chains.room_mm(axle, "sidewall" if side in {"inner", "outer", "frame"} else "tread"))
 
 
-def _clearance(side: str) -> Callable[[Setting], float]:
+def _clearance(side: str) -> Callable[[Case], float]:
     return lambda setting: clearance_mm(setting.job, setting.axle, side, setting.variant)
 
 
-_DERIVED: dict[str, Callable[[Setting], Any]] = {
+_DERIVED: dict[str, Callable[[Case], Any]] = {
     **{f"clearance_{side}_mm": _clearance(side) for side in ("inner", "outer", "top", "opening", "sweep", "frame")},
     **_SHIFTS,
     "axis_inboard_mm": lambda setting: _axis_inboard_mm(setting.job),
@@ -348,7 +353,7 @@ _DERIVED: dict[str, Callable[[Setting], Any]] = {
 """What follows of a state from more than one measurement."""
 
 
-def _running_diameter_mm(setting: Setting, rows: Table) -> Any:
+def _running_diameter_mm(setting: Case, rows: Table) -> Any:
     """Diameter of the tire in the state: as it has grown where the truck may be at its top speed."""
     job, top = setting.job, setting.job.targets.top_speed_km_h
     diameter = np.asarray(rows["tire.overall_diameter_mm"])
@@ -359,10 +364,10 @@ def _running_diameter_mm(setting: Setting, rows: Table) -> Any:
     return diameter + growth_mm(diameter, share, top)
 
 
-def _where_tilted(column: str, otherwise: str = "") -> Callable[[Setting, Table], Any]:
+def _where_tilted(column: str, otherwise: str = "") -> Callable[[Case, Table], Any]:
     """A column of the tire in a tilted state, else one of the corner; 0 where nothing is tilted and none looks."""
 
-    def size(setting: Setting, rows: Table) -> Any:
+    def size(setting: Case, rows: Table) -> Any:
         if not is_tilted(setting):
             return 0.0
         own = np.asarray(rows[column], dtype=float)
@@ -371,7 +376,7 @@ def _where_tilted(column: str, otherwise: str = "") -> Callable[[Setting, Table]
     return size
 
 
-OF_TIRE: dict[str, Callable[[Setting, Table], Any]] = {
+OF_TIRE: dict[str, Callable[[Case, Table], Any]] = {
     "state.diameter_mm": _running_diameter_mm,
     "state.parked_diameter_mm": _where_tilted("tire.overall_diameter_mm"),
     "state.tread_mm": _where_tilted("tire.tread_width_mm", "corner.section_width_mm"),
@@ -384,11 +389,17 @@ def _axis_inboard_mm(job: Job) -> float:
     if not np.isnan(job.steering.axis_offset_mm):
         return job.steering.axis_offset_mm
     steering, present = job.steering, job.present
-    return float(axis_inboard_mm(present.front_offset_mm, steering.scrub_radius_mm, present.front_hub_height_mm,
-                                 steering.kingpin_inclination_deg))  # fmt: skip
+    return float(
+        axis_inboard_mm(
+            present.front_offset_mm,
+            steering.scrub_radius_mm,
+            present.front_hub_height_mm,
+            steering.kingpin_inclination_deg,
+        )
+    )
 
 
-def _axis_off(setting: Setting) -> float:
+def _axis_off(setting: Case) -> float:
     """Plus-or-minus of the steering axis: its own, or what scrub radius, offset and hub height add up to."""
     job = setting.job
 
@@ -402,7 +413,7 @@ def _axis_off(setting: Setting) -> float:
     return off("steering.scrub_radius_mm") + off("present.offset_mm") + off("present.hub_height_mm") * lean
 
 
-def _of_state_off(setting: Setting, name: str) -> float:
+def _of_state_off(setting: Case, name: str) -> float:
     """Plus-or-minus of what `_of_state` gives, by the path of the entry that it is taken from."""
     if name == "axis_inboard_mm":
         return _axis_off(setting)
@@ -423,12 +434,12 @@ def _of_state_off(setting: Setting, name: str) -> float:
     return _side_off(setting, f"steering.{name}" if name == "lock_deg" else f"{path}.{name}", field)
 
 
-def _side_off(setting: Setting, path: str, field: dataclasses.Field[Any]) -> float:
+def _side_off(setting: Case, path: str, field: dataclasses.Field[Any]) -> float:
     is_sided = path in setting.job.sides and setting.side
     return entry_off(setting.job, f"{path}.{setting.side}" if is_sided else path, field)
 
 
-def _shift_off(setting: Setting, shift_mm: Callable[..., float]) -> float:
+def _shift_off(setting: Case, shift_mm: Callable[..., float]) -> float:
     """How much more the axle may shift where the bar's length, its rise or the travel state a plus-or-minus."""
     job, axle = setting.job, setting.axle
     if np.isnan(getattr(job.panhard, f"{axle}_length_mm")) or not setting.variant:
@@ -439,42 +450,47 @@ def _shift_off(setting: Setting, shift_mm: Callable[..., float]) -> float:
     return max(shift_mm(setting, (bar, travel, rise)) for bar, travel, rise in ends) - shift_mm(setting)
 
 
-def _rpm(setting: Setting, rows: Table) -> Any:
+def _rpm(setting: Case, rows: Table) -> Any:
     """Engine speed at the cruise point."""
     return _rpm_on(setting, rows, np.asarray(rows["drive.rolling_radius_mm"]))
 
 
-def _rpm_on(setting: Setting, rows: Table, radius_mm: Column) -> Any:
+def _rpm_on(setting: Case, rows: Table, radius_mm: Column) -> Any:
     job, point = setting.job, cruise_points(setting.job)[setting.variant]
-    return engine_rpm(point.speed_km_h, radius_mm, point.gear, np.asarray(rows["ratio.ratio"]),
-                      job.transmission.slip(locked=point.locked))  # fmt: skip
+    return engine_rpm(
+        point.speed_km_h,
+        radius_mm,
+        point.gear,
+        np.asarray(rows["ratio.ratio"]),
+        job.transmission.slip(locked=point.locked),
+    )
 
 
-def plausible_rpm(setting: Setting, rows: Table) -> tuple[Any, Any]:
+def plausible_rpm(setting: Case, rows: Table) -> tuple[Any, Any]:
     """Engine speed at the cruise point on the largest and on the smallest tire that is plausible."""
     smallest, largest = RANGES["drive.rolling_radius_mm"]
     return _rpm_on(setting, rows, largest), _rpm_on(setting, rows, smallest)
 
 
-def _pilot_off(setting: Setting, rows: Table) -> Column:
+def _pilot_off(setting: Case, rows: Table) -> Column:
     """That of the hub's pilot, where the wheel sits on it and not on a spacer's lip."""
     path, field = path_of(setting, "hub.pilot_mm")
     has_lip = ~np.isnan(np.asarray(rows["spacer.pilot_mm"])) & (np.asarray(rows["spacer.is_fitted"]) == 1.0)
     return np.where(has_lip, 0.0, entry_off(setting.job, path, field))
 
 
-def _pocket_off(setting: Setting, rows: Table) -> Column:
+def _pocket_off(setting: Case, rows: Table) -> Column:
     """That of the wheel's pockets, where they count."""
     counts = np.asarray(rows["wheel.pocket_over_studs"]) == "yes"
     return np.where(counts, _stated(rows, "wheel.pocket_depth_mm", setting.job.tolerance.wheel_mm), 0.0)
 
 
-def _listed_off(column: str) -> Callable[[Setting, Table], Column]:
+def _listed_off(column: str) -> Callable[[Case, Table], Column]:
     """Plus-or-minus of a wheel's listed size: what its cell states, else the job's default for such sizes."""
     return lambda setting, rows: _stated(rows, column, setting.job.tolerance.wheel_mm)
 
 
-def _offset_off(setting: Setting, rows: Table) -> Column:
+def _offset_off(setting: Case, rows: Table) -> Column:
     """That of the backspace, which offset and backspace were settled by; else that of the offset."""
     return _stated(rows, "wheel.backspace_mm", _stated(rows, "wheel.offset_mm", setting.job.tolerance.wheel_mm))
 
@@ -487,33 +503,33 @@ def _stated(rows: Table, column: str, otherwise: Column) -> Column:
     return np.where(np.isnan(own), otherwise, own)
 
 
-def _width_off(setting: Setting, rows: Table) -> Column:
+def _width_off(setting: Case, rows: Table) -> Column:
     names = ("corner.section_width_mm", "tire.is_radial")
     by_standard = width_tolerance_mm(*(np.asarray(rows[name]) for name in names))
     return _stated(rows, "tire.section_width_mm", _tire(setting, by_standard))
 
 
-def _tread_off(setting: Setting, rows: Table) -> Column:
+def _tread_off(setting: Case, rows: Table) -> Column:
     tread, is_radial = (np.asarray(rows[name]) for name in ("tire.tread_width_mm", "tire.is_radial"))
     return _tire(setting, width_tolerance_mm(tread, is_radial))
 
 
-def _size_off(setting: Setting, rows: Table, prefix: str = "", size: str = "overall_diameter_mm") -> Any:
+def _size_off(setting: Case, rows: Table, prefix: str = "", size: str = "overall_diameter_mm") -> Any:
     names = (size, "rim_diameter_mm", "is_radial")
     by_standard = diameter_tolerance_mm(*(np.asarray(rows[f"{prefix}tire.{name}"], dtype=float) for name in names))
     return _stated(rows, f"{prefix}tire.overall_diameter_mm", _tire(setting, by_standard))
 
 
-def _tilted_off(off: Callable[[Setting, Table], Column]) -> Callable[[Setting, Table], Column]:
+def _tilted_off(off: Callable[[Case, Table], Column]) -> Callable[[Case, Table], Column]:
     return lambda setting, rows: off(setting, rows) if is_tilted(setting) else 0.0
 
 
-def _tread_or_section_off(setting: Setting, rows: Table) -> Column:
+def _tread_or_section_off(setting: Case, rows: Table) -> Column:
     is_listed = ~np.isnan(np.asarray(rows["tire.tread_width_mm"], dtype=float))
     return np.where(is_listed, _tread_off(setting, rows), _width_off(setting, rows))
 
 
-def _factor_share(setting: Setting, rows: Table) -> Column:
+def _factor_share(setting: Case, rows: Table) -> Column:
     """How far off, in parts, a rolling radius is that is worked out by size; 0 of a declared one."""
     if not np.isnan(setting.job.rolling.factor):
         return 0.0
@@ -522,24 +538,24 @@ def _factor_share(setting: Setting, rows: Table) -> Column:
     return np.where(is_estimate, share, 0.0)
 
 
-def _rolling_off(setting: Setting, rows: Table) -> Column:
+def _rolling_off(setting: Case, rows: Table) -> Column:
     """That of a rolling radius: half of the diameter's; and of one that is worked out by size, the factor's."""
     radius = np.asarray(rows["drive.rolling_radius_mm"])
     rolling_off: Column = _size_off(setting, rows, size=RUNNING) / 2.0 + _factor_share(setting, rows) * radius
     return rolling_off
 
 
-def _rpm_off(setting: Setting, rows: Table) -> Column:
+def _rpm_off(setting: Case, rows: Table) -> Column:
     """As far off, in parts, as the tire's diameter and its rolling factor."""
     by_size = _size_off(setting, rows, size=RUNNING) / np.asarray(rows["tire.running_diameter_mm"])
     rpm_off: Column = _rpm(setting, rows) * (by_size + _factor_share(setting, rows))
     return rpm_off
 
 
-def _present_diameter_off(axle: Axle) -> Callable[[Setting, Table], Column]:
+def _present_diameter_off(axle: Axle) -> Callable[[Case, Table], Column]:
     """That of the present tire's measured diameter; none of a listed or an estimated one."""
 
-    def off(setting: Setting, rows: Table) -> Column:
+    def off(setting: Case, rows: Table) -> Column:
         path, field = path_of(dataclasses.replace(setting, axle=axle), "present.tire_diameter_mm")
         is_measured = not np.isnan(getattr(setting.job.present, f"{axle}_tire_diameter_mm"))
         return entry_off(setting.job, path, field) if is_measured else 0.0
@@ -547,20 +563,20 @@ def _present_diameter_off(axle: Axle) -> Callable[[Setting, Table], Column]:
     return off
 
 
-def _entry_at(axle: Axle, source: str) -> Callable[[Setting, Table], Column]:
+def _entry_at(axle: Axle, source: str) -> Callable[[Case, Table], Column]:
     """That of an entry of the job at an axle."""
     return lambda setting, rows: entry_off(setting.job, *path_of(dataclasses.replace(setting, axle=axle), source))
 
 
-def _diameter_off(prefix: str, size: str) -> Callable[[Setting, Table], Column]:
+def _diameter_off(prefix: str, size: str) -> Callable[[Case, Table], Column]:
     return lambda setting, rows: _size_off(setting, rows, prefix, size)
 
 
-def _tire(setting: Setting, off: Any) -> Column:
+def _tire(setting: Case, off: Any) -> Column:
     return off if setting.job.tolerance.tires == "standard" else np.zeros(np.shape(off))
 
 
-_TOLERANCES: dict[str, Callable[[Setting, Table], Column]] = {
+_TOLERANCES: dict[str, Callable[[Case, Table], Column]] = {
     "corner.offset_mm": _offset_off,
     "corner.backspace_mm": _offset_off,
     "corner.section_width_mm": _width_off,

@@ -10,23 +10,23 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from combo.checks.check import Place, Verdict
+from combo.candidates.builds import BuildRows, chosen, keys, points_in, table_of
+from combo.candidates.criteria import cost_scale_cents, criteria_of
+from combo.candidates.instance import Instance
+from combo.candidates.relaxed_limits import BUDGET, NOTHING, Pinned, RelaxedLimits, Slot
+from combo.candidates.space import Space
+from combo.checks.check import ConstraintId, Verdict
 from combo.checks.run import Result, margins_at, results
-from combo.explain.abreast import asked_of_each
+from combo.deadline import Clock, CutShortError
 from combo.explain.limits import Limit, every_check, searched_together, to_blame
+from combo.explain.workers import map_parallel
 from combo.job import Job, Order
-from combo.solve.allowed import BUDGET, NOTHING, Allowed, Pinned, Slot
-from combo.solve.assembled import Assembled
-from combo.solve.builds import Builds, chosen, keys, points_in, table_of
-from combo.solve.classes import Lists
-from combo.solve.clock import Clock, CutShortError
-from combo.solve.criteria import cost_scale_cents, criteria_of
-from combo.solve.emptied import emptied_by
-from combo.solve.join import are_few_together, one_build
-from combo.solve.rank import Levels, Search, promising, score_of, top
-from combo.solve.reach import NO_BAN, Field, space_at
-from combo.solve.reduce import Reduced, reduced
-from combo.solve.space import Space
+from combo.search.build_ids import BuildIds
+from combo.search.enumerate import are_few_together, one_build
+from combo.search.filter import FilteredLists, filter_lists
+from combo.search.pool import NO_BAN, CandidatePool, space_at
+from combo.search.quick_infeasible import quick_core
+from combo.search.topk import Levels, Search, promising, score_of, top
 
 Key = tuple[int, ...]
 """Of a build: its points on each level, negative, and what it costs; the smaller, the better."""
@@ -47,11 +47,11 @@ class Best:
     """
 
     space: Space
-    builds: Builds
+    builds: BuildRows
     score: float | None
     points: dict[str, int]
     key: Key
-    _margins: dict[Place, float] = field(default_factory=dict, repr=False, compare=False)
+    _margins: dict[ConstraintId, float] = field(default_factory=dict, repr=False, compare=False)
 
     @functools.cached_property
     def checks(self) -> tuple[Result, ...]:
@@ -59,9 +59,9 @@ class Best:
         return tuple(results(self.space.job, chosen(self.space, self.builds))[0])
 
     @property
-    def assembled(self) -> Assembled:
+    def assembled(self) -> BuildIds:
         """The build by its parts."""
-        return Assembled.of(self.space, self.builds)
+        return BuildIds.of(self.space, self.builds)
 
     @property
     def cost_cents(self) -> int:
@@ -79,8 +79,11 @@ class Best:
             self.space.places[name][at[0]].tolist()
             for name, at in (("front", self.builds.front), ("rear", self.builds.rear), ("drive", self.builds.drive))
         )
-        corners = {(axle, kind): part for axle, own in (("front", front), ("rear", rear))
-                   for kind, part in zip(("wheel", "tire", "spacer"), own, strict=True)}  # fmt: skip
+        corners = {
+            (axle, kind): part
+            for axle, own in (("front", front), ("rear", rear))
+            for kind, part in zip(("wheel", "tire", "spacer"), own, strict=True)
+        }
         return {**corners, ("drive", "ratio"): drive[1], ("drive", "differential"): drive[2]}
 
     @property
@@ -88,7 +91,9 @@ class Best:
         """The checks that it fails."""
         return tuple(one for one in self.checks if one.verdict is Verdict.FAIL)
 
-    def missed(self, allowed: Allowed = NOTHING, among: Collection[Place] | None = None) -> frozenset[Place]:
+    def missed(
+        self, allowed: RelaxedLimits = NOTHING, among: Collection[ConstraintId] | None = None
+    ) -> frozenset[ConstraintId]:
         """The checks, of all or some, that it does not keep, where so much is allowed; of a strict job also those not
         verified.
         """
@@ -96,15 +101,16 @@ class Best:
         asked = [own for own in every_check(job) if among is None or own.place in among]
         margins = self._margins_at([own.place for own in asked])
         return frozenset(
-            own.place for own in asked
+            own.place
+            for own in asked
             if not allowed.holds(own.check, own.where, margins[own.place], strict=job.job.strict)
-        )  # fmt: skip
+        )
 
-    def margin(self, place: Place) -> float:
+    def margin(self, place: ConstraintId) -> float:
         """Margin of a check; NaN where it is not known."""
         return self._margins_at([place])[place]
 
-    def needs(self, limit: Limit, given: Mapping[Place, float] | None = None) -> float:
+    def needs(self, limit: Limit, given: Mapping[ConstraintId, float] | None = None) -> float:
         """By how much a limit must give way for it, in its checks' unit, beside what is given to them already; below
         zero what it could be tightened by. NaN where that is not known, of a strict job of any check.
         """
@@ -114,7 +120,7 @@ class Best:
             return math.nan
         return -min(known) + 0.0
 
-    def _margins_at(self, places: list[Place]) -> dict[Place, float]:
+    def _margins_at(self, places: list[ConstraintId]) -> dict[ConstraintId, float]:
         """Margins by place, these at least, each worked out once."""
         new = [place for place in places if place not in self._margins]
         if new:
@@ -123,22 +129,22 @@ class Best:
         return self._margins
 
 
-def best_build(lists: Lists, allowed: Allowed = NOTHING, known: Best | None = None) -> Best | None:
+def best_build(instance: Instance, allowed: RelaxedLimits = NOTHING, known: Best | None = None) -> Best | None:
     """The first build of the ranking where checks may fail by so much; None where there is none.
 
     `known` is a build: where it holds well enough, the search is for no worse ones. Like all that asks the lists, this
     raises CutShortError once their clock is over.
     """
     worst = known.key if known is not None and not known.missed(allowed) else None
-    return next(iter(best_builds(lists, allowed, 1, worst)), None)
+    return next(iter(best_builds(instance, allowed, 1, worst)), None)
 
 
-def best_builds(lists: Lists, allowed: Allowed, count: int, worst: Key | None = None) -> list[Best]:
+def best_builds(instance: Instance, allowed: RelaxedLimits, count: int, worst: Key | None = None) -> list[Best]:
     """The first `count` builds of the ranking where checks may fail by so much; those with a worse key left out."""
     found: list[Best] = []
-    for searched, own in _searches(lists, allowed):
+    for searched, own in _searches(instance, allowed):
         worst = found[-1].key if len(found) == count else worst
-        search = functools.partial(_search, lists.job, searched, own, count, worst)
+        search = functools.partial(_search, instance.job, searched, own, count, worst)
         more = searched.once(("best", searched.job.ranking(), own.key, count, worst), search)
         new = {best.name: best for best in (*found, *more)}
         found = sorted(new.values(), key=lambda best: best.key)[:count]
@@ -146,17 +152,19 @@ def best_builds(lists: Lists, allowed: Allowed, count: int, worst: Key | None = 
 
 
 def first_that_fail(
-    lists: Lists, limits: Iterable[Limit], worst: Key | None = None
+    instance: Instance, limits: Iterable[Limit], worst: Key | None = None
 ) -> tuple[dict[Limit, Best], list[Limit]]:
     """Of each of some limits the first build that fails it alone, where there is one, none worse than `worst`; and the
     limits of which that is not known, as the search was cut short.
     """
-    several = asked_of_each(lambda group: _first_of_group(lists, group, worst), searched_together(limits))
+    several = map_parallel(lambda group: _first_of_group(instance, group, worst), searched_together(limits))
     found = {limit: best for own, _ in several for limit, best in own.items()}
     return found, [limit for _, unknown in several for limit in unknown]
 
 
-def _first_of_group(lists: Lists, limits: Sequence[Limit], worst: Key | None) -> tuple[dict[Limit, Best], list[Limit]]:
+def _first_of_group(
+    instance: Instance, limits: Sequence[Limit], worst: Key | None
+) -> tuple[dict[Limit, Best], list[Limit]]:
     """As `first_that_fail`, of limits that are searched together.
 
     The first that fails any one of them is the first of that one. So each search leaves one limit less to ask of.
@@ -164,7 +172,7 @@ def _first_of_group(lists: Lists, limits: Sequence[Limit], worst: Key | None) ->
     found: dict[Limit, Best] = {}
     left = list(limits)
     try:
-        while left and (first := best_that_fail(lists, left, 1, worst)):
+        while left and (first := best_that_fail(instance, left, 1, worst)):
             failed = failed_of(left, first[0])
             found[failed] = first[0]
             left.remove(failed)
@@ -174,7 +182,7 @@ def _first_of_group(lists: Lists, limits: Sequence[Limit], worst: Key | None) ->
 
 
 def best_that_fail(
-    lists: Lists, limits: Sequence[Limit], count: int, worst: Key | None = None, by: float = math.inf
+    instance: Instance, limits: Sequence[Limit], count: int, worst: Key | None = None, by: float = math.inf
 ) -> list[Best]:
     """The first `count` builds that fail one of some limits alone, by no more than so much; the limits are searched
     together, see `searched_together`. Those with a worse key are left out.
@@ -182,20 +190,20 @@ def best_that_fail(
     found: list[Best] = []
     for allowed in _ways_to_fail(limits, by):
         worst = found[-1].key if len(found) == count else worst
-        found = sorted([*found, *best_builds(lists, allowed, count, worst)], key=lambda best: best.key)[:count]
+        found = sorted([*found, *best_builds(instance, allowed, count, worst)], key=lambda best: best.key)[:count]
     return found
 
 
-def _ways_to_fail(limits: Sequence[Limit], by: float) -> list[Allowed]:
+def _ways_to_fail(limits: Sequence[Limit], by: float) -> list[RelaxedLimits]:
     """What is allowed for builds that fail one of some limits alone; no build fails it in two of these ways.
 
     A limit that feeds several checks is failed by the first of them that fails: those before it hold, those after it
     may fail, too.
     """
     if len(limits) > 1:
-        return [Allowed.failing(*(place for limit in limits for place in limit.places), by=by)]
+        return [RelaxedLimits.failing(*(place for limit in limits for place in limit.places), by=by)]
     places = limits[0].places
-    return [Allowed(dict.fromkeys(places[at:], by), frozenset({place})) for at, place in enumerate(places)]
+    return [RelaxedLimits(dict.fromkeys(places[at:], by), frozenset({place})) for at, place in enumerate(places)]
 
 
 def failed_of(limits: Iterable[Limit], best: Best) -> Limit:
@@ -207,13 +215,15 @@ class UnansweredError(Exception):
     """So much is given up that what is left of whole lists is more than a proof is to be tried on."""
 
 
-def any_build(lists: Lists, allowed: Allowed, at_most: float = math.inf) -> Best | None:
+def any_build(instance: Instance, allowed: RelaxedLimits, at_most: float = math.inf) -> Best | None:
     """Some build where checks may fail by so much; None where there is none. Raises as `build_or_blame` does."""
-    found = build_or_blame(lists, allowed, at_most)
+    found = build_or_blame(instance, allowed, at_most)
     return found if isinstance(found, Best) else None
 
 
-def build_or_blame(lists: Lists, allowed: Allowed, at_most: float = math.inf) -> Best | frozenset[Place]:
+def build_or_blame(
+    instance: Instance, allowed: RelaxedLimits, at_most: float = math.inf
+) -> Best | frozenset[ConstraintId]:
     """Some build where checks may fail by so much; where there is none, checks that are enough to exclude every build.
 
     They are ranked by cost alone, so that a budget is what a build must reach to be listed at all, and most searches
@@ -224,34 +234,34 @@ def build_or_blame(lists: Lists, allowed: Allowed, at_most: float = math.inf) ->
     UnansweredError
         No build was found at once among more than `at_most` groups.
     """
-    lists.clock.heed()
-    emptied = emptied_by(lists, allowed)
+    instance.clock.heed()
+    emptied = quick_core(instance, allowed)
     if emptied is not None:
         return emptied
-    by_cost = lists.ranked_as(_by_cost(lists.job))
-    budget_cents, over = lists.job.money.budget_cents, allowed.at(BUDGET)
+    by_cost = instance.ranked_as(_by_cost(instance.job))
+    budget_cents, over = instance.job.money.budget_cents, allowed.at(BUDGET)
     floor = None
     if budget_cents is not None and not math.isinf(over):
         cents = np.array([budget_cents + over], dtype=np.int64)
         floor = np.concatenate([criteria_of(by_cost.job)[0].ramp.score(cents), -cents])
-    left = reduced(by_cost, allowed)
-    found = _any(lists, left, floor, at_most)
+    left = filter_lists(by_cost, allowed)
+    found = _any(instance, left, floor, at_most)
     if found is None:
-        lists.clock.heed()
+        instance.clock.heed()
     return found or to_blame(left)
 
 
-def build_of(lists: Lists, at: Mapping[Slot, int], counts: NDArray[np.int64]) -> Best | None:
+def build_of(instance: Instance, at: Mapping[Slot, int], counts: NDArray[np.int64]) -> Best | None:
     """The build of parts at these positions with ballast of these counts, whatever it fails; None where a tire does not
     go on the wheel at all.
     """
-    every = Allowed.without((own.place for own in every_check(lists.job)), pinned_to(at))
-    left = reduced(lists, every)
+    every = RelaxedLimits.without((own.place for own in every_check(instance.job)), pinned_to(at))
+    left = filter_lists(instance, every)
     if not left.has_rows():
         return None
-    space = space_at(left, Field(left).reaching(None, 1, NO_BAN))
+    space = space_at(left, CandidatePool(left).reaching(None, 1, NO_BAN))
     none = np.zeros(1, dtype=np.int64)
-    return _told(lists.job, space, Builds(none, none, none, counts.reshape(1, -1)))[0]
+    return _told(instance.job, space, BuildRows(none, none, none, counts.reshape(1, -1)))[0]
 
 
 def pinned_to(at: Mapping[Slot, int]) -> Pinned:
@@ -259,21 +269,21 @@ def pinned_to(at: Mapping[Slot, int]) -> Pinned:
     return Pinned({slot: frozenset({part}) for slot, part in at.items()})
 
 
-def _searches(lists: Lists, allowed: Allowed) -> list[tuple[Lists, Allowed]]:
+def _searches(instance: Instance, allowed: RelaxedLimits) -> list[tuple[Instance, RelaxedLimits]]:
     """What is searched for the best builds where so much is allowed.
 
     Points for cost stop at 0, and a straight line over both sides of that bend bounds them poorly. So a budget that
     gives way beyond it is searched twice: up to the bend, and without those points. A build beyond has none of them, so
     the second search misjudges only builds that the first has seen: the better of both are the best.
     """
-    to_bend = _to_bend(lists.job, allowed)
+    to_bend = _to_bend(instance.job, allowed)
     if to_bend is None:
-        return [(lists, allowed)]
-    plain = lists.ranked_as(_without_cost(lists.job))
-    return [(lists, to_bend), (plain, allowed)]
+        return [(instance, allowed)]
+    plain = instance.ranked_as(_without_cost(instance.job))
+    return [(instance, to_bend), (plain, allowed)]
 
 
-def _to_bend(job: Job, allowed: Allowed) -> Allowed | None:
+def _to_bend(job: Job, allowed: RelaxedLimits) -> RelaxedLimits | None:
     """What is allowed, but no more budget than earns points; None where no more is allowed."""
     budget, ranking = job.money.budget_cents, job.ranking()
     if not budget or "cost" not in ranking or len(ranking) == 1:
@@ -295,10 +305,10 @@ def _without_cost(job: Job) -> Job:
     return replace(job, weights={name: job.weight(name) for name in left})
 
 
-def _search(job: Job, searched: Lists, allowed: Allowed, count: int, worst: Key | None) -> list[Best]:
+def _search(job: Job, searched: Instance, allowed: RelaxedLimits, count: int, worst: Key | None) -> list[Best]:
     """The first builds of the ranking of some lists, told as the job has it; none worse than the worst."""
     searched.clock.heed()
-    left = reduced(searched, allowed)
+    left = filter_lists(searched, allowed)
     if not left.has_rows():
         return []
     search, floor = _quiet(left, searched.clock), None if worst is None else _levels(job, searched.job, worst)
@@ -309,9 +319,9 @@ def _search(job: Job, searched: Lists, allowed: Allowed, count: int, worst: Key 
     return found
 
 
-def _any(lists: Lists, left: Reduced, floor: Levels, at_most: float) -> Best | None:
+def _any(instance: Instance, left: FilteredLists, floor: Levels, at_most: float) -> Best | None:
     """A build that reaches the floor; of very many groups a few are tried first."""
-    job, clock = lists.job, lists.clock
+    job, clock = instance.job, instance.clock
     if not left.has_rows():
         return None
     if left.size() > MANY and (found := _sampled(job, left, MANY // SHARE, floor, clock)):
@@ -327,7 +337,7 @@ def _any(lists: Lists, left: Reduced, floor: Levels, at_most: float) -> Best | N
     return _told(job, space, builds)[0] if len(builds) else None
 
 
-def _sampled(job: Job, left: Reduced, count: int, floor: Levels, clock: Clock) -> Best | None:
+def _sampled(job: Job, left: FilteredLists, count: int, floor: Levels, clock: Clock) -> Best | None:
     """A build out of about so many groups of each table, of all kinds, where one is found at once."""
     few = left.sampled(count)
     if not few.has_rows():
@@ -335,9 +345,9 @@ def _sampled(job: Job, left: Reduced, count: int, floor: Levels, clock: Clock) -
     return next(iter(_told(job, *promising(_quiet(few, clock), floor))), None)
 
 
-def _quiet(left: Reduced, clock: Clock) -> Search:
+def _quiet(left: FilteredLists, clock: Clock) -> Search:
     """A search that tells nothing on its way."""
-    return Search(Field(left), clock, lambda text: None)
+    return Search(CandidatePool(left), clock, lambda text: None)
 
 
 def _any_of_rows(job: Job, search: Search) -> Best | None:
@@ -354,7 +364,7 @@ def _any_of_rows(job: Job, search: Search) -> Best | None:
         return _told(job, tried, found)[0]
     if sampled := _sampled(job, search.field.reduced, FEW, None, search.clock):
         return sampled
-    from combo.solve.model import BuildModel  # ortools takes long to load, and few searches come here
+    from combo.search.sat import BuildModel  # ortools takes long to load, and few searches come here
 
     solved = BuildModel(space, clock=search.clock).any()[1]
     return _told(job, space, solved)[0] if solved is not None else None
@@ -367,7 +377,7 @@ def _levels(job: Job, searched: Job, key: Key) -> NDArray[np.int64]:
     return np.delete(levels, lacking)
 
 
-def _told(job: Job, space: Space, builds: Builds) -> list[Best]:
+def _told(job: Job, space: Space, builds: BuildRows) -> list[Best]:
     """Builds of a space one by one, as the job ranks them."""
     ranked = space if space.job is job else replace(space, job=job)
     table, levels = table_of(ranked, builds), len(job.order.criteria) or 1
@@ -378,5 +388,5 @@ def _told(job: Job, space: Space, builds: Builds) -> list[Best]:
         rows, first = chosen(space, one), np.zeros(1, dtype=np.int64)
         alone = ranked.to_tell_of(rows.front, rows.rear, rows.drive)
         key = tuple(int(level) for level in every_key[at])
-        found.append(Best(alone, Builds(first, first, first, one.counts), score_of(job, points), points, key))
+        found.append(Best(alone, BuildRows(first, first, first, one.counts), score_of(job, points), points, key))
     return found

@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from combo.checks.check import Place, Verdict
+from combo.candidates.builds import keys
+from combo.candidates.instance import Instance
+from combo.checks.check import ConstraintId, Verdict
 from combo.checks.run import Result
+from combo.deadline import CutShortError
 from combo.explain.best import Key, first_that_fail
 from combo.explain.limits import Limit, every_check, that_may_matter
-from combo.solve.builds import keys
-from combo.solve.classes import Lists
-from combo.solve.clock import CutShortError
-from combo.solve.rank import Ranking, binding
+from combo.search.topk import Ranking, binding
 
 
-def with_stops(lists: Lists, ranking: Ranking) -> Ranking:
+def with_stops(instance: Instance, ranking: Ranking) -> Ranking:
     """The ranking with the check that stops each build as the one that binds; `tightest` stays the tightest.
 
     What may not be moved is asked too: it is told, never offered. Raises CutShortError where that takes too long.
@@ -26,7 +26,7 @@ def with_stops(lists: Lists, ranking: Ranking) -> Ranking:
     own = _keys(ranking)
     if not own:
         return ranking
-    first = _first_without(lists, max(own))
+    first = _first_without(instance, max(own))
     ranked = []
     for build, key in zip(ranking.ranked, own, strict=True):
         stopping = {place for place, better in first.items() if better < key}
@@ -42,14 +42,14 @@ def _keys(ranking: Ranking) -> list[Key]:
     return [tuple(found[build.at].tolist()) for build in ranking.ranked]
 
 
-def _first_without(lists: Lists, worst: Key) -> dict[Place, Key]:
+def _first_without(instance: Instance, worst: Key) -> dict[ConstraintId, Key]:
     """By check with a scale, the key of the first build that fails it alone, where it ranks before the worst listed."""
-    scaled = [Limit.of_check(own) for own in every_check(lists.job) if own.check.scale is not None]
-    found, unknown = first_that_fail(lists, that_may_matter(lists, scaled), worst)
+    scaled = [Limit.of_check(own) for own in every_check(instance.job) if own.check.scale is not None]
+    found, unknown = first_that_fail(instance, that_may_matter(instance, scaled), worst)
     if unknown:
         raise CutShortError
     return {limit.places[0]: best.key for limit, best in found.items()}
 
 
-def _is_among(result: Result, places: set[Place]) -> bool:
+def _is_among(result: Result, places: set[ConstraintId]) -> bool:
     return (result.check.id, result.where) in places and result.verdict is not Verdict.FAIL

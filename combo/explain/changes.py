@@ -6,11 +6,11 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from combo.candidates.instance import Instance
+from combo.candidates.relaxed_limits import Pinned, RelaxedLimits, resolution, short_of
+from combo.deadline import CutShortError
 from combo.explain.best import Best, any_build, best_build
 from combo.explain.limits import Limit, amounts_of, by_place
-from combo.solve.allowed import Allowed, Pinned, resolution, short_of
-from combo.solve.classes import Lists
-from combo.solve.clock import CutShortError
 
 FAR = 1e6
 """A share of its scale that is beyond every limit's last move: only what is not measured needs more."""
@@ -35,11 +35,13 @@ class Change:
     is_smallest: bool = True
 
 
-def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned, below: float = math.inf) -> Change | None:
+def smallest_change(
+    instance: Instance, limits: tuple[Limit, ...], pinned: Pinned, below: float = math.inf
+) -> Change | None:
     """The move of limits that gives a build with the smallest share of their scales, and then each limit by as little
     as the others let it, in the order of the table; None where no share below so much does.
     """
-    asked = _Asked(lists, limits, pinned)
+    asked = _Asked(instance, limits, pinned)
     found = asked.build(asked.short_of(min(below, FAR)))
     if found is None:
         return None if below < FAR else asked.given_up()
@@ -54,10 +56,10 @@ def smallest_change(lists: Lists, limits: tuple[Limit, ...], pinned: Pinned, bel
 class _Asked:
     """Questions of a job's lists where some limits move; those without a scale are given up."""
 
-    def __init__(self, lists: Lists, limits: tuple[Limit, ...], pinned: Pinned) -> None:
-        self._lists, self._limits, self._pinned = lists, limits, pinned
+    def __init__(self, instance: Instance, limits: tuple[Limit, ...], pinned: Pinned) -> None:
+        self._lists, self._limits, self._pinned = instance, limits, pinned
         self.is_cut_short = False
-        self.scales = {limit: scale for limit in limits if (scale := limit.scale(lists.job)) is not None}
+        self.scales = {limit: scale for limit in limits if (scale := limit.scale(instance.job)) is not None}
 
     def build(self, moves: Moves) -> Best | None:
         """Some build where limits move by so much."""
@@ -88,8 +90,10 @@ class _Asked:
 
     def short_of(self, share: float) -> Moves:
         """All limits moved as far as each can be without reaching a share of its scale."""
-        return {limit: _short_of(limit, share * self.scales[limit]) if limit in self.scales else math.inf
-                for limit in self._limits}  # fmt: skip
+        return {
+            limit: _short_of(limit, share * self.scales[limit]) if limit in self.scales else math.inf
+            for limit in self._limits
+        }
 
     def share(self, best: Best) -> float:
         """The share of their scales by which all limits must move for a build; two that move a check share it."""
@@ -148,10 +152,10 @@ class _Asked:
             self.is_cut_short = True
         return found
 
-    def _allowed(self, moves: Moves) -> Allowed:
+    def _allowed(self, moves: Moves) -> RelaxedLimits:
         # what floats may lose of an amount: far less than half a step, which is what the rounding of a margin may add
         given = {limit: by + resolution(limit.check) / 1000.0 for limit, by in moves.items()}
-        return Allowed(amounts_of(given), pinned=self._pinned)
+        return RelaxedLimits(amounts_of(given), pinned=self._pinned)
 
 
 def _short_of(limit: Limit, by: float) -> float:

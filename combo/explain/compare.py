@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 from combo.checks.run import Result
+from combo.explain.choice import COMMAND
 from combo.problems import Place, Problem, Problems
-from combo.solve.rank import Ranked, Ranking
-from combo.solve.why import COMMAND
+from combo.search.topk import Ranked, Ranking
 
 TIGHTER = 3
 """Checks with less room than in another that are told of each build, the tightest for their scale first."""
@@ -60,19 +60,26 @@ def _refuse(ranking: Ranking, ranks: list[int]) -> None:
     accepted = f"ranks from 1 to {last} are accepted"
     if not ranking.proven:
         accepted += ", for the search was cut short: a longer --time-limit may find more"
-    problems = [Problem(place, "no-such-rank", f'found "{rank}"', accepted)
-                for rank in ranks if not 1 <= rank <= last]  # fmt: skip
+    problems = [Problem(place, "no-such-rank", f'found "{rank}"', accepted) for rank in ranks if not 1 <= rank <= last]
     if len(set(ranks)) < 2 or len(set(ranks)) != len(ranks):
-        problems.append(Problem(place, "not-several", f"found {', '.join(str(rank) for rank in ranks) or 'none'}",
-                                "two or more different ranks are accepted"))  # fmt: skip
+        problems.append(
+            Problem(
+                place,
+                "not-several",
+                f"found {', '.join(str(rank) for rank in ranks) or 'none'}",
+                "two or more different ranks are accepted",
+            )
+        )
     if problems:
         raise Problems(problems)
 
 
 def _order(row: tuple[Result, ...]) -> tuple[bool, float]:
     is_alike = len({result.verdict for result in row}) == 1
-    return is_alike, min((result.margin / result.scale for result in row if result.scale > 0
-                          and not math.isnan(result.margin)), default=math.inf)  # fmt: skip
+    return is_alike, min(
+        (result.margin / result.scale for result in row if result.scale > 0 and not math.isnan(result.margin)),
+        default=math.inf,
+    )
 
 
 def _losses(build: Ranked, builds: tuple[Ranked, ...], used: tuple[str, ...]) -> tuple[Loss, ...]:

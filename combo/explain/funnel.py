@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from combo.solve.reduce import Reduced
+from combo.search.filter import FilteredLists
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,7 @@ class Funnel:
         return self.stages[-1].left if self.stages else self.met
 
 
-def funnels(reduced: Reduced) -> list[Funnel]:
+def funnels(reduced: FilteredLists) -> list[Funnel]:
     """The funnel of each kind of candidates, in the order in which they are met."""
     found = []
     for kind, met in reduced.met.items():

@@ -8,17 +8,17 @@ import itertools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from combo.candidates.instance import Instance
+from combo.candidates.relaxed_limits import BUDGET
+from combo.candidates.space import Removed
 from combo.checks import CHECKS
-from combo.checks.check import Check, Place, axle_at
+from combo.checks.check import Check, ConstraintId, axle_at
 from combo.checks.entries import ENTRIES
+from combo.explain.choice import COMMAND
 from combo.job import Job
 from combo.problems import Place as At
 from combo.problems import Problem, Problems, nearest
-from combo.solve.allowed import BUDGET
-from combo.solve.classes import Lists
-from combo.solve.reduce import Reduced, reduced
-from combo.solve.space import Removed
-from combo.solve.why import COMMAND
+from combo.search.filter import FilteredLists, filter_lists
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class CheckAt:
     where: str
 
     @property
-    def place(self) -> Place:
+    def place(self) -> ConstraintId:
         """Its name in results and for the search."""
         return self.check.id, self.where
 
@@ -66,7 +66,7 @@ class Limit:
         return self.fed[0].check
 
     @property
-    def places(self) -> tuple[Place, ...]:
+    def places(self) -> tuple[ConstraintId, ...]:
         """Where the checks are that it feeds."""
         return tuple(own.place for own in self.fed)
 
@@ -148,31 +148,31 @@ def _is_firm(job: Job, limit: Limit) -> bool:
     return any(_is_named(limit, word) for word in job.limits.firm)
 
 
-def by_place(limits: Iterable[Limit]) -> dict[Place, tuple[Limit, ...]]:
+def by_place(limits: Iterable[Limit]) -> dict[ConstraintId, tuple[Limit, ...]]:
     """The limits that move each check: to give up any one of them is to give up the check."""
-    found: dict[Place, tuple[Limit, ...]] = {}
+    found: dict[ConstraintId, tuple[Limit, ...]] = {}
     for limit in limits:
         for place in limit.places:
             found[place] = (*found.get(place, ()), limit)
     return found
 
 
-def amounts_of(moved: Mapping[Limit, float]) -> dict[Place, float]:
+def amounts_of(moved: Mapping[Limit, float]) -> dict[ConstraintId, float]:
     """By how much checks may fail where limits are moved by so much: two that feed one add up."""
-    found: dict[Place, float] = {}
+    found: dict[ConstraintId, float] = {}
     for limit, by in moved.items():
         for place in limit.places:
             found[place] = found.get(place, 0.0) + by
     return found
 
 
-def that_may_matter(lists: Lists, limits: Iterable[Limit]) -> list[Limit]:
+def that_may_matter(instance: Instance, limits: Iterable[Limit]) -> list[Limit]:
     """Those of some limits that change anything where they are given up: a check of rows that drops none does not."""
-    removed = reduced(lists).removed
+    removed = filter_lists(instance).removed
     return [limit for limit in limits if any(_may_matter(own, removed) for own in limit.fed)]
 
 
-def to_blame(left: Reduced) -> frozenset[Place]:
+def to_blame(left: FilteredLists) -> frozenset[ConstraintId]:
     """Of the checks that were made, those that left no build: without the others the same would be left of the lists.
     A check of rows is to blame where it drops any that those before it do not.
     """
@@ -190,8 +190,9 @@ def searched_together(limits: Iterable[Limit]) -> list[tuple[Limit, ...]]:
     are the same whichever fails. A budget has a search of its own, see `best_builds`. What takes longest comes first.
     """
     every = list(limits)
-    whole = tuple(limit for limit in every if limit.check.rows == "build" and limit.places != (BUDGET,)
-                  and len(limit.fed) == 1)  # fmt: skip
+    whole = tuple(
+        limit for limit in every if limit.check.rows == "build" and limit.places != (BUDGET,) and len(limit.fed) == 1
+    )
     alone = [limit for limit in every if limit not in whole]
     return [*([whole] if whole else []), *((limit,) for limit in reversed(alone))]
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from combo.candidates.instance import Instance
 from combo.checks.check import Check
-from combo.explain.abreast import answered_of_each
+from combo.deadline import CutShortError
 from combo.explain.best import Best, Key, best_build, best_that_fail, failed_of
 from combo.explain.limits import Limit, movable, searched_together, that_may_matter
 from combo.explain.swaps import Swap, swaps, wanted_by
-from combo.solve.classes import Lists
-from combo.solve.clock import CutShortError
+from combo.explain.workers import map_in_time
 
 Missed = tuple[Limit, Best]
 """A build that fails a limit alone."""
@@ -51,21 +51,21 @@ class NearMisses:
         return not self.unknown and all(near.swaps is not None for near in self.found)
 
 
-def near_misses(lists: Lists, count: int) -> NearMisses:
+def near_misses(instance: Instance, count: int) -> NearMisses:
     """The best `count` builds that fail exactly one movable limit, in the order of the ranking."""
-    asked = that_may_matter(lists, movable(lists.job))
-    missed, unknown = _missed(lists, asked, count)
+    asked = that_may_matter(instance, movable(instance.job))
+    missed, unknown = _missed(instance, asked, count)
     missed.sort(key=lambda one: (one[1].key, asked.index(one[0])))
     first: dict[tuple[object, ...], Missed] = {}
     for limit, best in missed:  # what several limits move is told of the first of them
         first.setdefault(best.name, (limit, best))
     found = list(first.values())[:count]
-    mended = answered_of_each(lambda one: _swaps(lists, *one), found)
+    mended = map_in_time(lambda one: _swaps(instance, *one), found)
     told = [Near(limit, best, own) for (limit, best), own in zip(found, mended, strict=True)]
     return NearMisses(tuple(told), tuple(unknown))
 
 
-def _missed(lists: Lists, asked: list[Limit], count: int) -> tuple[list[Missed], list[Limit]]:
+def _missed(instance: Instance, asked: list[Limit], count: int) -> tuple[list[Missed], list[Limit]]:
     """Builds that fail one limit alone, the best `count` among them, once for each limit that moves what they fail; and
     limits that there was no time to ask of.
 
@@ -74,14 +74,14 @@ def _missed(lists: Lists, asked: list[Limit], count: int) -> tuple[list[Missed],
     """
     better: list[Missed] = []
     try:
-        now = best_build(lists)
+        now = best_build(instance)
         if now is not None:
-            better, unknown = _abreast(_Nearest(lists, count, now.key), asked)
+            better, unknown = _abreast(_Nearest(instance, count, now.key), asked)
             if len({best.name for _, best in better}) >= count or unknown:
                 return better, unknown
     except CutShortError:
         return better, asked
-    nearest, missed, left = _Nearest(lists, count), list[Missed](), list(asked)
+    nearest, missed, left = _Nearest(instance, count), list[Missed](), list(asked)
     while left and not nearest.knows_enough():
         try:
             missed += nearest([left[0]])
@@ -94,7 +94,7 @@ def _missed(lists: Lists, asked: list[Limit], count: int) -> tuple[list[Missed],
 
 def _abreast(nearest: _Nearest, asked: list[Limit]) -> tuple[list[Missed], list[Limit]]:
     groups = searched_together(asked)
-    answers = answered_of_each(nearest, groups)
+    answers = map_in_time(nearest, groups)
     unknown = [limit for group, own in zip(groups, answers, strict=True) if own is None for limit in group]
     return [one for own in answers if own is not None for one in own], unknown
 
@@ -105,8 +105,8 @@ class _Nearest:
     Builds worse than `worst`, or than the K-th best of those that it has seen so far, are left out.
     """
 
-    def __init__(self, lists: Lists, count: int, worst: Key | None = None) -> None:
-        self._lists, self._count, self._worst = lists, count, worst
+    def __init__(self, instance: Instance, count: int, worst: Key | None = None) -> None:
+        self._lists, self._count, self._worst = instance, count, worst
         self._keys: list[Key] = []
         self._seen: dict[tuple[object, ...], Key] = {}
 
@@ -122,6 +122,6 @@ class _Nearest:
         return [(failed_of(limits, best), best) for best in found]
 
 
-def _swaps(lists: Lists, limit: Limit, best: Best) -> tuple[Swap, ...]:
+def _swaps(instance: Instance, limit: Limit, best: Best) -> tuple[Swap, ...]:
     slots = [slot for own in limit.fed if best.margin(own.place) < 0 for slot in wanted_by(own.check, own.where)]
-    return tuple(swaps(lists, best.positions(), dict.fromkeys(slots)))
+    return tuple(swaps(instance, best.positions(), dict.fromkeys(slots)))

@@ -7,18 +7,18 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from combo.checks.check import Place, Verdict
+from combo.candidates.instance import Instance
+from combo.candidates.relaxed_limits import NOTHING, Pinned, RelaxedLimits, Slot
+from combo.checks.check import ConstraintId, Verdict
 from combo.checks.run import Result
-from combo.explain.abreast import answered_of_each, asked_of_each
+from combo.deadline import CutShortError
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
-from combo.explain.conflicts import Impasse, impasse, meeting
+from combo.explain.choice import Choice, counts_of, pinned_by
+from combo.explain.infeasible import Infeasibility, infeasibility, minimal_hitting_sets
 from combo.explain.limits import Limit, amounts_of, by_place, movable
 from combo.explain.swaps import SLOTS, Swap, swaps
-from combo.solve.allowed import NOTHING, Allowed, Pinned, Slot
-from combo.solve.classes import Lists
-from combo.solve.clock import CutShortError
-from combo.solve.why import Choice, counts_of, pinned_by
+from combo.explain.workers import map_in_time, map_parallel
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Stuck:
     move together, too, but there was no time to find by how much.
     """
 
-    why: Impasse
+    why: Infeasibility
     changes: tuple[Change, ...]
     unmeasured: tuple[tuple[Limit, ...], ...] = ()
 
@@ -70,26 +70,26 @@ class Outlook:
         return self.swaps is not None and (self.standing is None or self.standing.proven)
 
 
-def outlook(lists: Lists, choice: Choice, found: list[Result], most: int) -> Outlook:
+def outlook(instance: Instance, choice: Choice, found: list[Result], most: int) -> Outlook:
     """What is told of a choice whose checks are these; of parts that are in no build so many conflicts and changes."""
-    pinned = pinned_by(lists.job, lists.parts, choice)
+    pinned = pinned_by(instance.job, instance.parts, choice)
     if choice.missing():
-        return Outlook(standing(lists, pinned, most)) if pinned.parts or pinned.aboard else Outlook()
+        return Outlook(standing(instance, pinned, most)) if pinned.parts or pinned.aboard else Outlook()
     at = {slot: next(iter(parts)) for slot, parts in pinned.parts.items()}
-    own = build_of(lists, at, counts_of(lists.job, lists.parts, choice))
+    own = build_of(instance, at, counts_of(instance.job, instance.parts, choice))
     failing = {(result.check.id, result.where): -result.margin for result in found if result.verdict is Verdict.FAIL}
     if not failing:
         return Outlook(own=own)
-    return Outlook(None, own, _moves(movable(lists.job), failing), _swaps(lists, at))
+    return Outlook(None, own, _moves(movable(instance.job), failing), _swaps(instance, at))
 
 
-def _moves(limits: Sequence[Limit], failing: Mapping[Place, float]) -> tuple[tuple[Limit, float], ...]:
+def _moves(limits: Sequence[Limit], failing: Mapping[ConstraintId, float]) -> tuple[tuple[Limit, float], ...]:
     """The limits that cure these failures of a build as it is, and by how much each gives way: as few as can be, and of
     those the first in the table. None where one of them may not be moved.
     """
     of_failing = [limit for limit in limits if failing.keys() & set(limit.places)]
     families = [frozenset(by_place(of_failing).get(place, ())) for place in failing]
-    chosen = next(iter(meeting(families, of_failing)), frozenset())
+    chosen = next(iter(minimal_hitting_sets(families, of_failing)), frozenset())
     moves: list[tuple[Limit, float]] = []
     for limit in (limit for limit in of_failing if limit in chosen):
         given = amounts_of(dict(moves))
@@ -98,46 +98,46 @@ def _moves(limits: Sequence[Limit], failing: Mapping[Place, float]) -> tuple[tup
     return tuple(moves)
 
 
-def _swaps(lists: Lists, at: Mapping[Slot, int]) -> tuple[Swap, ...] | None:
+def _swaps(instance: Instance, at: Mapping[Slot, int]) -> tuple[Swap, ...] | None:
     try:
-        return tuple(swaps(lists, at, SLOTS))
+        return tuple(swaps(instance, at, SLOTS))
     except CutShortError:
         return None
 
 
-def standing(lists: Lists, pinned: Pinned, most: int) -> Standing:
+def standing(instance: Instance, pinned: Pinned, most: int) -> Standing:
     """How builds with some parts stand in the ranking, or why there is none, by so many conflicts and changes."""
-    (best, is_best), (of_all, is_first) = asked_of_each(
-        lambda own: found_in_time(lists, Allowed(pinned=own)), [pinned, Pinned()]
-    )  # fmt: skip
+    (best, is_best), (of_all, is_first) = map_parallel(
+        lambda own: found_in_time(instance, RelaxedLimits(pinned=own)), [pinned, Pinned()]
+    )
     if best is not None or not is_best:
         return Standing(best, None, of_all, proven=is_best and is_first)
     try:
-        why = stuck(lists, pinned, most)
+        why = stuck(instance, pinned, most)
     except CutShortError:  # it is known that there is none, but nothing of why
-        why = Stuck(Impasse((), False, (), 0, proven=False), ())
+        why = Stuck(Infeasibility((), False, (), 0, proven=False), ())
     return Standing(None, why, of_all, proven=is_first and (why is None or why.proven))
 
 
-def found_in_time(lists: Lists, allowed: Allowed = NOTHING) -> tuple[Best | None, bool]:
+def found_in_time(instance: Instance, allowed: RelaxedLimits = NOTHING) -> tuple[Best | None, bool]:
     """The best build, or the best that was found in time; and whether that is proven."""
     try:
-        return best_build(lists, allowed), True
+        return best_build(instance, allowed), True
     except CutShortError as cut_short:
         return next(iter(cut_short.found), None), False
 
 
-def stuck(lists: Lists, pinned: Pinned, most: int) -> Stuck | None:
-    """What stands in the way of any build with some parts; None where there is one. Raises as `impasse` does."""
-    why = impasse(lists, pinned, most)
+def stuck(instance: Instance, pinned: Pinned, most: int) -> Stuck | None:
+    """What stands in the way of any build with some parts; None where there is one. Raises as `infeasibility` does."""
+    why = infeasibility(instance, pinned, most)
     if why is None:
         return None
-    changes, unmeasured = _smallest(lists, pinned, why.corrections, most)
+    changes, unmeasured = _smallest(instance, pinned, why.corrections, most)
     return Stuck(why, changes, unmeasured)
 
 
 def _smallest(
-    lists: Lists, pinned: Pinned, corrections: Sequence[tuple[Limit, ...]], most: int
+    instance: Instance, pinned: Pinned, corrections: Sequence[tuple[Limit, ...]], most: int
 ) -> tuple[tuple[Change, ...], tuple[tuple[Limit, ...], ...]]:
     """The changes of the fewest limits, and of these the smallest, so many; and those that there was no time for.
 
@@ -146,8 +146,8 @@ def _smallest(
     found, unmeasured = list[Change](), list[tuple[Limit, ...]]()
     for some in (corrections[:most], corrections[most:]):
         below = found[most - 1].share if len(found) >= most else math.inf
-        ask = functools.partial(_change_below, lists, pinned, below)
-        for limits, answer in zip(some, answered_of_each(ask, some), strict=True):
+        ask = functools.partial(_change_below, instance, pinned, below)
+        for limits, answer in zip(some, map_in_time(ask, some), strict=True):
             if answer is None:
                 unmeasured.append(limits)
             elif answer[0] is not None:
@@ -156,6 +156,6 @@ def _smallest(
     return tuple(found[:most]), tuple(unmeasured)
 
 
-def _change_below(lists: Lists, pinned: Pinned, below: float, limits: tuple[Limit, ...]) -> tuple[Change | None]:
+def _change_below(instance: Instance, pinned: Pinned, below: float, limits: tuple[Limit, ...]) -> tuple[Change | None]:
     """The smallest change, in a tuple of its own: nothing in it is an answer, too."""
-    return (smallest_change(lists, limits, pinned, below),)
+    return (smallest_change(instance, limits, pinned, below),)

@@ -11,18 +11,20 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from combo.candidates.instance import Instance
+from combo.candidates.relaxed_limits import Pinned, RelaxedLimits, Slot
 from combo.checks.check import Check
 from combo.checks.rows import NO_SPACER
 from combo.explain.best import Best, best_builds, pinned_to
 from combo.job import AXLES
-from combo.solve.allowed import Allowed, Pinned, Slot
-from combo.solve.classes import Lists
 
 BALLAST: Slot = ("truck", "ballast")
 SLOTS: tuple[Slot, ...] = (
-    *((axle, kind) for axle in AXLES for kind in ("spacer", "wheel", "tire")), ("drive", "ratio"),
-    ("drive", "differential"), BALLAST,
-)  # fmt: skip
+    *((axle, kind) for axle in AXLES for kind in ("spacer", "wheel", "tire")),
+    ("drive", "ratio"),
+    ("drive", "differential"),
+    BALLAST,
+)
 
 
 @dataclass(frozen=True)
@@ -45,38 +47,38 @@ def wanted_by(check: Check, where: str) -> tuple[Slot, ...]:
     return (BALLAST,) if check.rows == "layout" else SLOTS
 
 
-def swaps(lists: Lists, at: Mapping[Slot, int], slots: Iterable[Slot]) -> list[Swap]:
+def swaps(instance: Instance, at: Mapping[Slot, int], slots: Iterable[Slot]) -> list[Swap]:
     """The swaps of one choice in a build of parts at these positions that give a build which holds every check, the
     best build first.
     """
     found: dict[tuple[object, ...], Swap] = {}
     for slot in slots:
-        for how, pinned in _freed(lists, at, slot):
-            held = best_builds(lists, Allowed(pinned=pinned), 1)
+        for how, pinned in _freed(instance, at, slot):
+            held = best_builds(instance, RelaxedLimits(pinned=pinned), 1)
             if not held:
                 break  # and so there is none among fewer parts
             found[held[0].name] = Swap(slot, how, held[0])
     return sorted(found.values(), key=lambda swap: swap.best.key)
 
 
-def _freed(lists: Lists, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple[str, Pinned]]:
+def _freed(instance: Instance, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple[str, Pinned]]:
     """What may stand in a place instead, each way by its name, from any part to fewer; all else as it is."""
     kind = slot[1]
-    both = lists.job.job.same_all_round and kind in {"wheel", "tire"}
+    both = instance.job.job.same_all_round and kind in {"wheel", "tire"}
     freed = {(axle, kind) for axle in AXLES} if both else {slot}
     rest = pinned_to({own: part for own, part in at.items() if own not in freed}).parts
-    for how, instead in _instead(lists, at, slot):
+    for how, instead in _instead(instance, at, slot):
         if len(instead):
             chosen = frozenset(int(part) for part in instead)
             yield how, Pinned({**rest, **dict.fromkeys(freed - {BALLAST}, chosen)})
 
 
-def _instead(lists: Lists, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple[str, np.ndarray]]:
+def _instead(instance: Instance, at: Mapping[Slot, int], slot: Slot) -> Iterator[tuple[str, np.ndarray]]:
     kind = slot[1]
     if slot == BALLAST:
         yield "other ballast", np.zeros(1)
         return
-    table = lists.parts.of_kind(kind)
+    table = instance.parts.of_kind(kind)
     others = np.arange(NO_SPACER if kind == "spacer" else 0, len(table))
     others = others[others != at[slot]]
     yield f"another {kind}", others

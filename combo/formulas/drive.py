@@ -186,9 +186,15 @@ def preload_thrust_kg(preload_n_m: Column, radius_mm: Column, lifts: Column) -> 
 
 
 def steepest_start(
-    rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
-    resistance: Column, towed_kg: Column = 0.0, front_share: Column = 0.0,
-) -> Column:  # fmt: skip
+    rear_kg: Column,
+    truck_kg: Column,
+    share: Column,
+    preload_kg: Column,
+    height_over_wheelbase: Column,
+    resistance: Column,
+    towed_kg: Column = 0.0,
+    front_share: Column = 0.0,
+) -> Column:
     """Steepest grade that the grip of the driven wheels lets a truck start on.
 
     Parameters
@@ -235,9 +241,15 @@ def steepest_start(
 
 
 def mass_started_kg(
-    rear_kg: Column, truck_kg: Column, share: Column, preload_kg: Column, height_over_wheelbase: Column,
-    resistance: Column, grade: Column, front_share: Column = 0.0,
-) -> Column:  # fmt: skip
+    rear_kg: Column,
+    truck_kg: Column,
+    share: Column,
+    preload_kg: Column,
+    height_over_wheelbase: Column,
+    resistance: Column,
+    grade: Column,
+    front_share: Column = 0.0,
+) -> Column:
     """Heaviest truck, with its trailer, that the grip of the driven wheels moves off up a grade, with the loads given.
 
     Parameters as `steepest_start`; `grade` is rise over run.
@@ -395,9 +407,13 @@ def critical_speed_rpm(
 
 
 def speedometer_error(
-    ratio: Column, revs_per_mile: Column, present_ratio: Column, present_revs_per_mile: Column,
-    driven_teeth: Column, present_driven_teeth: Column,
-) -> Column:  # fmt: skip
+    ratio: Column,
+    revs_per_mile: Column,
+    present_ratio: Column,
+    present_revs_per_mile: Column,
+    driven_teeth: Column,
+    present_driven_teeth: Column,
+) -> Column:
     """Indicated over true speed, less one, of a speedometer driven off the transmission's output.
 
     Parameters

@@ -106,8 +106,9 @@ def measuring_rim_of_series_mm(nominal_width_mm: Column, aspect_percent: Column)
     [8.0, 7.5]
     """
     series = np.asarray(aspect_percent, dtype=float)
-    share = np.select([series >= lowest for lowest, _ in MEASURING_RIM_SHARES],
-                      [share for _, share in MEASURING_RIM_SHARES], np.nan)  # fmt: skip
+    share = np.select(
+        [series >= lowest for lowest, _ in MEASURING_RIM_SHARES], [share for _, share in MEASURING_RIM_SHARES], np.nan
+    )
     return _to_half_inch_mm(share * nominal_width_mm)
 
 

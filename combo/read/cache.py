@@ -78,8 +78,15 @@ class Wanted:
         """As `key`, as it is now."""
         files = [{**asdict(file), "price_factor": str(file.price_factor)} for file in self.files]
         rates = [[code, str(rate)] for code, rate in self.currency.rates]
-        named = [self.kind.name, files, sorted(self.mapped.items()), self.currency.code, rates, self.stops,
-                 np.__version__]  # fmt: skip
+        named = [
+            self.kind.name,
+            files,
+            sorted(self.mapped.items()),
+            self.currency.code,
+            rates,
+            self.stops,
+            np.__version__,
+        ]
         digest = hashlib.sha256(_code() + json.dumps(named).encode())
         for file in self.files:
             digest.update(_digest_of(Path(file.path)))
@@ -128,9 +135,15 @@ def _digest_of(path: Path) -> bytes:
 def _code() -> bytes:
     """Digest of the code that reads: what another version has kept is never taken."""
     root = Path(combo.__file__).parent
-    sources = [*sorted((root / "read").glob("*.py")), *sorted((root / "formulas").glob("*.py")),
-               root / "units.py", root / "parts.py", root / "problems.py", root / "plausible.py",
-               root / "fasteners.py"]  # fmt: skip
+    sources = [
+        *sorted((root / "read").glob("*.py")),
+        *sorted((root / "formulas").glob("*.py")),
+        root / "units.py",
+        root / "parts.py",
+        root / "problems.py",
+        root / "plausible.py",
+        root / "fasteners.py",
+    ]
     return hashlib.sha256(b"".join(path.read_bytes() for path in sources)).digest()
 
 
@@ -173,9 +186,11 @@ def _packed(kept: Kept) -> bytes:
     """What is kept as arrays, none of them of objects: a text column is its distinct values and which each row has."""
     arrays: dict[str, NDArray[Any]] = {}
     told: dict[str, Any] = {
-        "problems": [asdict(own) for own in kept.problems], "notices": [asdict(own) for own in kept.notices],
-        "aside": [asdict(own) for own in kept.aside], "sheets": [asdict(own) for own in kept.sheets],
-    }  # fmt: skip
+        "problems": [asdict(own) for own in kept.problems],
+        "notices": [asdict(own) for own in kept.notices],
+        "aside": [asdict(own) for own in kept.aside],
+        "sheets": [asdict(own) for own in kept.sheets],
+    }
     for name, frame in (("table", kept.table), ("extra", kept.extra)):
         told[name] = {"rows": len(frame), "columns": []}
         for number_, (column, values) in enumerate(frame.items()):

@@ -40,10 +40,35 @@ MOST_CELL = 1000
 """Characters of a cell: a longer one is no part's."""
 OPEN_CIRCLE = BoltCircle(0, NAN)
 """What a bolt circle to order is until the job is at hand."""
-NO_PRICE = {"call", "call for price", "call us", "poa", "p.o.a.", "por", "p.o.r.", "quote", "request", "by request",
-            "inquire", "ask"}  # fmt: skip
-NOT_SOLD = {"disc", "disc.", "discontinued", "discont.", "obsolete", "obs", "obs.", "no longer available", "nla",
-            "n.l.a.", "cancelled", "canceled", "sold out"}  # fmt: skip
+NO_PRICE = {
+    "call",
+    "call for price",
+    "call us",
+    "poa",
+    "p.o.a.",
+    "por",
+    "p.o.r.",
+    "quote",
+    "request",
+    "by request",
+    "inquire",
+    "ask",
+}
+NOT_SOLD = {
+    "disc",
+    "disc.",
+    "discontinued",
+    "discont.",
+    "obsolete",
+    "obs",
+    "obs.",
+    "no longer available",
+    "nla",
+    "n.l.a.",
+    "cancelled",
+    "canceled",
+    "sold out",
+}
 NOT_SOLD_WORD, NO_PRICE_WORD = "not-sold", "no-price"
 SPREADS: dict[tuple[str, str], tuple[str, ...]] = {
     ("wheel", WHEEL_SIZE): ("rim_diameter", "rim_width", "offset"),
@@ -60,15 +85,35 @@ SPREADS: dict[tuple[str, str], tuple[str, ...]] = {
 
 _YES, _NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", ""}
 _WORDS = {
-    "p": "passenger", "car": "passenger", "lt": "light_truck", "light truck": "light_truck",
-    "r": "radial", "d": "bias", "b": "bias", "diagonal": "bias", "bias ply": "bias", "bias-ply": "bias",
-    "lsd": "limited_slip", "limited slip": "limited_slip", "limited-slip": "limited_slip", "locker": "locked",
-    "spool": "locked", "locking": "locked", "full locker": "locked",
-}  # fmt: skip
+    "p": "passenger",
+    "car": "passenger",
+    "lt": "light_truck",
+    "light truck": "light_truck",
+    "r": "radial",
+    "d": "bias",
+    "b": "bias",
+    "diagonal": "bias",
+    "bias ply": "bias",
+    "bias-ply": "bias",
+    "lsd": "limited_slip",
+    "limited slip": "limited_slip",
+    "limited-slip": "limited_slip",
+    "locker": "locked",
+    "spool": "locked",
+    "locking": "locked",
+    "full locker": "locked",
+}
 _DIFFERENTIALS = {
-    "open": "open", "limited[ -]slip": "limited_slip", "lsd": "limited_slip", "ls": "limited_slip",
-    "worm[ -]gear": "limited_slip", "locker": "locked", "locking": "locked", "locked": "locked", "spool": "locked",
-}  # fmt: skip
+    "open": "open",
+    "limited[ -]slip": "limited_slip",
+    "lsd": "limited_slip",
+    "ls": "limited_slip",
+    "worm[ -]gear": "limited_slip",
+    "locker": "locked",
+    "locking": "locked",
+    "locked": "locked",
+    "spool": "locked",
+}
 """Words of the trade within a description of a differential."""
 _ANY_RATIO = {"all", "any", "all ratios", "any ratio"}
 _RANGE_OF_PLIES = {"4": "B", "6": "C", "8": "D", "10": "E", "12": "F", "14": "G"}  # trade practice, from memory
@@ -95,8 +140,9 @@ _STOCK_WORDS = dict.fromkeys(
 _MONTH = "|".join(MONTHS)
 _DATE = re.compile(
     rf"\d{{1,2}}-(?:{_MONTH})[a-z]*(?:-\d{{2,4}})?|(?:{_MONTH})[a-z]*-\d{{1,4}}"
-    r"|\d{1,2}/\d{1,2}/\d{4}|\d{4}-\d\d-\d\d(?:[ T]00:00:00)?", re.IGNORECASE,
-)  # fmt: skip
+    r"|\d{1,2}/\d{1,2}/\d{4}|\d{4}-\d\d-\d\d(?:[ T]00:00:00)?",
+    re.IGNORECASE,
+)
 
 
 class Size(float):
@@ -142,8 +188,12 @@ class Reader:
         if several is None:
             return (_plausible(*known[0], self._value(fields[0], text, unit), text),)
         read = several(self, fields, text, unit)
-        return tuple([value if ends is None else _plausible(own, ends, value, text)
-                      for (own, ends), value in zip(known, read, strict=True)])  # fmt: skip
+        return tuple(
+            [
+                value if ends is None else _plausible(own, ends, value, text)
+                for (own, ends), value in zip(known, read, strict=True)
+            ]
+        )
 
     def _known(self, name: str) -> list[tuple[Field, tuple[float, float] | None]]:
         """The fields that a column fills, each with what is plausible in it."""
@@ -364,8 +414,9 @@ class Reader:
             try:
                 return self._plain(fields[0], plain, unit), NAN, NAN
             except UnitError as error:
-                raise UnitError(error.word, f'found "{text}"', "a ratio is accepted, such as 4.10, 4.10:1 or 41/11",
-                                error.hint) from error  # fmt: skip
+                raise UnitError(
+                    error.word, f'found "{text}"', "a ratio is accepted, such as 4.10, 4.10:1 or 41/11", error.hint
+                ) from error
         fewer, more = sorted((int(teeth[1]), int(teeth[3])))
         if not fewer:
             raise UnitError("not-a-number", f'found "{text}"', "a ratio is accepted, such as 4.10 or 41/11")
@@ -373,17 +424,30 @@ class Reader:
 
 
 _CONVERTERS: dict[str, Callable[[Reader, Field, str, str | None], Any]] = {
-    "length": Reader._size, "mass": Reader._size, "pressure": Reader._size, "torque": Reader._size,
-    "number": Reader._plain, "count": Reader._count, "stock": Reader._stock, "bolt_circle": Reader._circle,
-    "word": Reader._word, "flag": Reader._flag, "seat": Reader._seat, "thread": Reader._thread,
-}  # fmt: skip
+    "length": Reader._size,
+    "mass": Reader._size,
+    "pressure": Reader._size,
+    "torque": Reader._size,
+    "number": Reader._plain,
+    "count": Reader._count,
+    "stock": Reader._stock,
+    "bolt_circle": Reader._circle,
+    "word": Reader._word,
+    "flag": Reader._flag,
+    "seat": Reader._seat,
+    "thread": Reader._thread,
+}
 _SEVERAL: dict[tuple[str, str], Callable[[Reader, list[Field], str, str | None], tuple[Any, ...]]] = {
-    ("wheel", WHEEL_SIZE): Reader._wheel_size, ("wheel", "bolt_circle"): Reader._circles,
+    ("wheel", WHEEL_SIZE): Reader._wheel_size,
+    ("wheel", "bolt_circle"): Reader._circles,
     ("wheel", "load_rating"): Reader._load,
-    ("tire", "designation"): Reader._designation, ("tire", RIM_RANGE): Reader._two,
-    ("tire", "load_index"): Reader._index, ("tire", "load_rating"): Reader._load,
-    ("ratio", "ratio"): Reader._ratio, ("differential", RATIO_RANGE): Reader._two,
-}  # fmt: skip
+    ("tire", "designation"): Reader._designation,
+    ("tire", RIM_RANGE): Reader._two,
+    ("tire", "load_index"): Reader._index,
+    ("tire", "load_rating"): Reader._load,
+    ("ratio", "ratio"): Reader._ratio,
+    ("differential", RATIO_RANGE): Reader._two,
+}
 
 
 def blank(field: Field) -> Any:
@@ -424,8 +488,12 @@ def refuse_unreadable(text: str) -> None:
         hint = "The spreadsheet turned it into a date: format the cells as text and type it again"
         raise UnitError("a-date", f"found the date {text}", "a size is accepted", hint)
     if text.startswith("="):
-        raise UnitError("open-formula", f'found the formula "{text[:40]}" without its value', "a value is accepted",
-                        "Open the workbook in a spreadsheet and save it")  # fmt: skip
+        raise UnitError(
+            "open-formula",
+            f'found the formula "{text[:40]}" without its value',
+            "a value is accepted",
+            "Open the workbook in a spreadsheet and save it",
+        )
 
 
 def _possible(field: Field, size: float, text: str) -> float:
@@ -439,8 +507,12 @@ def _plausible(field: Field, ends: tuple[float, float] | None, value: Any, text:
     """The value, where a truck may have it."""
     size = value.diameter_mm if isinstance(value, BoltCircle) else value
     if ends is not None and isinstance(size, float) and math.isfinite(size) and not ends[0] <= size <= ends[1]:
-        raise UnitError("not-on-a-truck", f'found "{text[:80]}"', f"{_range_text(field, ends)} is plausible",
-                        "Is a digit or a unit amiss?")  # fmt: skip
+        raise UnitError(
+            "not-on-a-truck",
+            f'found "{text[:80]}"',
+            f"{_range_text(field, ends)} is plausible",
+            "Is a digit or a unit amiss?",
+        )
     return value
 
 

@@ -50,10 +50,14 @@ def _change(job: Job, kind: Kind, file: ListFile) -> ListChange | None:
     both = sorted(now.keys() & before.keys())
     moved = [PriceChange(sku, before[sku], now[sku]) for sku in both]
     return ListChange(
-        kind, file.shown, older.name, tuple(sorted(now.keys() - before.keys())),
-        tuple(sorted(before.keys() - now.keys())), tuple(one for one in moved if one.now_cents > one.before_cents),
+        kind,
+        file.shown,
+        older.name,
+        tuple(sorted(now.keys() - before.keys())),
+        tuple(sorted(before.keys() - now.keys())),
+        tuple(one for one in moved if one.now_cents > one.before_cents),
         tuple(one for one in moved if one.now_cents < one.before_cents),
-    )  # fmt: skip
+    )
 
 
 def _prices(job: Job, kind: Kind, file: ListFile) -> dict[str, int]:

@@ -10,17 +10,20 @@ from contextlib import suppress
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONTH = rf"(?<![a-z])(?P<name>{'|'.join(MONTHS)})[a-z]{{0,6}}\.?"
 _YEAR = r"(?P<year>20\d\d)"
-_FORMS = tuple(re.compile(rf"(?<!\d){form}(?!\d)", re.IGNORECASE) for form in (
-    rf"{_YEAR}[-_./](?P<month>\d{{1,2}})[-_./](?P<day>\d{{1,2}})",  # 2026-11-01
-    rf"{_YEAR}(?P<month>[01]\d)(?P<day>[0-3]\d)",  # 20261101
-    r"(?P<month>\d{1,2})[-_./](?P<day>\d{1,2})[-_./](?P<year>(?:20)?\d\d)",  # 11/01/2026, as America writes it
-    rf"{_MONTH}[ _-]*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?[ ,_-]+{_YEAR}",  # November 1, 2026
-    rf"(?P<day>\d{{1,2}})[ _-]*{_MONTH}[ ,_-]*{_YEAR}",  # 1 Nov 2026
-    rf"{_MONTH}[ ,_-]*{_YEAR}",  # Nov 2026
-    rf"{_YEAR}[ _-]*{_MONTH}",  # 2026 Nov
-    rf"{_YEAR}[-_.](?P<month>[01]\d)",  # 2026-11
-    rf"(?P<month>[01]?\d)[-_./]{_YEAR}",  # 11-2026
-))  # fmt: skip
+_FORMS = tuple(
+    re.compile(rf"(?<!\d){form}(?!\d)", re.IGNORECASE)
+    for form in (
+        rf"{_YEAR}[-_./](?P<month>\d{{1,2}})[-_./](?P<day>\d{{1,2}})",  # 2026-11-01
+        rf"{_YEAR}(?P<month>[01]\d)(?P<day>[0-3]\d)",  # 20261101
+        r"(?P<month>\d{1,2})[-_./](?P<day>\d{1,2})[-_./](?P<year>(?:20)?\d\d)",  # 11/01/2026, as America writes it
+        rf"{_MONTH}[ _-]*(?P<day>\d{{1,2}})(?:st|nd|rd|th)?[ ,_-]+{_YEAR}",  # November 1, 2026
+        rf"(?P<day>\d{{1,2}})[ _-]*{_MONTH}[ ,_-]*{_YEAR}",  # 1 Nov 2026
+        rf"{_MONTH}[ ,_-]*{_YEAR}",  # Nov 2026
+        rf"{_YEAR}[ _-]*{_MONTH}",  # 2026 Nov
+        rf"{_YEAR}[-_.](?P<month>[01]\d)",  # 2026-11
+        rf"(?P<month>[01]?\d)[-_./]{_YEAR}",  # 11-2026
+    )
+)
 MOST_LETTERS = 200
 
 

@@ -47,8 +47,12 @@ def csv_grid(path: Path, shown: str, report: Report) -> CellGrid | None:
 def _text(path: Path, shown: str, report: Report) -> str | None:
     """The file's text: UTF-8 or UTF-16, else as Windows writes it in the West, which is told."""
     if path.stat().st_size > MOST_BYTES:
-        report.add(Place(shown), "too-large", f"{path.stat().st_size / 1e6:,.0f} MB",
-                   f"lists up to {MOST_BYTES / 1e6:,.0f} MB are read")  # fmt: skip
+        report.add(
+            Place(shown),
+            "too-large",
+            f"{path.stat().st_size / 1e6:,.0f} MB",
+            f"lists up to {MOST_BYTES / 1e6:,.0f} MB are read",
+        )
         return None
     raw = path.read_bytes()
     encoding = "utf-16" if raw[:2] in {b"\xff\xfe", b"\xfe\xff"} else "utf-8-sig"
@@ -59,8 +63,13 @@ def _text(path: Path, shown: str, report: Report) -> str | None:
     if encoding == "utf-16" or b"\0" in raw[:4096]:
         report.add(Place(shown, row=line), "not-a-list", "no text", "a CSV or XLSX list is expected here")
         return None
-    report.notice(Place(shown, row=line), "not-utf-8", "text that is not UTF-8", "it is read as Windows-1252",
-                  "Save the list as CSV UTF-8 if a sign looks wrong")  # fmt: skip
+    report.notice(
+        Place(shown, row=line),
+        "not-utf-8",
+        "text that is not UTF-8",
+        "it is read as Windows-1252",
+        "Save the list as CSV UTF-8 if a sign looks wrong",
+    )
     return raw.decode("cp1252", errors="replace")
 
 
@@ -89,8 +98,16 @@ def _is_plain(text: str) -> bool:
 def _plain_cells(text: str, separator: str) -> Cells | None:
     """Cells of a list without quotes; None where a row has more cells than the first."""
     try:
-        table = pd.read_csv(io.StringIO(text), sep=separator, header=None, dtype=object, na_filter=False,
-                            skip_blank_lines=False, quoting=csv.QUOTE_NONE, engine="c")  # fmt: skip
+        table = pd.read_csv(
+            io.StringIO(text),
+            sep=separator,
+            header=None,
+            dtype=object,
+            na_filter=False,
+            skip_blank_lines=False,
+            quoting=csv.QUOTE_NONE,
+            engine="c",
+        )
     except (pd.errors.ParserError, pd.errors.EmptyDataError):
         return None
     return [own.to_numpy(dtype=object) for _, own in table.items()]
@@ -113,8 +130,12 @@ def _rows(text: str, separator: str, place: Place, report: Report, begins: int) 
         at += count
     if stray:
         rows = "row" if len(stray) == 1 else f"{len(stray)} rows, the first here"
-        report.notice(Place(place.file, row=stray[0]), "stray-quote", f"a quotation mark that does not close ({rows})",
-                      "each line is read as it stands")  # fmt: skip
+        report.notice(
+            Place(place.file, row=stray[0]),
+            "stray-quote",
+            f"a quotation mark that does not close ({rows})",
+            "each line is read as it stands",
+        )
 
 
 def _row(lines: list[str], at: int, separator: str) -> tuple[int, list[str]]:

@@ -152,8 +152,9 @@ def _metric(part: _Part) -> Designation:
     series = part.get("aspect")
     width, aspect, rim = float(part["width"] or NAN), float(series or UNSTATED_SERIES), _rim_mm(part)
     diameter = _diameter_mm(width, aspect, rim)
-    return Designation(METRIC, rim, width, aspect, diameter, diameter, series_is_estimate=series is None,
-                       **_common(part, "passenger"))  # fmt: skip
+    return Designation(
+        METRIC, rim, width, aspect, diameter, diameter, series_is_estimate=series is None, **_common(part, "passenger")
+    )
 
 
 @functools.cache
@@ -168,10 +169,13 @@ def _flotation(part: _Part) -> Designation:
     if part["type"] == "-" and not _is_lt(part):
         common["construction"] = ""  # many list radials with a dash
     return Designation(
-        FLOTATION, _rim_mm(part), width_mm,
+        FLOTATION,
+        _rim_mm(part),
+        width_mm,
         overall_diameter_mm=float(flotation_clearance_diameter_mm(code_mm)),
-        running_diameter_mm=float(flotation_diameter_mm(code_mm)), **common,
-    )  # fmt: skip
+        running_diameter_mm=float(flotation_diameter_mm(code_mm)),
+        **common,
+    )
 
 
 def _alphanumeric(part: _Part) -> Designation:

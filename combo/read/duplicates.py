@@ -43,8 +43,13 @@ def settle_duplicates(
 
 def _settle_one(kind: Kind, rows: pd.DataFrame, dates: dict[tuple[str, str], str], report: ListReport) -> None:
     """Set aside all rows of a part but the one that counts."""
-    specs = [name for own in kind.fields if own.name not in _NO_SPECS
-             for name in (*own.columns, own.column + STEPS, own.name + TO_DRILL) if name in rows]  # fmt: skip
+    specs = [
+        name
+        for own in kind.fields
+        if own.name not in _NO_SPECS
+        for name in (*own.columns, own.column + STEPS, own.name + TO_DRILL)
+        if name in rows
+    ]
     first = rows.iloc[0]
     if any(not _same(first, row, specs) for _, row in rows.iterrows()):
         for _, row in rows.iterrows():
@@ -63,8 +68,13 @@ def _settle_one(kind: Kind, rows: pd.DataFrame, dates: dict[tuple[str, str], str
     why = "of the later price list" if is_later else "the dearer"
     for row in others:
         there = f"{kept['file']}, row {kept['row']}"
-        report.set_aside("twice", place_of(row, "sku"), "listed-twice", f'"{row["sku"]}" again, at '
-                         f"{_price(row)}", f"the one {why} is used, {_price(kept)} in {there}")  # fmt: skip
+        report.set_aside(
+            "twice",
+            place_of(row, "sku"),
+            "listed-twice",
+            f'"{row["sku"]}" again, at {_price(row)}',
+            f"the one {why} is used, {_price(kept)} in {there}",
+        )
 
 
 def _rank(row: pd.Series[Any], dates: dict[tuple[str, str], str]) -> tuple[str, float]:

@@ -26,11 +26,15 @@ def for_driven_axles(job: Job, parts: Parts, shown: str, report: Report) -> Part
     tables = {plural: _of_axles(job, plural, parts, shown, report) for plural in _PAIRED}
     if not any(tables[plural] is not parts.table(plural) for plural in _PAIRED):
         return parts
-    extra = {plural: parts.extra[plural].iloc[own["listed_at"].to_numpy()].reset_index(drop=True)
-             for plural, own in tables.items() if plural in parts.extra and "listed_at" in own}  # fmt: skip
+    extra = {
+        plural: parts.extra[plural].iloc[own["listed_at"].to_numpy()].reset_index(drop=True)
+        for plural, own in tables.items()
+        if plural in parts.extra and "listed_at" in own
+    }
     counts = {plural: len(parts.table(plural)) for plural in _PAIRED}
-    return dataclasses.replace(parts, ratios=tables["ratios"], differentials=tables["differentials"],
-                               extra=parts.extra | extra, listed=counts)  # fmt: skip
+    return dataclasses.replace(
+        parts, ratios=tables["ratios"], differentials=tables["differentials"], extra=parts.extra | extra, listed=counts
+    )
 
 
 def _of_axles(job: Job, plural: str, parts: Parts, shown: str, report: Report) -> pd.DataFrame:
@@ -42,9 +46,12 @@ def _of_axles(job: Job, plural: str, parts: Parts, shown: str, report: Report) -
     needed = {"rear": rear, "front": front} if job.axle.is_front_driven else {"rear": rear}
     for axle, own in needed.items():
         if not len(own):
-            report.add(Place(shown, column=plural, table="files"), "none-for-the-axle",
-                       f"no {plural} for the {axle} axle", f'one without axle, or with axle "{axle}" or "both", is '
-                       "accepted")  # fmt: skip
+            report.add(
+                Place(shown, column=plural, table="files"),
+                "none-for-the-axle",
+                f"no {plural} for the {axle} axle",
+                f'one without axle, or with axle "{axle}" or "both", is accepted',
+            )
             return table
     if job.axle.is_front_driven:
         return _paired(table, np.repeat(rear, len(front)), np.tile(front, len(rear)))

@@ -121,12 +121,35 @@ _WORDS: dict[str, dict[str, str]] = {
     },
 }
 _LONG = {
-    "no": "number", "num": "number", "nr": "number", "#": "number", "pn": "part number", "dia": "diameter",
-    "diam": "diameter", "wt": "weight", "sec": "section", "sect": "section", "qty": "quantity", "minimum": "min",
-    "maximum": "max", "rev": "revs", "revolutions": "revs", "miles": "mile", "mi": "mile", "prt": "part",
-    "tyre": "tire", "o/d": "od", "qoh": "quantity on hand", "avail": "available", "press": "pressure",
-    "upc": "", "mfr": "manufacturer", "backspc": "backspace", "backsp": "backspace", "cost/ea": "cost each",
-}  # fmt: skip
+    "no": "number",
+    "num": "number",
+    "nr": "number",
+    "#": "number",
+    "pn": "part number",
+    "dia": "diameter",
+    "diam": "diameter",
+    "wt": "weight",
+    "sec": "section",
+    "sect": "section",
+    "qty": "quantity",
+    "minimum": "min",
+    "maximum": "max",
+    "rev": "revs",
+    "revolutions": "revs",
+    "miles": "mile",
+    "mi": "mile",
+    "prt": "part",
+    "tyre": "tire",
+    "o/d": "od",
+    "qoh": "quantity on hand",
+    "avail": "available",
+    "press": "pressure",
+    "upc": "",
+    "mfr": "manufacturer",
+    "backspc": "backspace",
+    "backsp": "backspace",
+    "cost/ea": "cost each",
+}
 """What headers write short, in full."""
 _FILLERS = {"per", "of", "the", "a", "ea"}
 _OWN_NAME = {"wheel": {"wheel", "rim", "wheels"}, "tire": {"tire", "tires"}, "nut": {"lug"}, "spacer": {"spacer"}}
@@ -215,9 +238,10 @@ def is_in_two(name: str) -> bool:
 def fields_of(name: str) -> tuple[str, ...]:
     """Fields that a column fills: its own, or those of a column of two."""
     two = {
-        WHEEL_SIZE: ("rim_diameter", "rim_width"), RIM_RANGE: ("rim_width_min", "rim_width_max"),
+        WHEEL_SIZE: ("rim_diameter", "rim_width"),
+        RIM_RANGE: ("rim_width_min", "rim_width_max"),
         RATIO_RANGE: ("ratio_min", "ratio_max"),
-    }  # fmt: skip
+    }
     return two.get(name, (name,))
 
 
@@ -313,22 +337,41 @@ def _measures(unit: str, dimension: Dimension) -> bool:
 
 _DECIDING = {
     "wheel": ("bolt_circle", "hub_bore", "backspace", "offset", "load_rating", "seat"),
-    "tire": ("rim_width_min", "rim_width_max", "load_index", "load_rating", "overall_diameter", "load_range",
-             "max_pressure"),
+    "tire": (
+        "rim_width_min",
+        "rim_width_max",
+        "load_index",
+        "load_rating",
+        "overall_diameter",
+        "load_range",
+        "max_pressure",
+    ),
     "spacer": ("hub_bore", "wheel_bolt_circle", "stud_thread"),
     "ratio": ("ring_gear",),
     "differential": ("ring_gear", "ratio_min", "ratio_max", "splines"),
     "nut": ("seat", "thread"),
-}  # fmt: skip
+}
 _TELLING = {
-    "bolt_circle": {"bolt", "lug", "lugs", "pcd", "stud", "studs"}, "hub_bore": {"bore", "hub"},
-    "backspace": {"backspace", "backspacing"}, "offset": {"offset", "et"}, "load_rating": {"load", "capacity"},
-    "seat": {"seat"}, "rim_width_min": {"rim", "rims"}, "rim_width_max": {"rim", "rims"}, "load_index": {"index", "li"},
-    "overall_diameter": {"diameter", "od"}, "load_range": {"ply", "range"}, "max_pressure": {"psi", "pressure"},
-    "wheel_bolt_circle": {"bolt", "lug", "outer"}, "stud_thread": {"stud", "thread"},
-    "ring_gear": {"family", "gear", "ring", "axle", "carrier"}, "ratio_min": {"ratio", "ratios"},
-    "ratio_max": {"ratio", "ratios"}, "splines": {"spline", "splines"}, "thread": {"thread", "pitch"},
-}  # fmt: skip
+    "bolt_circle": {"bolt", "lug", "lugs", "pcd", "stud", "studs"},
+    "hub_bore": {"bore", "hub"},
+    "backspace": {"backspace", "backspacing"},
+    "offset": {"offset", "et"},
+    "load_rating": {"load", "capacity"},
+    "seat": {"seat"},
+    "rim_width_min": {"rim", "rims"},
+    "rim_width_max": {"rim", "rims"},
+    "load_index": {"index", "li"},
+    "overall_diameter": {"diameter", "od"},
+    "load_range": {"ply", "range"},
+    "max_pressure": {"psi", "pressure"},
+    "wheel_bolt_circle": {"bolt", "lug", "outer"},
+    "stud_thread": {"stud", "thread"},
+    "ring_gear": {"family", "gear", "ring", "axle", "carrier"},
+    "ratio_min": {"ratio", "ratios"},
+    "ratio_max": {"ratio", "ratios"},
+    "splines": {"spline", "splines"},
+    "thread": {"thread", "pitch"},
+}
 """Words that make a header look like one of a field that decides something."""
 
 

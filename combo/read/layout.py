@@ -117,8 +117,11 @@ def _best_head(grid: CellGrid, words: Dictionary, filled: Index) -> _Head | None
     cells = sum(map(bool, first.texts))
     if first.score.fields >= max(_SURE_FIELDS, _SURE_SHARE * cells) and not _may_go_on(grid, filled, 0):
         return first
-    heads = (head for number, at in enumerate(filled[:_LOOKED_AT].tolist())
-             for head in _heads_at(grid, words, filled, number, at))  # fmt: skip
+    heads = (
+        head
+        for number, at in enumerate(filled[:_LOOKED_AT].tolist())
+        for head in _heads_at(grid, words, filled, number, at)
+    )
     best = max(heads, key=_by_score)
     return best if best.score.fields >= _LEAST_FIELDS else _first_wide(grid, words, filled)
 
@@ -207,8 +210,10 @@ def _tables(grid: CellGrid, words: Dictionary, filled: Index, head: _Head) -> It
     if following is not None:
         are_mine = below < following.at[0]
         below, are_parts = below[are_mine], are_parts[are_mine]
-    notes = tuple((int(grid.numbers[at]), " ".join(text for text in grid.row(int(at)) if text)[:200])
-                  for at in below[~are_parts][:_NOTES_KEPT])  # fmt: skip
+    notes = tuple(
+        (int(grid.numbers[at]), " ".join(text for text in grid.row(int(at)) if text)[:200])
+        for at in below[~are_parts][:_NOTES_KEPT]
+    )
     yield Block(head.texts, tuple(int(grid.numbers[at]) for at in head.at), below[are_parts], notes)
     if following is not None:
         yield from _tables(grid, words, filled, following)

@@ -106,8 +106,12 @@ class Sheet:
 
     def reader(self) -> Reader:
         """What reads its cells."""
-        return Reader(self.kind, decimal_comma=self.grid.decimal_comma, currency=self.currency,
-                      price_factor=self.file.price_factor)  # fmt: skip
+        return Reader(
+            self.kind,
+            decimal_comma=self.grid.decimal_comma,
+            currency=self.currency,
+            price_factor=self.file.price_factor,
+        )
 
 
 @dataclass
@@ -170,9 +174,12 @@ def sheets_in(
     found = blocks(grid, words, file.header_row, file.skip_rows)
     if not found:
         is_asked = bool(file.header_row) and len(grid.numbers) > 0
-        report.add(grid.place(file.header_row or None), "no-header" if is_asked else "empty-file",
-                   "an empty row" if is_asked else "an empty list",
-                   "a row of headers and a row a part are expected")  # fmt: skip
+        report.add(
+            grid.place(file.header_row or None),
+            "no-header" if is_asked else "empty-file",
+            "an empty row" if is_asked else "an empty list",
+            "a row of headers and a row a part are expected",
+        )
     sheets = [Sheet(kind, grid, block, file, words, currency) for block in found]
     for sheet in sheets:
         if not len(sheet.block.rows):
@@ -187,8 +194,13 @@ def grids_of(file: ListFile, report: Report) -> list[CellGrid]:
         report.add(Place(file.shown), "not-a-file", "it is a folder, a pipe or a device", "a list is expected here")
         return []
     if not path.is_file():
-        report.add(Place(file.shown), "missing-file", f'no file "{file.path}"', "a CSV or XLSX list is expected here",
-                   "Paths are taken from the job file's folder")  # fmt: skip
+        report.add(
+            Place(file.shown),
+            "missing-file",
+            f'no file "{file.path}"',
+            "a CSV or XLSX list is expected here",
+            "Paths are taken from the job file's folder",
+        )
         return []
     with path.open("rb") as opened:
         is_archive = opened.read(4) in {b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0"}
@@ -229,18 +241,29 @@ def _of_kind(kind: Kind, words: Dictionary, grids: list[CellGrid], report: Repor
             report.notice(grid.place(), "sheet-not-read", looks, f"it is not read as {kind.plural}")
     if not taken:
         names = ", ".join(f'"{grid.sheet}"' for grid in grids)
-        report.add(Place(grids[0].file), "which-sheet", f"{len(grids)} sheets, none with a header of {kind.plural}",
-                   f"the sheets are {names}", f'Write {{ path = "{grids[0].file}", sheet = "{grids[0].sheet}" }}',
-                   )  # fmt: skip
+        report.add(
+            Place(grids[0].file),
+            "which-sheet",
+            f"{len(grids)} sheets, none with a header of {kind.plural}",
+            f"the sheets are {names}",
+            f'Write {{ path = "{grids[0].file}", sheet = "{grids[0].sheet}" }}',
+        )
     return taken
 
 
 def _sheet_read(sheet: Sheet) -> SheetRead:
     return SheetRead(
-        sheet.grid.file, sheet.grid.sheet or "", sheet.block.header_rows[0], tuple(sheet.header), len(sheet.numbers),
-        sheet.file.date or letterhead_date(sheet.grid, sheet.block), sheet.file.supplier, sheet.block.notes,
-        sheet.file.units, sheet.file.confirmed,
-    )  # fmt: skip
+        sheet.grid.file,
+        sheet.grid.sheet or "",
+        sheet.block.header_rows[0],
+        tuple(sheet.header),
+        len(sheet.numbers),
+        sheet.file.date or letterhead_date(sheet.grid, sheet.block),
+        sheet.file.supplier,
+        sheet.block.notes,
+        sheet.file.units,
+        sheet.file.confirmed,
+    )
 
 
 def _no_parts(kind: Kind) -> pd.DataFrame:
@@ -257,14 +280,18 @@ def _table(sheet: Sheet, report: ListReport) -> tuple[pd.DataFrame, pd.DataFrame
     for own in sheet.kind.fields:
         columns.values = _blanks(own, count) | columns.values
     _fill_defaults(sheet, columns, report)
-    columns.values["supplier"] = np.where(columns.values["supplier"] == "", sheet.file.supplier,
-                                          columns.values["supplier"]).astype(object)  # fmt: skip
+    columns.values["supplier"] = np.where(
+        columns.values["supplier"] == "", sheet.file.supplier, columns.values["supplier"]
+    ).astype(object)
     headers = _headers(sheet, meanings)
     _tell_missing(sheet, headers, columns.values, report)
     _tell_too_many(sheet, report)
     _tell_not_sold(sheet, meanings, report)
-    places = (("file", sheet.grid.file, object), ("sheet", sheet.grid.sheet or "", object),
-              (HEADERS_COLUMN, headers, object))  # fmt: skip
+    places = (
+        ("file", sheet.grid.file, object),
+        ("sheet", sheet.grid.sheet or "", object),
+        (HEADERS_COLUMN, headers, object),
+    )
     named = {name: _same(value, count, dtype) for name, value, dtype in places}
     order = [name for own in sheet.kind.fields for name in columns.values if name in _all_columns(own)]
     table = {name: columns.values[name] for name in order} | named | {"row": sheet.numbers}
@@ -300,9 +327,13 @@ def meanings_of(sheet: Sheet, report: Report) -> dict[int, Header]:
             continue
         other = next((i for i, own in meanings.items() if own.name == found.name), None)
         if other is not None and meanings[other].rank == found.rank:
-            report.add(sheet.place(column=header), "duplicate-column",
-                       f'means {found.name}, as does "{sheet.header[other]}"', "one column for each is accepted",
-                       f'Write headers = {{ "{header}" = "..." }} for the one that is meant')  # fmt: skip
+            report.add(
+                sheet.place(column=header),
+                "duplicate-column",
+                f'means {found.name}, as does "{sheet.header[other]}"',
+                "one column for each is accepted",
+                f'Write headers = {{ "{header}" = "..." }} for the one that is meant',
+            )
         elif other is None:
             meanings[at] = found
         else:
@@ -310,9 +341,12 @@ def meanings_of(sheet: Sheet, report: Report) -> dict[int, Header]:
             if used == at:
                 del meanings[other]
                 meanings[at] = found
-            report.notice(sheet.place(column=sheet.header[left]), "second-column",
-                          f'means {found.name}, as "{sheet.header[used]}" does, which is used',
-                          f'if not, write headers = {{ "{sheet.header[left]}" = "{found.name}" }}')  # fmt: skip
+            report.notice(
+                sheet.place(column=sheet.header[left]),
+                "second-column",
+                f'means {found.name}, as "{sheet.header[used]}" does, which is used',
+                f'if not, write headers = {{ "{sheet.header[left]}" = "{found.name}" }}',
+            )
     _tell_unused(sheet, meanings, report)
     return dict(sorted(meanings.items()))
 
@@ -323,8 +357,12 @@ def _tell_unused(sheet: Sheet, meanings: dict[int, Header], report: Report) -> N
     for at, header in enumerate(sheet.header):
         own = decides(header, sheet.kind, known) if at not in meanings and header else None
         if own is not None:
-            report.notice(sheet.place(column=header), "column-not-used", f"not used; it may be {own.replace('_', ' ')}",
-                          f'if it is, write headers = {{ "{header}" = "{own}" }}')  # fmt: skip
+            report.notice(
+                sheet.place(column=header),
+                "column-not-used",
+                f"not used; it may be {own.replace('_', ' ')}",
+                f'if it is, write headers = {{ "{header}" = "{own}" }}',
+            )
 
 
 def _headers(sheet: Sheet, meanings: dict[int, Header]) -> dict[str, str]:
@@ -334,8 +372,12 @@ def _headers(sheet: Sheet, meanings: dict[int, Header]) -> dict[str, str]:
         for name in fields_of(header.name):
             names.setdefault(name, sheet.header[at])
     names |= {header.name: sheet.header[at] for at, header in meanings.items()}
-    return {column: names[own.name] for own in sheet.kind.fields if own.name in names
-            for column in {own.column, *own.columns}}  # fmt: skip
+    return {
+        column: names[own.name]
+        for own in sheet.kind.fields
+        if own.name in names
+        for column in {own.column, *own.columns}
+    }
 
 
 def _tell_bad_mappings(sheet: Sheet, report: Report) -> None:
@@ -345,8 +387,9 @@ def _tell_bad_mappings(sheet: Sheet, report: Report) -> None:
         if header and Dictionary(sheet.kind).meaning(ours) is None:
             near = nearest(ours, [own.name for own in sheet.kind.fields])
             hint = f'the nearest known is "{near}"' if near else "see the README for the columns of a list"
-            report.add(sheet.place(column=header), "unknown-field",
-                       f'mapped to "{ours}", which no {sheet.kind.name} has', hint)  # fmt: skip
+            report.add(
+                sheet.place(column=header), "unknown-field", f'mapped to "{ours}", which no {sheet.kind.name} has', hint
+            )
 
 
 def _tell_unused_mappings(kind: Kind, sheets: list[Sheet], mapped: dict[str, str], report: Report) -> None:
@@ -445,9 +488,10 @@ def _by_column(own: Field, values: list[Any]) -> dict[str, list[Any]]:
         lugs, diameter = own.columns
         are_open = [float(circle is OPEN_CIRCLE) for circle in values]
         circles = [None if circle is OPEN_CIRCLE else circle for circle in values]
-        return {lugs: [NAN if circle is None else float(circle.lug_count) for circle in circles],
-                diameter: [NAN if circle is None else circle.diameter_mm for circle in circles],
-                } | ({own.name + TO_DRILL: are_open} if any(are_open) else {})  # fmt: skip
+        return {
+            lugs: [NAN if circle is None else float(circle.lug_count) for circle in circles],
+            diameter: [NAN if circle is None else circle.diameter_mm for circle in circles],
+        } | ({own.name + TO_DRILL: are_open} if any(are_open) else {})
     if own.is_text:
         return {own.column: values}
     offs = [getattr(size, "off", NAN) for size in values]
@@ -469,8 +513,11 @@ def _fill_defaults(sheet: Sheet, columns: _FilledColumns, report: ListReport) ->
         try:
             if own is None:
                 near = nearest(name, [one.name for one in sheet.kind.fields])
-                raise UnitError("unknown-field", f'defaults name "{name}", which no {sheet.kind.name} has',
-                                f'the nearest known is "{near}"' if near else "see the README")  # fmt: skip
+                raise UnitError(
+                    "unknown-field",
+                    f'defaults name "{name}", which no {sheet.kind.name} has',
+                    f'the nearest known is "{near}"' if near else "see the README",
+                )
             value = default_of(reader, own, text)
         except UnitError as error:
             report.add(sheet.place(column=name), error.word, error.found, error.accepted, error.hint)
@@ -505,8 +552,9 @@ def _tell_missing(sheet: Sheet, headers: dict[str, str], columns: dict[str, NDAr
         if own.column not in headers and len(empty):
             near = nearest(own.name, [header for header in sheet.header if header])
             hint = f'The nearest header is "{near}": write headers = {{ "{near}" = "{own.name}" }}' if near else ""
-            report.add(sheet.place(), "missing-column", f"no column for {own.name}",
-                       f"every {sheet.kind.name} needs one", hint)  # fmt: skip
+            report.add(
+                sheet.place(), "missing-column", f"no column for {own.name}", f"every {sheet.kind.name} needs one", hint
+            )
             continue
         for row in empty:
             place = sheet.place(sheet.numbers[row], headers.get(own.column))
@@ -527,9 +575,14 @@ def _tell_too_many(sheet: Sheet, report: ListReport) -> None:
         last = np.where(sheet.texts(at).are_filled(), at + 1, last)
     for row in np.flatnonzero(last):
         number = int(sheet.numbers[row])
-        report.set_aside("not understood", sheet.place(number), "too-many-cells",
-                         f"row {sheet.block.header_rows[0]} has {width} cells, row {number} has {last[row]}",
-                         "as many cells as headers", 'Put a text that holds the separator in "quotes"')  # fmt: skip
+        report.set_aside(
+            "not understood",
+            sheet.place(number),
+            "too-many-cells",
+            f"row {sheet.block.header_rows[0]} has {width} cells, row {number} has {last[row]}",
+            "as many cells as headers",
+            'Put a text that holds the separator in "quotes"',
+        )
 
 
 def _tell_not_sold(sheet: Sheet, meanings: dict[int, Header], report: ListReport) -> None:
@@ -540,8 +593,13 @@ def _tell_not_sold(sheet: Sheet, meanings: dict[int, Header], report: ListReport
         texts = sheet.texts(at)
         says_so = texts.each([text.casefold() in NOT_SOLD for text in texts.distinct], np.bool_)
         for row in np.flatnonzero(says_so):
-            report.set_aside("not sold", sheet.place(sheet.numbers[row], sheet.header[at]), NOT_SOLD_WORD,
-                             f'found "{texts.text(int(row))}"', "a part that is still sold is accepted")  # fmt: skip
+            report.set_aside(
+                "not sold",
+                sheet.place(sheet.numbers[row], sheet.header[at]),
+                NOT_SOLD_WORD,
+                f'found "{texts.text(int(row))}"',
+                "a part that is still sold is accepted",
+            )
 
 
 def are_on_truck(parts: pd.DataFrame) -> NDArray[np.bool_]:
@@ -570,8 +628,10 @@ def is_blank(value: Any) -> bool:
 
 def _frame(columns: Mapping[str, NDArray[Any]]) -> pd.DataFrame:
     """Part table of the columns."""
-    return pd.DataFrame({name: pd.Series(own, dtype="int64" if name == "row" else own.dtype)
-                         for name, own in columns.items()}, copy=False)  # fmt: skip
+    return pd.DataFrame(
+        {name: pd.Series(own, dtype="int64" if name == "row" else own.dtype) for name, own in columns.items()},
+        copy=False,
+    )
 
 
 def tell_duplicates(table: pd.DataFrame, report: Report) -> None:
@@ -583,5 +643,9 @@ def tell_duplicates(table: pd.DataFrame, report: Report) -> None:
         first = rows.iloc[0]
         for _, row in rows.iloc[1:].iterrows():
             there = f"{first['file']}, row {first['row']}"
-            report.add(place_of(row, "sku"), "duplicate-sku", f'found "{sku}" again',
-                       f"each SKU once is accepted; it stands in {there} already")  # fmt: skip
+            report.add(
+                place_of(row, "sku"),
+                "duplicate-sku",
+                f'found "{sku}" again',
+                f"each SKU once is accepted; it stands in {there} already",
+            )

@@ -67,8 +67,10 @@ def load(path: Path) -> Loaded:
     report = Report()
     job, files = read_job(path, report)
     currency = DOLLAR if job is None else job.money.in_currency()
-    wanted = [Wanted(kind, getattr(files, plural), files.headers.get(plural, {}), currency, files.bad_rows == "stop")
-              for plural, kind in KINDS.items()]  # fmt: skip
+    wanted = [
+        Wanted(kind, getattr(files, plural), files.headers.get(plural, {}), currency, files.bad_rows == "stop")
+        for plural, kind in KINDS.items()
+    ]
     kept = {own.kind.plural: one for own, one in zip(wanted, _kept_or_read(wanted), strict=True)}
     tables: dict[str, Any] = {plural: own.table for plural, own in kept.items()}
     extra = {plural: own.extra for plural, own in kept.items()}
@@ -104,8 +106,12 @@ def _tell_aside(sheets: tuple[SheetRead, ...], aside: tuple[SetAside, ...], repo
         own = [one for one in aside if one.is_in(sheet.file, sheet.sheet)]
         if own:
             read = f"{sheet.rows - len(own):,} of {sheet.rows:,} rows read"
-            report.notice(Place(sheet.file, table=sheet.sheet or None), "rows-set-aside",
-                          f"{read}; {len(own):,} set aside: {counted(own)}", "combo check lists each")  # fmt: skip
+            report.notice(
+                Place(sheet.file, table=sheet.sheet or None),
+                "rows-set-aside",
+                f"{read}; {len(own):,} set aside: {counted(own)}",
+                "combo check lists each",
+            )
 
 
 def _check_together(job: Job, parts: Parts, shown: str, report: Report) -> None:
@@ -114,19 +120,31 @@ def _check_together(job: Job, parts: Parts, shown: str, report: Report) -> None:
     for name in parts.suppliers if known else ():
         if name not in known:
             near = nearest(name, known)
-            report.notice(Place(shown, table="suppliers"), "unknown-supplier", f'no [[suppliers]] is called "{name}"',
-                          f'the nearest is "{near}"' if near else "its parts have freight by mass, and no least order",
-                          )  # fmt: skip
+            report.notice(
+                Place(shown, table="suppliers"),
+                "unknown-supplier",
+                f'no [[suppliers]] is called "{name}"',
+                f'the nearest is "{near}"' if near else "its parts have freight by mass, and no least order",
+            )
     nuts = set(parts.nuts["sku"])
-    named = [(cell_place(row, "lug_nut"), row["lug_nut"])
-             for _, row in parts.wheels[~parts.wheels["lug_nut"].isin(nuts | {""})].iterrows()]  # fmt: skip
+    named = [
+        (cell_place(row, "lug_nut"), row["lug_nut"])
+        for _, row in parts.wheels[~parts.wheels["lug_nut"].isin(nuts | {""})].iterrows()
+    ]
     of_hubs = {axle: getattr(job.hub, axle).lug_nut for axle in AXLES}
-    named += [(Place(shown, column="lug_nut", table=f"hub.{axle}"), name)
-              for axle, name in of_hubs.items() if name not in nuts | {""}]  # fmt: skip
+    named += [
+        (Place(shown, column="lug_nut", table=f"hub.{axle}"), name)
+        for axle, name in of_hubs.items()
+        if name not in nuts | {""}
+    ]
     for place, name in dict.fromkeys(named):  # the steps of a wheel made to order share a row
         near = nearest(name, sorted(nuts))
-        report.add(place, "unknown-nut", f'no listed nut is called "{name}"',
-                   f'the nearest is "{near}"' if near else "a SKU of the list of nuts is accepted")  # fmt: skip
+        report.add(
+            place,
+            "unknown-nut",
+            f'no listed nut is called "{name}"',
+            f'the nearest is "{near}"' if near else "a SKU of the list of nuts is accepted",
+        )
 
 
 def _kept_or_read(wanted: Sequence[Wanted]) -> Iterator[Kept]:
@@ -190,15 +208,26 @@ def settled(wanted: Wanted, lists: ListedParts, report: ListReport) -> Kept:
         extra = extra.loc[left.index].reset_index(drop=True)
         left = left.reset_index(drop=True)
     _judge_aside(wanted, lists.sheets, len(left), report)
-    return Kept(left, extra, tuple(grouped(report.problems)), tuple(grouped(report.notices)),
-                tuple(report.aside.values()), lists.sheets)  # fmt: skip
+    return Kept(
+        left,
+        extra,
+        tuple(grouped(report.problems)),
+        tuple(grouped(report.notices)),
+        tuple(report.aside.values()),
+        lists.sheets,
+    )
 
 
 def _set_aside_sold_out(table: pd.DataFrame, report: ListReport) -> None:
     """Set aside what the supplier has none of, unless it is on the truck already."""
     for _, row in table[_has_fewer(table, 1)].iterrows():
-        report.set_aside("no stock", place_of(row, "stock"), "no-stock", f"{row['sku']}: none in stock",
-                         "a part that the supplier has is accepted")  # fmt: skip
+        report.set_aside(
+            "no stock",
+            place_of(row, "stock"),
+            "no-stock",
+            f"{row['sku']}: none in stock",
+            "a part that the supplier has is accepted",
+        )
 
 
 def _judge_aside(wanted: Wanted, sheets: tuple[SheetRead, ...], left: int, report: ListReport) -> None:
@@ -226,10 +255,17 @@ def _short_of_stock(job: Job, plural: str, table: pd.DataFrame) -> tuple[NDArray
         least = 2 * least + job.job.spare
     are_short = _has_fewer(table, least)
     return are_short, [
-        SetAside("no stock", Problem(cell_place(row, "stock"), "short-of-stock",
-                                     f"{row['sku']}: {row['stock']:g} in stock", f"a build takes {least} or more"))
+        SetAside(
+            "no stock",
+            Problem(
+                cell_place(row, "stock"),
+                "short-of-stock",
+                f"{row['sku']}: {row['stock']:g} in stock",
+                f"a build takes {least} or more",
+            ),
+        )
         for _, row in table[are_short].iterrows()
-    ]  # fmt: skip
+    ]
 
 
 def _has_fewer(table: pd.DataFrame, least: int) -> NDArray[np.bool_]:

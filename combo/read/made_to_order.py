@@ -53,9 +53,11 @@ def circles_of(hubs: Hubs, spacers: pd.DataFrame) -> list[BoltCircle]:
     """
     own = [getattr(hubs, axle).bolt_circle for axle in AXLES]
     names = ("bolt_circle_lugs", "bolt_circle_mm", "wheel_bolt_circle_lugs", "wheel_bolt_circle_mm")
-    outer = [BoltCircle(int(lugs), mm) if np.isnan(wheel_lugs) else BoltCircle(int(wheel_lugs), wheel_mm)
-             for lugs, mm, wheel_lugs, wheel_mm in zip(*(spacers[name].tolist() for name in names), strict=True)
-             if any(_go_together(BoltCircle(int(lugs), mm), hub) for hub in own)]  # fmt: skip
+    outer = [
+        BoltCircle(int(lugs), mm) if np.isnan(wheel_lugs) else BoltCircle(int(wheel_lugs), wheel_mm)
+        for lugs, mm, wheel_lugs, wheel_mm in zip(*(spacers[name].tolist() for name in names), strict=True)
+        if any(_go_together(BoltCircle(int(lugs), mm), hub) for hub in own)
+    ]
     kept: list[BoltCircle] = []
     for circle in [*own, *sorted(outer, key=lambda one: (one.lug_count, one.diameter_mm))]:
         if not any(_go_together(circle, other) for other in kept):
@@ -81,14 +83,19 @@ def drilled(
     _tell_drilled(wheels, takes, circles, report)
     of, which = np.nonzero(np.column_stack([takes, ~are_open]))
     if not len(of):
-        report.add(place_of(wheels.iloc[0], "bolt_circle_mm"), "all-set-aside",
-                   "no wheel can be used: none can be drilled for a hub of this job",
-                   "a hub bore smaller than the hub's bolt circle is accepted")  # fmt: skip
+        report.add(
+            place_of(wheels.iloc[0], "bolt_circle_mm"),
+            "all-set-aside",
+            "no wheel can be used: none can be drilled for a hub of this job",
+            "a hub bore smaller than the hub's bolt circle is accepted",
+        )
     several = _taken(wheels, of)
     at = np.flatnonzero(which < len(circles))
     chosen = [circles[number] for number in which[at].tolist()]
-    for column, values in (("bolt_circle_lugs", [float(circle.lug_count) for circle in chosen]),
-                           ("bolt_circle_mm", [circle.diameter_mm for circle in chosen])):  # fmt: skip
+    for column, values in (
+        ("bolt_circle_lugs", [float(circle.lug_count) for circle in chosen]),
+        ("bolt_circle_mm", [circle.diameter_mm for circle in chosen]),
+    ):
         several[column] = _with_values(several[column], at, values)
     skus = [f"{sku} {circle.text()}" for sku, circle in zip(several["sku"].iloc[at].tolist(), chosen, strict=True)]
     several["sku"] = _with_values(several["sku"], at, skus)
@@ -102,8 +109,10 @@ def of_two_circles(
     """Wheels drilled for two circles, on the one that the job's hubs have; where they have both, a row for each, with
     the circle behind the SKU.
     """
-    first, second = (list(zip(wheels[f"{name}_lugs"], wheels[f"{name}_mm"], strict=True))
-                     for name in ("bolt_circle", "bolt_circle_2"))  # fmt: skip
+    first, second = (
+        list(zip(wheels[f"{name}_lugs"], wheels[f"{name}_mm"], strict=True))
+        for name in ("bolt_circle", "bolt_circle_2")
+    )
     both = [at for at, (lugs, _) in enumerate(second) if lugs == lugs]
     meets = {at: [_meets(own[at], circles) for own in (first, second)] for at in both}
     if not any(own[1] for own in meets.values()):
@@ -118,8 +127,11 @@ def of_two_circles(
         circles_taken.append((second if is_second else first)[at])
         circle = BoltCircle(int(circles_taken[-1][0]), circles_taken[-1][1])
         skus.append(f"{sku} {circle.text()}" if all(meets[at]) else sku)
-    for name, values in (("bolt_circle_lugs", [lugs for lugs, _ in circles_taken]),
-                         ("bolt_circle_mm", [size for _, size in circles_taken]), ("sku", skus)):  # fmt: skip
+    for name, values in (
+        ("bolt_circle_lugs", [lugs for lugs, _ in circles_taken]),
+        ("bolt_circle_mm", [size for _, size in circles_taken]),
+        ("sku", skus),
+    ):
         several[name] = _with_values(several[name], changed, values)
     return several, _taken(extra, np.array(of, dtype=np.int64))
 
@@ -156,8 +168,12 @@ def _made(wheels: pd.DataFrame, given: list[str], report: Report) -> dict[int, t
                 continue
             wheel = wheels.iloc[row]
             if row in made:
-                report.add(place_of(wheel, column), "made-to-order", f"{wheel['sku']}: a range of offsets, and one of "
-                           "backspaces", "one of the two is accepted")  # fmt: skip
+                report.add(
+                    place_of(wheel, column),
+                    "made-to-order",
+                    f"{wheel['sku']}: a range of offsets, and one of backspaces",
+                    "one of the two is accepted",
+                )
                 continue
             made[row] = column, steps
             _tell_steps(wheel, column, steps, report)
@@ -168,9 +184,12 @@ def _tell_steps(wheel: pd.Series[Any], column: str, steps: Steps, report: Report
     name, last = column.removesuffix("_mm"), steps.sizes_mm()[-1]
     low, high, by = (_told(column, size) for size in (steps.low_mm, steps.high_mm, steps.step_mm))
     short = "" if last == steps.high_mm else f"no step lands on {high}: the last is {_told(column, last)}"
-    report.notice(place_of(wheel, column), "made-to-order",
-                  f"{wheel['sku']}: {steps.count} {name}s from {low} to {high} by {by}, each a candidate",
-                  short)  # fmt: skip
+    report.notice(
+        place_of(wheel, column),
+        "made-to-order",
+        f"{wheel['sku']}: {steps.count} {name}s from {low} to {high} by {by}, each a candidate",
+        short,
+    )
 
 
 def _tell_on_truck(wheels: pd.DataFrame, report: Report) -> None:
@@ -182,9 +201,13 @@ def _tell_on_truck(wheels: pd.DataFrame, report: Report) -> None:
         asked = [isinstance(value, Steps) or value == 1.0 for value in wheels[column].tolist()]
         for row in np.flatnonzero(is_there & np.array(asked, dtype=bool)):
             wheel = wheels.iloc[row]
-            report.add(place_of(wheel, name), "made-to-order", f"{wheel['sku']}: on the truck, and made to order",
-                       f"the {name.removesuffix('_mm').replace('_', ' ')} that it has is accepted",
-                       "Measure it, or leave on_truck empty")  # fmt: skip
+            report.add(
+                place_of(wheel, name),
+                "made-to-order",
+                f"{wheel['sku']}: on the truck, and made to order",
+                f"the {name.removesuffix('_mm').replace('_', ' ')} that it has is accepted",
+                "Measure it, or leave on_truck empty",
+            )
 
 
 def _with_steps(several: pd.DataFrame, made: dict[int, tuple[str, Steps]], starts: NDArray[np.int64]) -> pd.DataFrame:
@@ -216,8 +239,13 @@ def _tell_drilled(
         each = ", each a candidate" if takes[row].sum() > 1 else ""
         found = f"drilled to order for {own or 'no hub of this job'}{each}"
         inside = f"no room for {small} around its hub bore of {wheel['hub_bore_mm']:.1f} mm" if small else ""
-        report.notice(place_of(wheel, "bolt_circle_mm"), "drilled-to-order", f"{wheel[_DRILL]}: {found}", inside,
-                      "" if own else "The row is set aside")  # fmt: skip
+        report.notice(
+            place_of(wheel, "bolt_circle_mm"),
+            "drilled-to-order",
+            f"{wheel[_DRILL]}: {found}",
+            inside,
+            "" if own else "The row is set aside",
+        )
 
 
 def _listed(circles: Iterable[BoltCircle]) -> str:

@@ -99,16 +99,23 @@ def proposed(path: Path, answers: Answers) -> list[tuple[Proposal, ListFile]]:
     known = wanted.plural if wanted else next(iter(ruled), "")
     own = ruled.get(known, ListFile(str(path), path.name))
     own = dataclasses.replace(
-        own, sheet=own.sheet if answers.sheet is None else answers.sheet, supplier=answers.supplier or own.supplier,
+        own,
+        sheet=own.sheet if answers.sheet is None else answers.sheet,
+        supplier=answers.supplier or own.supplier,
         headers=_answered("--header", own.headers, answers.headers, report),
         units=_answered("--unit", own.units, answers.units, report),
-    )  # fmt: skip
+    )
     report.raise_if_any()
     proposals, problems = propose(own, KINDS.get(known))
     report.problems.extend(problems)
     if not proposals and not report.problems:
-        report.add(Place(path.name), "no-list", "no header of a list", "a sheet with a header row is expected",
-                   "Say what it lists: --kind wheels")  # fmt: skip
+        report.add(
+            Place(path.name),
+            "no-list",
+            "no header of a list",
+            "a sheet with a header row is expected",
+            "Say what it lists: --kind wheels",
+        )
     wrong = {"unknown-field", "unused-mapping"} if answers.headers or answers.units else set()
     told = [[problem for problem in one.told if problem.word in wrong] for one in proposals]
     if told and all(told):  # an answer that fits no sheet is a slip
@@ -144,11 +151,20 @@ def add_rules(path: Path, proposals: list[tuple[Proposal, ListFile]]) -> tuple[P
     ruled = rules_beside(path, report)
     for one, _ in proposals:
         if not one.rows:
-            report.add(Place(path.name, table=one.sheet), "nothing-read", "no row reads", "a rule that reads some rows",
-                       "Answer what is asked first: --kind, --header, --unit")  # fmt: skip
+            report.add(
+                Place(path.name, table=one.sheet),
+                "nothing-read",
+                "no row reads",
+                "a rule that reads some rows",
+                "Answer what is asked first: --kind, --header, --unit",
+            )
         elif one.kind.plural in ruled:
-            report.add(Place(SHARED, table=f"files.{one.kind.plural}"), "rule-exists",
-                       f"there is a rule for {path.name}", "change it there")  # fmt: skip
+            report.add(
+                Place(SHARED, table=f"files.{one.kind.plural}"),
+                "rule-exists",
+                f"there is a rule for {path.name}",
+                "change it there",
+            )
     report.raise_if_any()
     before = rules_file.read_text(encoding="utf-8") if rules_file.is_file() else ""
     gap = "\n" if before and not before.endswith("\n\n") else ""
@@ -186,9 +202,18 @@ def _proposal(kind: Kind, file: ListFile, sheet: Sheet) -> Proposal:
     known = {column.header for column in columns}
     unused = tuple(header for header in sheet.header if header and header not in known)
     date = lists.sheets[0].date if lists.sheets else ""
-    return Proposal(sheet.grid.file, kind, sheet.grid.sheet, sheet.block.header_rows[0], date, columns, unused,
-                    tuple(rows), tuple(sorted(kept.aside, key=lambda one: one.problem.place.row or 0)),
-                    (*kept.problems, *kept.notices))  # fmt: skip
+    return Proposal(
+        sheet.grid.file,
+        kind,
+        sheet.grid.sheet,
+        sheet.block.header_rows[0],
+        date,
+        columns,
+        unused,
+        tuple(rows),
+        tuple(sorted(kept.aside, key=lambda one: one.problem.place.row or 0)),
+        (*kept.problems, *kept.notices),
+    )
 
 
 def _columns(sheet: Sheet) -> list[Column]:

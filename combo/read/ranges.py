@@ -71,8 +71,9 @@ def steps_of(text: str, *, bare_unit: str | None = None, decimal_comma: bool = F
     """
     found = f'found "{text}"'
     if PLUS_OR_MINUS.search(normalized(text)):
-        raise UnitError("not-a-range", f"{found}, with a plus-or-minus", _ACCEPTED,
-                        "Its plus-or-minus is that of [tolerance] wheel")  # fmt: skip
+        raise UnitError(
+            "not-a-range", f"{found}, with a plus-or-minus", _ACCEPTED, "Its plus-or-minus is that of [tolerance] wheel"
+        )
     match = _RANGE.fullmatch(normalized(text))
     if not match:
         raise UnitError("not-a-range", found, _ACCEPTED)

@@ -14,9 +14,15 @@ from combo.parts import PLACE_COLUMNS
 from combo.problems import Place, Problem, Report
 
 Why = Literal[
-    "not sold", "no price", "no stock", "trailer size", "temporary spare", "contradicts itself", "twice",
+    "not sold",
+    "no price",
+    "no stock",
+    "trailer size",
+    "temporary spare",
+    "contradicts itself",
+    "twice",
     "not understood",
-]  # fmt: skip
+]
 REASONS: dict[Why, tuple[str, str]] = {
     "not sold": ("no longer sold", "no longer sold"),
     "no price": ("without a price", "without a price"),

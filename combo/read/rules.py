@@ -20,8 +20,18 @@ from combo.units import UnitError, number, share
 SHARED = "suppliers.toml"
 """Name of the file beside the lists that holds the rules for them, shared by all jobs."""
 _TABLES = ("headers", "units", "defaults")
-_KEYS = ("path", "sheet", "supplier", "header_row", "skip_rows", *_TABLES, "price_factor", "discount", "date",
-         "confirmed")  # fmt: skip
+_KEYS = (
+    "path",
+    "sheet",
+    "supplier",
+    "header_row",
+    "skip_rows",
+    *_TABLES,
+    "price_factor",
+    "discount",
+    "date",
+    "confirmed",
+)
 ACCEPTED = 'a path is accepted, or { path = "list.xlsx", sheet = "Stock", supplier = "Name" }'
 PATTERN = frozenset("*?[")
 """Letters that make a path a pattern."""
@@ -65,8 +75,13 @@ def matches(entry: Entry, folder: Path, tell: Tell) -> list[Match]:
     except (OSError, ValueError, NotImplementedError):  # an absolute pattern, or one that means nothing
         found = []
     if not found:
-        tell("path", "missing-file", f'no file is called "{path}"', "a CSV or XLSX list is expected here",
-             "Paths are taken from the file's own folder")  # fmt: skip
+        tell(
+            "path",
+            "missing-file",
+            f'no file is called "{path}"',
+            "a CSV or XLSX list is expected here",
+            "Paths are taken from the file's own folder",
+        )
         return []
     if len(found) == 1:
         return [Match(found[0])]
@@ -75,8 +90,13 @@ def matches(entry: Entry, folder: Path, tell: Tell) -> list[Match]:
     dates = [date for date, _ in dated]
     if undated or len(set(dates)) < len(dates):
         which = f'"{undated[0]}" has no date in its name' if undated else "two of one date"
-        tell("path", "which-file", f'{len(found)} files are called "{path}": {which}',
-             "a pattern whose files have their dates in their names is accepted", "Name the file")  # fmt: skip
+        tell(
+            "path",
+            "which-file",
+            f'{len(found)} files are called "{path}": {which}',
+            "a pattern whose files have their dates in their names is accepted",
+            "Name the file",
+        )
         return []
     return [Match(dated[-1][1], dated[-2][1])]
 
@@ -91,17 +111,29 @@ def rule_of(entry: Entry, shared: list[Entry], match: Match, shown: str) -> List
         said = {**said, **one, **tables}
     headers, units, defaults = (tuple(sorted((k, str(v)) for k, v in said.get(key, {}).items())) for key in _TABLES)
     return ListFile(
-        str(match.path), shown, said.get("sheet"), str(said.get("supplier", "")), said.get("header_row", 0),
-        _skipped(said.get("skip_rows", 0)), headers, units, defaults, _price_factor(said),
-        date_in(str(said.get("date", ""))) or date_in(match.path.name), said.get("confirmed", True),
+        str(match.path),
+        shown,
+        said.get("sheet"),
+        str(said.get("supplier", "")),
+        said.get("header_row", 0),
+        _skipped(said.get("skip_rows", 0)),
+        headers,
+        units,
+        defaults,
+        _price_factor(said),
+        date_in(str(said.get("date", ""))) or date_in(match.path.name),
+        said.get("confirmed", True),
         "" if match.older is None else str(match.older),
-    )  # fmt: skip
+    )
 
 
 def shared_of(entries: list[Entry], path: Path) -> list[Entry]:
     """Entries of the suppliers.toml in a file's own folder that are for it, without their path."""
-    return [{key: value for key, value in entry.items() if key != "path"}
-            for entry in entries if fnmatch.fnmatchcase(path.name, entry["path"])]  # fmt: skip
+    return [
+        {key: value for key, value in entry.items() if key != "path"}
+        for entry in entries
+        if fnmatch.fnmatchcase(path.name, entry["path"])
+    ]
 
 
 def _skipped(rows: int | list[int]) -> tuple[int, ...]:

@@ -124,8 +124,14 @@ def settle_ratios(ratios: pd.DataFrame, report: ListReport) -> pd.DataFrame:
         row = ratios.iloc[i]
         teeth = f"{row['ring_teeth']:g} over {row['pinion_teeth']:g} teeth"
         found = f"{row['ratio']:g}, but {teeth} is {by_teeth.iloc[i]:.3f}"
-        report.set_aside("contradicts itself", place_of(row, "ratio"), "ratio-and-teeth", found,
-                   "the two must agree within 0.005", "Correct one or leave the teeth empty")  # fmt: skip
+        report.set_aside(
+            "contradicts itself",
+            place_of(row, "ratio"),
+            "ratio-and-teeth",
+            found,
+            "the two must agree within 0.005",
+            "Correct one or leave the teeth empty",
+        )
     return ratios
 
 
@@ -138,8 +144,13 @@ def settle_differentials(differentials: pd.DataFrame, report: ListReport) -> pd.
     """Differentials, with the ends of their ratio range compared."""
     for i in np.flatnonzero(differentials["ratio_min"] > differentials["ratio_max"]):
         row = differentials.iloc[i]
-        report.set_aside("contradicts itself", place_of(row, "ratio_min"), "range-reversed",
-                         f"{row['ratio_min']:g} is above {row['ratio_max']:g}", "the lower end first")  # fmt: skip
+        report.set_aside(
+            "contradicts itself",
+            place_of(row, "ratio_min"),
+            "range-reversed",
+            f"{row['ratio_min']:g} is above {row['ratio_max']:g}",
+            "the lower end first",
+        )
     return differentials
 
 
@@ -169,9 +180,14 @@ def _tell_impossible_bores(wheels: pd.DataFrame, report: ListReport) -> None:
     """A bore is smaller than the bolt circle around it."""
     for i in _once_a_row(wheels, wheels["hub_bore_mm"].to_numpy() >= wheels["bolt_circle_mm"].to_numpy()):
         wheel = wheels.iloc[i]
-        report.set_aside("contradicts itself", place_of(wheel, "hub_bore_mm"), "outside-the-wheel",
-                   f"{wheel['sku']}: a hub bore of {wheel['hub_bore_mm']:.1f} mm in a bolt circle of "
-                   f"{wheel['bolt_circle_mm']:.1f} mm", "a bore smaller than the bolt circle is accepted")  # fmt: skip
+        report.set_aside(
+            "contradicts itself",
+            place_of(wheel, "hub_bore_mm"),
+            "outside-the-wheel",
+            f"{wheel['sku']}: a hub bore of {wheel['hub_bore_mm']:.1f} mm in a bolt circle of "
+            f"{wheel['bolt_circle_mm']:.1f} mm",
+            "a bore smaller than the bolt circle is accepted",
+        )
 
 
 def _tell_impossible_backspace(wheels: pd.DataFrame, listed: pd.DataFrame, report: ListReport) -> None:
@@ -179,10 +195,15 @@ def _tell_impossible_backspace(wheels: pd.DataFrame, listed: pd.DataFrame, repor
     backspace = wheels["backspace_mm"].to_numpy()
     for i in _once_a_row(wheels, (backspace < 0) | (backspace > overall)):
         wheel = wheels.iloc[i]
-        report.set_aside("contradicts itself", place_of(listed.iloc[i], "backspace_mm", "offset_mm"),
-                   "outside-the-wheel", f"{wheel['sku']}: a backspace of {sixteenths_text(backspace[i])} on a wheel "
-                   f"{sixteenths_text(overall[i])} over its flanges",
-                   "a mounting face inside the wheel is accepted", "Is the offset's sign right?")  # fmt: skip
+        report.set_aside(
+            "contradicts itself",
+            place_of(listed.iloc[i], "backspace_mm", "offset_mm"),
+            "outside-the-wheel",
+            f"{wheel['sku']}: a backspace of {sixteenths_text(backspace[i])} on a wheel "
+            f"{sixteenths_text(overall[i])} over its flanges",
+            "a mounting face inside the wheel is accepted",
+            "Is the offset's sign right?",
+        )
 
 
 @dataclass(frozen=True)
@@ -227,13 +248,24 @@ def _usable_rows(
     service, aside = decoded.words("service"), [row for row, _ in wrong]
     for row, error in wrong:
         tire = tires.iloc[row]
-        report.set_aside("not understood", place_of(tire, "designation"), error.word, f"{tire['sku']}: {error.found}",
-                         error.accepted, error.hint)  # fmt: skip
+        report.set_aside(
+            "not understood",
+            place_of(tire, "designation"),
+            error.word,
+            f"{tire['sku']}: {error.found}",
+            error.accepted,
+            error.hint,
+        )
     for row in np.flatnonzero(service.isin(list(_SET_ASIDE))).tolist():
         tire = tires.iloc[row]
         why, words = _SET_ASIDE[service[row]]
-        report.set_aside(why, place_of(tire, "designation"), "set-aside", f"{tire['sku']}: {tire['designation']} is "
-                         f"{words}", "passenger, light truck and commercial tires are accepted")  # fmt: skip
+        report.set_aside(
+            why,
+            place_of(tire, "designation"),
+            "set-aside",
+            f"{tire['sku']}: {tire['designation']} is {words}",
+            "passenger, light truck and commercial tires are accepted",
+        )
         aside.append(row)
     return np.setdiff1d(np.arange(len(tires)), np.array(aside, dtype=np.int64))
 
@@ -244,9 +276,14 @@ def _tell_size_apart(tires: pd.DataFrame, column: str, own: NDArray[Any], report
         tire = tires.iloc[i]
         found = f"{tire['sku']}: {listed[i]:.0f} mm is listed, but {tire['designation']} says {own[i]:.0f} mm"
         if abs(listed[i] - own[i]) > SIZE_SLIP * own[i]:
-            report.set_aside("contradicts itself", place_of(tire, column), "size-and-designation", found,
-                       "a listed size within a quarter of the designation's is accepted",
-                       "Is a digit or a unit amiss?")  # fmt: skip
+            report.set_aside(
+                "contradicts itself",
+                place_of(tire, column),
+                "size-and-designation",
+                found,
+                "a listed size within a quarter of the designation's is accepted",
+                "Is a digit or a unit amiss?",
+            )
         else:
             report.notice(place_of(tire, column), "size-and-designation", found, "the listed size is used")
 
@@ -271,8 +308,11 @@ def _settle_rims(tires: pd.DataFrame, listed: pd.DataFrame, decoded: _Decoded, r
     """
     nominal, aspect = (np.asarray(decoded.sizes(name)) for name in ("section_width_mm", "aspect_percent"))
     is_nominal = decoded.flags("is_metric") & listed["section_width_mm"].isna().to_numpy()
-    worked_out = np.where(decoded.flags("is_flotation"), measuring_rim_of_flotation_mm(nominal),
-                          measuring_rim_of_series_mm(nominal, aspect))  # fmt: skip
+    worked_out = np.where(
+        decoded.flags("is_flotation"),
+        measuring_rim_of_flotation_mm(nominal),
+        measuring_rim_of_series_mm(nominal, aspect),
+    )
     by_list = listed["measuring_rim_mm"].to_numpy()
     measuring = np.where(np.isnan(by_list), worked_out, by_list)
     tires["measuring_rim_mm"] = np.where(is_nominal, theoretical_rim_width_mm(nominal, aspect), measuring)
@@ -280,9 +320,13 @@ def _settle_rims(tires: pd.DataFrame, listed: pd.DataFrame, decoded: _Decoded, r
     tires["rim_is_estimate"] = is_worked_out.astype(float)
     for i in np.flatnonzero(tires["rim_width_min_mm"] > tires["rim_width_max_mm"]):
         tire = tires.iloc[i]
-        report.set_aside("contradicts itself", place_of(tire, "rim_width_min_mm"), "range-reversed",
-                   f"{tire['sku']}: the narrowest approved rim is wider than the widest",
-                   "the narrower one first")  # fmt: skip
+        report.set_aside(
+            "contradicts itself",
+            place_of(tire, "rim_width_min_mm"),
+            "range-reversed",
+            f"{tire['sku']}: the narrowest approved rim is wider than the widest",
+            "the narrower one first",
+        )
 
 
 def _settle_ratings(tires: pd.DataFrame, listed: pd.DataFrame, report: ListReport) -> None:
@@ -303,9 +347,13 @@ def _settle_pressures(tires: pd.DataFrame, decoded: _Decoded, report: ListReport
     """
     for i in np.flatnonzero(tires["rated_pressure_kpa"] > tires["max_pressure_kpa"] + PRESSURE_AGREEMENT_KPA):
         row = tires.iloc[i]
-        report.set_aside("contradicts itself", place_of(row, "rated_pressure_kpa"), "above-the-sidewall",
-                   f"{row['rated_pressure_kpa']:.0f} kPa is above max_pressure, {row['max_pressure_kpa']:.0f} kPa",
-                   "a rated pressure up to the sidewall's maximum is accepted")  # fmt: skip
+        report.set_aside(
+            "contradicts itself",
+            place_of(row, "rated_pressure_kpa"),
+            "above-the-sidewall",
+            f"{row['rated_pressure_kpa']:.0f} kPa is above max_pressure, {row['max_pressure_kpa']:.0f} kPa",
+            "a rated pressure up to the sidewall's maximum is accepted",
+        )
     is_wide = decoded.flags("is_flotation") & (decoded.sizes("section_width_mm") > WIDEST_TABLED_FLOTATION_MM + 0.01)
     own = _pressure_by_marks_kpa(tires, decoded.are_extra_load()).where((tires["is_radial"] == 1.0) & ~is_wide)
     tires["rated_pressure_kpa"] = tires["rated_pressure_kpa"].fillna(own)
@@ -323,15 +371,25 @@ def _pressure_by_marks_kpa(tires: pd.DataFrame, are_extra_load: NDArray[np.bool_
 
 def _tell_loads(tires: pd.DataFrame, listed: pd.DataFrame, by_index: NDArray[np.float64], report: ListReport) -> None:
     for i in np.flatnonzero(np.isnan(by_index) & tires["load_index"].notna().to_numpy()):
-        report.set_aside("not understood", place_of(listed.iloc[i], "load_index", "designation"), "unknown-load-index",
-                   f"found {tires['load_index'].iloc[i]:g}", "a load index from 0 to 200 is accepted")  # fmt: skip
+        report.set_aside(
+            "not understood",
+            place_of(listed.iloc[i], "load_index", "designation"),
+            "unknown-load-index",
+            f"found {tires['load_index'].iloc[i]:g}",
+            "a load index from 0 to 200 is accepted",
+        )
     by_list = tires["load_rating_kg"].to_numpy()
     for i in np.flatnonzero(np.abs(by_list - by_index) > LOAD_AGREEMENT * by_index):
         tire = tires.iloc[i]
-        report.set_aside("contradicts itself", place_of(tire, "load_rating_kg"), "load-and-index",
-                   f"{tire['sku']}: load index {tire['load_index']:g} is {by_index[i]:g} kg "
-                   f"but the load rating says {by_list[i]:.0f} kg", "the two must agree within 2 %",
-                   "Correct one or leave one empty")  # fmt: skip
+        report.set_aside(
+            "contradicts itself",
+            place_of(tire, "load_rating_kg"),
+            "load-and-index",
+            f"{tire['sku']}: load index {tire['load_index']:g} is {by_index[i]:g} kg "
+            f"but the load rating says {by_list[i]:.0f} kg",
+            "the two must agree within 2 %",
+            "Correct one or leave one empty",
+        )
 
 
 def _tell_unknown_symbols(tires: pd.DataFrame, listed: pd.DataFrame, report: ListReport) -> NDArray[np.bool_]:
@@ -341,7 +399,11 @@ def _tell_unknown_symbols(tires: pd.DataFrame, listed: pd.DataFrame, report: Lis
         row = listed.iloc[i]
         found = row["speed_symbol"] or tires["speed_symbol"].iloc[i]
         near = nearest(found, SPEED_KM_H)
-        report.notice(place_of(row, "speed_symbol", "designation"), "unknown-speed-symbol", f'found "{found[:80]}"',
-                      f"accepted are: {', '.join(SPEED_KM_H)}",
-                      f'The nearest is "{near}"' if near else "It is left open")  # fmt: skip
+        report.notice(
+            place_of(row, "speed_symbol", "designation"),
+            "unknown-speed-symbol",
+            f'found "{found[:80]}"',
+            f"accepted are: {', '.join(SPEED_KM_H)}",
+            f'The nearest is "{near}"' if near else "It is left open",
+        )
     return are_unknown

@@ -64,8 +64,13 @@ def xlsx_grids(path: Path, shown: str, wanted: str | None, report: Report) -> li
     except _TooMuch as found:
         report.add(Place(shown), "too-large", str(found), "a smaller list is accepted")
     except Exception as error:  # a broken part makes the reader fail in any way whatever
-        report.add(Place(shown), "not-a-workbook", f"not readable as XLSX ({type(error).__name__})",
-                   "an .xlsx or a .csv is accepted", "Open it and save it again as .xlsx")  # fmt: skip
+        report.add(
+            Place(shown),
+            "not-a-workbook",
+            f"not readable as XLSX ({type(error).__name__})",
+            "an .xlsx or a .csv is accepted",
+            "Open it and save it again as .xlsx",
+        )
     return []
 
 
@@ -108,16 +113,24 @@ def _is_sound_archive(path: Path, shown: str, report: Report) -> bool:
     except (zipfile.BadZipFile, OSError, NotImplementedError, ValueError):
         parts, names = [], set()
     if kind or not any(name.endswith("workbook.xml") for name in names):
-        report.add(Place(shown), "not-a-workbook", f"not readable as XLSX{f': {kind}' if kind else ''}",
-                   "an .xlsx or a .csv is accepted", "Save it as .xlsx, without a password" if kind else "",
-                   )  # fmt: skip
+        report.add(
+            Place(shown),
+            "not-a-workbook",
+            f"not readable as XLSX{f': {kind}' if kind else ''}",
+            "an .xlsx or a .csv is accepted",
+            "Save it as .xlsx, without a password" if kind else "",
+        )
         return False
     for part in parts:
         packing = part.file_size / max(part.compress_size, 1)
         if part.file_size > MOST_PART_BYTES or (part.file_size > _SMALL_BYTES and packing > MOST_PACKING):
-            report.add(Place(shown), "too-large", f"{part.file_size / 1e6:,.0f} MB unpacked from "
-                       f"{part.compress_size / 1e6:,.2f} MB ({part.filename[:40]})",
-                       f"a workbook of less than {MOST_PART_BYTES / 1e6:,.0f} MB is accepted")  # fmt: skip
+            report.add(
+                Place(shown),
+                "too-large",
+                f"{part.file_size / 1e6:,.0f} MB unpacked from "
+                f"{part.compress_size / 1e6:,.2f} MB ({part.filename[:40]})",
+                f"a workbook of less than {MOST_PART_BYTES / 1e6:,.0f} MB is accepted",
+            )
             return False
     return True
 
@@ -142,11 +155,15 @@ class _Cells:
                 self._take_row(sheet, number, cells)
         if has_formulas:
             self._take_open_formulas(sheet)
-        self.hidden = sorted(int(row) for row, own in parser.row_dimensions.items()
-                             if own.get("hidden") in {"1", "true"} and int(row) in self.rows)  # fmt: skip
+        self.hidden = sorted(
+            int(row)
+            for row, own in parser.row_dimensions.items()
+            if own.get("hidden") in {"1", "true"} and int(row) in self.rows
+        )
         if parser.merged_cells is not None:
-            self.ranges = [(own.min_row, own.max_row, own.min_col, own.max_col)
-                           for own in parser.merged_cells.mergeCell]  # fmt: skip
+            self.ranges = [
+                (own.min_row, own.max_row, own.min_col, own.max_col) for own in parser.merged_cells.mergeCell
+            ]
 
     def _survey(self, sheet: ReadOnlyWorksheet) -> bool:
         """Whether a sheet holds formulas; one of too many rows or cells is not read at all."""
@@ -203,15 +220,26 @@ class _Cells:
             for column, text in self.rows[number].items():
                 cells[at_column[column], at] = text
         at_row = {number: at for at, number in enumerate(numbers)}
-        merged = tuple((at_row[top], at_column[left], min(right, width) - 1)
-                       for top, _, left, right in self.ranges
-                       if right > left and top in at_row and left in at_column)  # fmt: skip
+        merged = tuple(
+            (at_row[top], at_column[left], min(right, width) - 1)
+            for top, _, left, right in self.ranges
+            if right > left and top in at_row and left in at_column
+        )
         if self.hidden:
             rows = f"{len(self.hidden)} hidden rows" if len(self.hidden) > 1 else "a hidden row"
-            report.notice(Place(self.file, row=self.hidden[0], table=self.name), "hidden-rows", rows,
-                          "hidden rows are read like all others")  # fmt: skip
-        return CellGrid(self.file, self.name, [Texts.from_cells(own) for own in cells],
-                    np.array(numbers, dtype=np.int64), merged=merged)  # fmt: skip
+            report.notice(
+                Place(self.file, row=self.hidden[0], table=self.name),
+                "hidden-rows",
+                rows,
+                "hidden rows are read like all others",
+            )
+        return CellGrid(
+            self.file,
+            self.name,
+            [Texts.from_cells(own) for own in cells],
+            np.array(numbers, dtype=np.int64),
+            merged=merged,
+        )
 
     def _fill_down(self) -> None:
         """The text of cells that are merged over several rows, in each of them."""
@@ -226,8 +254,14 @@ class _Cells:
 
 def _parser(sheet: ReadOnlyWorksheet, source: Any, *, data_only: bool) -> WorkSheetParser:
     book: Any = sheet.parent
-    return WorkSheetParser(source, sheet._shared_strings, data_only=data_only, epoch=book.epoch,
-                           date_formats=book._date_formats, timedelta_formats=book._timedelta_formats)  # fmt: skip
+    return WorkSheetParser(
+        source,
+        sheet._shared_strings,
+        data_only=data_only,
+        epoch=book.epoch,
+        date_formats=book._date_formats,
+        timedelta_formats=book._timedelta_formats,
+    )
 
 
 def _shown(sheet: ReadOnlyWorksheet, cell: dict[str, Any]) -> str:

@@ -68,21 +68,29 @@ def rules_beside(path: Path, report: Report) -> dict[str, ListFile]:
     """What the suppliers.toml beside a list says of it, by the kind of list; a problem is told in `report`."""
     shared = _JobReader(path.name, path.parent, {}, report).shared_of(path.parent)
     found = {plural: rules.shared_of(entries, path) for plural, entries in shared.entries.items()}
-    return {plural: rules.rule_of({"path": path.name}, own, rules.Match(path), path.name)
-            for plural, own in found.items() if own}  # fmt: skip
+    return {
+        plural: rules.rule_of({"path": path.name}, own, rules.Match(path), path.name)
+        for plural, own in found.items()
+        if own
+    }
 
 
 def _text(path: Path, shown: str, report: Report) -> str | None:
     """Text of a TOML file; None, with a problem told, where there is none to read."""
     try:
         if path.is_file() and path.stat().st_size > MOST_BYTES:
-            report.add(Place(shown), "too-large", f"{path.stat().st_size / 1e6:,.0f} MB",
-                       f"a job of up to {MOST_BYTES / 1e6:,.0f} MB is read")  # fmt: skip
+            report.add(
+                Place(shown),
+                "too-large",
+                f"{path.stat().st_size / 1e6:,.0f} MB",
+                f"a job of up to {MOST_BYTES / 1e6:,.0f} MB is read",
+            )
             return None
         return path.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
-        report.add(Place(shown), "missing-file", f'no file "{path}"', "a job file is expected",
-                   "combo new DIR writes one")  # fmt: skip
+        report.add(
+            Place(shown), "missing-file", f'no file "{path}"', "a job file is expected", "combo new DIR writes one"
+        )
     except IsADirectoryError:
         report.add(Place(shown), "not-a-file", f'"{path}" is a folder', "the job file inside it is expected")
     except UnicodeDecodeError:
@@ -95,8 +103,9 @@ def _parsed(text: str, shown: str, report: Report) -> dict[str, Any] | None:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        report.add(_error_place(shown, error), "not-toml", _error_words(error),
-                   "TOML is accepted: key = value under [table]")  # fmt: skip
+        report.add(
+            _error_place(shown, error), "not-toml", _error_words(error), "TOML is accepted: key = value under [table]"
+        )
     except RecursionError:
         report.add(Place(shown), "not-toml", "tables nested too deep", "TOML is accepted: key = value under [table]")
     return None
@@ -170,8 +179,9 @@ class _JobReader:
         job = self._table(Job, rest, ())
         if job is None:
             return None, files
-        job = dataclasses.replace(job, files=files, tolerances=self._tolerances, sides=self._sides,
-                                  suppliers=self._with_shared(job.suppliers))  # fmt: skip
+        job = dataclasses.replace(
+            job, files=files, tolerances=self._tolerances, sides=self._sides, suppliers=self._with_shared(job.suppliers)
+        )
         self._check_whole(job)
         return job, files
 
@@ -186,8 +196,11 @@ class _JobReader:
         if not isinstance(money, dict) or money.get("currency", DOLLAR.code) not in CURRENCIES:
             return DOLLAR
         rates = money.get("rates", {})
-        known = {code: Fraction(str(rate)) for code, rate in rates.items() if _is_rate(rate)} if isinstance(
-            rates, dict) else {}  # fmt: skip
+        known = (
+            {code: Fraction(str(rate)) for code, rate in rates.items() if _is_rate(rate)}
+            if isinstance(rates, dict)
+            else {}
+        )
         return Currency(money.get("currency", DOLLAR.code), tuple(sorted(known.items())))
 
     def _place(self, path: tuple[str | int, ...]) -> Place:
@@ -269,8 +282,12 @@ class _JobReader:
         """The smaller of a measurement's two sides; both are kept."""
         self._unknown_keys(value, SIDES, path)
         if missing := [side for side in SIDES if side not in value]:
-            self._add(path, "one-side", f"no {missing[0]}", 'both sides are accepted, such as { left = "5 1/2 in", '
-                      'right = "5 7/16 in" }, or one text for both')  # fmt: skip
+            self._add(
+                path,
+                "one-side",
+                f"no {missing[0]}",
+                'both sides are accepted, such as { left = "5 1/2 in", right = "5 7/16 in" }, or one text for both',
+            )
             return None
         dotted, read = ".".join(str(part) for part in (*path[:-1], field.name)), []
         for side in SIDES:
@@ -290,8 +307,12 @@ class _JobReader:
         self._unknown_keys(value, CRITERIA, path)
         wrong = [key for key, weight in value.items() if not _is_weight(weight)]
         for key in wrong:
-            self._add((*path, key), "not-a-weight", f"found {_shown_value(value[key])}",
-                      "a whole number from 0 to 100 is accepted")  # fmt: skip
+            self._add(
+                (*path, key),
+                "not-a-weight",
+                f"found {_shown_value(value[key])}",
+                "a whole number from 0 to 100 is accepted",
+            )
         return None if wrong else value
 
     def _rates(self, value: Any, path: tuple[str | int, ...]) -> dict[str, float] | None:
@@ -302,8 +323,12 @@ class _JobReader:
         self._unknown_keys(value, CURRENCIES, path)
         wrong = [code for code, rate in value.items() if not _is_rate(rate)]
         for code in wrong:
-            self._add((*path, code), "not-a-rate", f"found {_shown_value(value[code])}",
-                      "what one of it costs is accepted, such as 1.08")  # fmt: skip
+            self._add(
+                (*path, code),
+                "not-a-rate",
+                f"found {_shown_value(value[code])}",
+                "what one of it costs is accepted, such as 1.08",
+            )
         return None if wrong else {code: float(rate) for code, rate in value.items()}
 
     def _scalar(self, field: dataclasses.Field[Any], hint: Any, value: Any, path: tuple[str | int, ...]) -> Any:
@@ -327,8 +352,11 @@ class _JobReader:
                 raise UnitError("beyond-a-quarter", f"found {_shown_value(value)}", "an angle below 90 deg is accepted")
             least = field.metadata.get("least", "positive")
             if plus_or_minus is not None and least == "positive" and plus_or_minus >= size:
-                raise UnitError("not-a-tolerance", f"found {_shown_value(value)}, off by more than its size",
-                                "a plus-or-minus below the size itself is accepted")  # fmt: skip
+                raise UnitError(
+                    "not-a-tolerance",
+                    f"found {_shown_value(value)}, off by more than its size",
+                    "a plus-or-minus below the size itself is accepted",
+                )
             if plus_or_minus is not None:
                 self._tolerances[".".join(str(part) for part in (*path[:-1], name))] = plus_or_minus
             return _possible(field, size, value)
@@ -354,12 +382,21 @@ class _JobReader:
         lists = {plural: self._list_files(plural, table.get(plural, [])) for plural in KINDS}
         for plural in ("wheels", "tires", "ratios", "differentials"):
             if not table.get(plural):
-                self._add(("files", plural), "missing-key", "not given", f"a list of {plural} is needed",
-                          f'Write {plural} = ["{plural}.csv"]')  # fmt: skip
+                self._add(
+                    ("files", plural),
+                    "missing-key",
+                    "not given",
+                    f"a list of {plural} is needed",
+                    f'Write {plural} = ["{plural}.csv"]',
+                )
         bad_rows = table.get("bad_rows", "set aside")
         if bad_rows not in {"set aside", "stop"}:
-            self._add(("files", "bad_rows"), "unknown-word", f"found {_shown_value(bad_rows)}",
-                      "accepted are: set aside, stop")  # fmt: skip
+            self._add(
+                ("files", "bad_rows"),
+                "unknown-word",
+                f"found {_shown_value(bad_rows)}",
+                "accepted are: set aside, stop",
+            )
         return Files(**lists, headers=self._headers(table.get("headers", {})), bad_rows=bad_rows)
 
     def _entries(self, plural: str, given: Any) -> list[tuple[rules.Entry, rules.Tell]]:
@@ -404,8 +441,11 @@ class _JobReader:
         self._unknown_keys(tables, ("files", "suppliers"), ())
         files = tables.get("files", {})
         self._unknown_keys(files if isinstance(files, dict) else {}, KINDS, ("files",))
-        entries = {plural: [entry for entry, _ in self._entries(plural, files[plural])]
-                   for plural in KINDS if isinstance(files, dict) and plural in files}  # fmt: skip
+        entries = {
+            plural: [entry for entry, _ in self._entries(plural, files[plural])]
+            for plural in KINDS
+            if isinstance(files, dict) and plural in files
+        }
         field = next(field for field in dataclasses.fields(Job) if field.name == "suppliers")
         suppliers = self._several(field, Supplier, tables.get("suppliers", []), ("suppliers",))
         return Shared(entries, suppliers or ())
@@ -413,8 +453,9 @@ class _JobReader:
     def _headers(self, table: Any) -> dict[str, dict[str, str]]:
         path = ("files", "headers")
         if not isinstance(table, dict) or not all(isinstance(entry, dict) for entry in table.values()):
-            self._add(path, "not-a-table", f"found {_shown_value(table)}",
-                      "tables are accepted: [files.headers.wheels]")  # fmt: skip
+            self._add(
+                path, "not-a-table", f"found {_shown_value(table)}", "tables are accepted: [files.headers.wheels]"
+            )
             return {}
         self._unknown_keys(table, KINDS, path)
         given = {plural: table[plural] for plural in KINDS if plural in table}
@@ -430,8 +471,12 @@ class _JobReader:
             self._add(("weights",), "no-weight", "every weight is 0", "at least one weight above 0 is needed")
         gear, gears = job.transmission.cruise_gear, job.transmission.gears
         if gears and not math.isnan(gear) and gear not in gears:
-            self._add(("transmission", "cruise_gear"), "no-such-gear", f"found {gear:g}",
-                      f"one of the gears is accepted: {', '.join(f'{one:g}' for one in gears)}")  # fmt: skip
+            self._add(
+                ("transmission", "cruise_gear"),
+                "no-such-gear",
+                f"found {gear:g}",
+                f"one of the gears is accepted: {', '.join(f'{one:g}' for one in gears)}",
+            )
         self._check_order(job)
         self._check_band("rake", job.targets.rake_min_mm, job.targets.rake_max_mm)
         self._check_band("frame_rake", job.targets.frame_rake_min_deg, job.targets.frame_rake_max_deg)
@@ -439,25 +484,41 @@ class _JobReader:
         self._check_band("fender_gap", job.targets.fender_gap_min_mm, job.targets.fender_gap_max_mm)
         for number_, point in enumerate(job.targets.cruise):
             if point.min_rpm > point.max_rpm:
-                self._add(("targets", "cruise", number_, "min"), "band-reversed", f"above max, {point.max_rpm:g} rpm",
-                          "the lower end first")  # fmt: skip
+                self._add(
+                    ("targets", "cruise", number_, "min"),
+                    "band-reversed",
+                    f"above max, {point.max_rpm:g} rpm",
+                    "the lower end first",
+                )
         for axle in AXLES:
             self._check_bar(job, axle)
             self._check_scales(job, axle)
         self._check_suppliers(job)
         speeds = [point.at_rpm for point in job.engine.torque]
         if speeds != sorted(set(speeds)):
-            self._add(("engine", "torque"), "not-rising", "engine speeds that do not rise",
-                      "each [[engine.torque]] at a higher speed than the one before")  # fmt: skip
+            self._add(
+                ("engine", "torque"),
+                "not-rising",
+                "engine speeds that do not rise",
+                "each [[engine.torque]] at a higher speed than the one before",
+            )
         self._check_cases(job)
         self._check_trailer(job)
         low, high, aim = job.targets.cruise_min_rpm, job.targets.cruise_max_rpm, job.targets.cruise_aim_rpm
         if low > high:
-            self._add(("targets", "cruise_min"), "band-reversed", f"{low:g} rpm is above cruise_max, {high:g} rpm",
-                      "the lower end first")  # fmt: skip
+            self._add(
+                ("targets", "cruise_min"),
+                "band-reversed",
+                f"{low:g} rpm is above cruise_max, {high:g} rpm",
+                "the lower end first",
+            )
         if aim < low or aim > high:
-            self._add(("targets", "cruise_aim"), "outside-band", f"{aim:g} rpm lies outside cruise_min to cruise_max",
-                      "an aim inside the band is accepted")  # fmt: skip
+            self._add(
+                ("targets", "cruise_aim"),
+                "outside-band",
+                f"{aim:g} rpm lies outside cruise_min to cruise_max",
+                "an aim inside the band is accepted",
+            )
         if job.surface.friction_low > job.surface.friction_high:
             self._add(("surface", "friction_low"), "friction-reversed", "above friction_high", "the lower one first")
         names = [station.name for station in job.ballast.stations]
@@ -473,32 +534,56 @@ class _JobReader:
         whole = getattr(job.loads, f"{axle}_axle_kg")
         corners = [getattr(job.loads, f"{axle}_{side}_kg") for side in ("left", "right")]
         if not math.isnan(whole) and not all(map(math.isnan, corners)):
-            self._add(("loads", f"{axle}_axle"), "weighed-twice", f"beside {axle}_left and {axle}_right",
-                      "the axle's load or that of its two wheels is accepted")  # fmt: skip
+            self._add(
+                ("loads", f"{axle}_axle"),
+                "weighed-twice",
+                f"beside {axle}_left and {axle}_right",
+                "the axle's load or that of its two wheels is accepted",
+            )
         if math.isnan(corners[0]) != math.isnan(corners[1]):
-            self._add(("loads", f"{axle}_left"), "one-wheel-weighed", f"one of {axle}_left and {axle}_right",
-                      "the loads of both wheels are accepted")  # fmt: skip
+            self._add(
+                ("loads", f"{axle}_left"),
+                "one-wheel-weighed",
+                f"one of {axle}_left and {axle}_right",
+                "the loads of both wheels are accepted",
+            )
         height = getattr(job.present, f"{axle}_hub_height_mm")
         diameter = getattr(job.present, f"{axle}_tire_diameter_mm")
         if height >= diameter / 2.0:
-            self._add(("present", f"{axle}_hub_height"), "above-the-radius",
-                      f"{height:.0f} mm, but half of {axle}_tire_diameter is {diameter / 2.0:.0f} mm",
-                      "a hub height below half the tire's diameter is accepted: a loaded tire sinks in")  # fmt: skip
+            self._add(
+                ("present", f"{axle}_hub_height"),
+                "above-the-radius",
+                f"{height:.0f} mm, but half of {axle}_tire_diameter is {diameter / 2.0:.0f} mm",
+                "a hub height below half the tire's diameter is accepted: a loaded tire sinks in",
+            )
         beam, states = getattr(job.axle, axle), getattr(job.wheelhouse, axle).states()
         if beam.dual:
-            self._add(("axle", axle, "dual"), "dual-wheels", "dual wheels",
-                      "single wheels are accepted: spacing, matched diameters and the second load index of duals are "
-                      "not worked out")  # fmt: skip
+            self._add(
+                ("axle", axle, "dual"),
+                "dual-wheels",
+                "dual wheels",
+                "single wheels are accepted: spacing, matched diameters and the second load index of duals are "
+                "not worked out",
+            )
         if any(item.lateral_mm for item in job.loads.items) and math.isnan(beam.track_mm):
-            self._add(("axle", axle, "track"), "missing-key", "not given, but an item has a lateral",
-                      f"[axle.{axle}] track is needed: what lies to one side loads its tires by it")  # fmt: skip
+            self._add(
+                ("axle", axle, "track"),
+                "missing-key",
+                "not given, but an item has a lateral",
+                f"[axle.{axle}] track is needed: what lies to one side loads its tires by it",
+            )
         if not beam.live:
             return
-        travels = [states[name].travel_mm * sign for name, sign in (("full_bump", 1.0), ("full_droop", -1.0))
-                   if name in states]  # fmt: skip
+        travels = [
+            states[name].travel_mm * sign for name, sign in (("full_bump", 1.0), ("full_droop", -1.0)) if name in states
+        ]
         if len(travels) == 2 and sum(travels) >= beam.stop_distance_mm:
-            self._add(("axle", axle, "stop_distance"), "tilts-over", f"found {beam.stop_distance_mm:.0f} mm",
-                      "a distance between the stops longer than bump and droop together is accepted")  # fmt: skip
+            self._add(
+                ("axle", axle, "stop_distance"),
+                "tilts-over",
+                f"found {beam.stop_distance_mm:.0f} mm",
+                "a distance between the stops longer than bump and droop together is accepted",
+            )
 
     def _check_suppliers(self, job: Job) -> None:
         names = [supplier.name for supplier in job.suppliers]
@@ -506,8 +591,12 @@ class _JobReader:
             self._add(("suppliers",), "duplicate-name", f'two suppliers are called "{name}"', "one name each")
         for number_, supplier in enumerate(job.suppliers):
             if supplier.freight_free_from_cents is not None and supplier.freight_cents is None:
-                self._add(("suppliers", number_, "freight_free_from"), "missing-key", "without freight",
-                          "freight beside it is accepted: what an order below that costs")  # fmt: skip
+                self._add(
+                    ("suppliers", number_, "freight_free_from"),
+                    "missing-key",
+                    "without freight",
+                    "freight beside it is accepted: what an order below that costs",
+                )
 
     def _check_bar(self, job: Job, axle: Axle) -> None:
         length = getattr(job.panhard, f"{axle}_length_mm")
@@ -515,15 +604,27 @@ class _JobReader:
             way = {"full_bump": 1.0, "laid_out": 1.0, "full_droop": -1.0}.get(name, 0.0)
             if state.travel_mm * way < 0:
                 up = "up from ride height, positive" if way > 0 else "down from ride height, negative"
-                self._add(("wheelhouse", axle, name, "travel"), "travel-reversed", f"found {state.travel_mm:g} mm",
-                          f"travel {up}, is accepted here")  # fmt: skip
+                self._add(
+                    ("wheelhouse", axle, name, "travel"),
+                    "travel-reversed",
+                    f"found {state.travel_mm:g} mm",
+                    f"travel {up}, is accepted here",
+                )
             if state.lock_deg > job.steering.lock_deg:
-                self._add(("wheelhouse", axle, name, "lock"), "lock-beyond-steering", f"found {state.lock_deg:g} deg",
-                          f"at most the lock of [steering], {job.steering.lock_deg:g} deg, is accepted")  # fmt: skip
+                self._add(
+                    ("wheelhouse", axle, name, "lock"),
+                    "lock-beyond-steering",
+                    f"found {state.lock_deg:g} deg",
+                    f"at most the lock of [steering], {job.steering.lock_deg:g} deg, is accepted",
+                )
             rise = getattr(job.panhard, f"{axle}_rise_mm")
             if max(abs(rise), abs(rise - state.travel_mm)) >= length:
-                self._add(("wheelhouse", axle, name, "travel"), "beyond-the-bar", f"found {abs(state.travel_mm):g} mm",
-                          f"travel shorter than the Panhard bar, {length:g} mm, is accepted")  # fmt: skip
+                self._add(
+                    ("wheelhouse", axle, name, "travel"),
+                    "beyond-the-bar",
+                    f"found {abs(state.travel_mm):g} mm",
+                    f"travel shorter than the Panhard bar, {length:g} mm, is accepted",
+                )
 
     def _check_cases(self, job: Job) -> None:
         if not job.loads.cases:
@@ -532,24 +633,40 @@ class _JobReader:
             for case in item.cases:
                 if case not in job.loads.cases:
                     near = nearest(case, job.loads.cases)
-                    self._add(("loads", "items", number_, "cases"), "unknown-case", f'found "{case}"',
-                              f'the nearest in [loads] cases is "{near}"' if near else
-                              f"[loads] cases are: {', '.join(job.loads.cases)}")  # fmt: skip
+                    self._add(
+                        ("loads", "items", number_, "cases"),
+                        "unknown-case",
+                        f'found "{case}"',
+                        f'the nearest in [loads] cases is "{near}"'
+                        if near
+                        else f"[loads] cases are: {', '.join(job.loads.cases)}",
+                    )
 
     def _check_trailer(self, job: Job) -> None:
         trailer = job.trailer
         for name in ("tongue_kg", "station_mm") if trailer.is_pulled else ():
             if math.isnan(getattr(trailer, name)):
-                self._add(("trailer", key_of(name)), "missing-key", "not given, but a trailer has a mass",
-                          "it is needed: what the tongue puts on the axles")  # fmt: skip
+                self._add(
+                    ("trailer", key_of(name)),
+                    "missing-key",
+                    "not given, but a trailer has a mass",
+                    "it is needed: what the tongue puts on the axles",
+                )
         if trailer.tongue_kg > trailer.mass_kg:
-            self._add(("trailer", "tongue"), "above-the-mass",
-                      f"{trailer.tongue_kg:.0f} kg is above the trailer's mass",
-                      "a tongue weight below the trailer's mass is accepted")  # fmt: skip
+            self._add(
+                ("trailer", "tongue"),
+                "above-the-mass",
+                f"{trailer.tongue_kg:.0f} kg is above the trailer's mass",
+                "a tongue weight below the trailer's mass is accepted",
+            )
         for case in trailer.cases if job.loads.cases else ():
             if case not in job.loads.cases:
-                self._add(("trailer", "cases"), "unknown-case", f'found "{case}"',
-                          f"[loads] cases are: {', '.join(job.loads.cases)}")  # fmt: skip
+                self._add(
+                    ("trailer", "cases"),
+                    "unknown-case",
+                    f'found "{case}"',
+                    f"[loads] cases are: {', '.join(job.loads.cases)}",
+                )
 
     def _check_order(self, job: Job) -> None:
         for criterion in job.order.criteria:
@@ -616,8 +733,12 @@ def _refuse_beyond(suffix: str, size: float, value: Any) -> None:
     most = MOST_IN_A_JOB[suffix]
     if abs(size) > most:
         unit = DIMENSIONS[suffix].pint_unit if suffix in DIMENSIONS else suffix
-        raise UnitError("not-on-a-truck", f"found {_shown_value(value)}", f"at most {most:,.0f} {unit}".rstrip(),
-                        "Is a digit or a unit amiss?")  # fmt: skip
+        raise UnitError(
+            "not-on-a-truck",
+            f"found {_shown_value(value)}",
+            f"at most {most:,.0f} {unit}".rstrip(),
+            "Is a digit or a unit amiss?",
+        )
 
 
 def _with_unit(value: Any, suffix: str) -> tuple[float, float | None]:
@@ -640,8 +761,11 @@ def _possible(field: dataclasses.Field[Any], size: float, value: Any, *, least: 
 def _part(ppm: float, value: Any) -> float:
     """A share of at most one: 6 without its per cent sign is a slip."""
     if ppm > 1_000_000:
-        raise UnitError("above-one", f"found {_shown_value(value)}, more than the whole",
-                        "a share up to 100 % is accepted, such as 6 % or 0.06")  # fmt: skip
+        raise UnitError(
+            "above-one",
+            f"found {_shown_value(value)}, more than the whole",
+            "a share up to 100 % is accepted, such as 6 % or 0.06",
+        )
     return ppm
 
 

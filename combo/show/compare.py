@@ -8,9 +8,9 @@ from rich.text import Text
 
 from combo.explain.compare import Compared, Loss
 from combo.problems import in_one_line
+from combo.search.topk import Ranked, Ranking
 from combo.show import words
 from combo.show.terminal import part_lines, show_cautions
-from combo.solve.rank import Ranked, Ranking
 
 
 def show_compared(out: Console, ranking: Ranking, compared: Compared) -> None:
@@ -21,8 +21,10 @@ def show_compared(out: Console, ranking: Ranking, compared: Compared) -> None:
         out.print("NOT PROVEN: the search was cut short. Better builds may be missing.")
     for build, losses in zip(compared.builds, compared.losses, strict=True):
         told = "; ".join(_loss(ranking, loss) for loss in losses)
-        out.print(f"- {build.rank} gives up: {told}." if told else f"- {build.rank} gives up nothing to the others.",
-                  soft_wrap=True)  # fmt: skip
+        out.print(
+            f"- {build.rank} gives up: {told}." if told else f"- {build.rank} gives up nothing to the others.",
+            soft_wrap=True,
+        )
     table = Table(box=None, pad_edge=False, header_style="bold")
     table.add_column("")
     for build in compared.builds:
@@ -47,9 +49,10 @@ def _heads(ranking: Ranking, builds: tuple[Ranked, ...]) -> list[tuple[str, list
         ("parts", ["\n".join(part_lines(ranking.space, ranking.builds, build.at)) for build in builds]),
         ("score", [words.score(build.score) for build in builds]),
         ("cost", [words.money(build.totals["cost_cents"]) for build in builds]),
-    ]  # fmt: skip
-    return heads + [(f"points for {name}", [f"{build.points[name]:,}" for build in builds])
-                    for name in builds[0].points]  # fmt: skip
+    ]
+    return heads + [
+        (f"points for {name}", [f"{build.points[name]:,}" for build in builds]) for name in builds[0].points
+    ]
 
 
 def _loss(ranking: Ranking, loss: Loss) -> str:

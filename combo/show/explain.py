@@ -31,8 +31,9 @@ def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
         names = "; ".join(words.limit_name(limit) for limit in unknown)
         out.print(f"{CUT_SHORT} Better ones may fail one of these: {names}.", soft_wrap=True)
     if not found:
-        out.print("None was found." if unknown else
-                  "No build fails one limit that may be moved and holds everything else.")  # fmt: skip
+        out.print(
+            "None was found." if unknown else "No build fails one limit that may be moved and holds everything else."
+        )
     else:
         out.print(f"The best {len(found)} that fail one limit that may be moved, and nothing else:")
         table = table_of("#", "score", "cost", "fails", "the build", "mended by")
@@ -42,8 +43,11 @@ def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
             scored, cost, build = cells_of(near.best)
             table.add_row(str(at), scored, cost, fails, build, "\n".join(_mends(near)))
         out.print(table)
-        out.print("What fails is told by how far the limit must give way. Each change was found in the lists, with the "
-                  "ballast laid anew, and holds every check.", soft_wrap=True)  # fmt: skip
+        out.print(
+            "What fails is told by how far the limit must give way. Each change was found in the lists, with the "
+            "ballast laid anew, and holds every check.",
+            soft_wrap=True,
+        )
     show_cautions(out)
 
 
@@ -76,8 +80,9 @@ def swapped(swap: Swap) -> str:
 def _mends(near: Near) -> list[str]:
     if near.swaps is None:
         return ["not found out in time"]
-    told = [f"{swapped(swap)} ({words.score(swap.best.score)}, {words.money(swap.best.cost_cents)})"
-            for swap in near.swaps]  # fmt: skip
+    told = [
+        f"{swapped(swap)} ({words.score(swap.best.score)}, {words.money(swap.best.cost_cents)})" for swap in near.swaps
+    ]
     return told or ["no listed part in one place"]
 
 
@@ -92,11 +97,15 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
         _tell_change(out, job, change, with_it)
     for limits in stuck.unmeasured:
         names = " and ".join(words.limit_name(limit) for limit in limits)
-        out.print(f"- Move {names}: then there is a build{with_it}. By how much was not found out in time.",
-                  soft_wrap=True)  # fmt: skip
+        out.print(
+            f"- Move {names}: then there is a build{with_it}. By how much was not found out in time.", soft_wrap=True
+        )
     if stuck.why.conflicts and stuck.proven and not stuck.changes:
-        out.print(f"At least {stuck.why.fewest} limits must move together." if stuck.why.fewest else
-                  "Moving limits does not cure it: what may not be moved stands in the way.")  # fmt: skip
+        out.print(
+            f"At least {stuck.why.fewest} limits must move together."
+            if stuck.why.fewest
+            else "Moving limits does not cure it: what may not be moved stands in the way."
+        )
     if stuck.why.conflicts:
         out.print(f"What cannot be kept together{with_it} (give up one check of a line, and a build keeps the others):")
         for conflict in stuck.why.conflicts:

@@ -19,26 +19,59 @@ def refuse_existing(path: Path, *, force: bool = False) -> None:
     before any long work.
     """
     if path.exists() and not path.is_file():  # a folder, a pipe, a device: a file in its place would be its end
-        raise Problems([Problem(Place(str(path)), "not-a-file", "something of that name is there that is no file",
-                                "another name is accepted")])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(path)),
+                    "not-a-file",
+                    "something of that name is there that is no file",
+                    "another name is accepted",
+                )
+            ]
+        )
     if os.path.lexists(path) and not force:
-        raise Problems([Problem(Place(str(path)), "file-exists", "a file of that name is there",
-                                "nothing is overwritten without --force")])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(path)),
+                    "file-exists",
+                    "a file of that name is there",
+                    "nothing is overwritten without --force",
+                )
+            ]
+        )
 
 
 def refuse_inputs(path: Path, inputs: Iterable[Path]) -> None:
     """Raise Problems where a file that would be written is one that the job is read from, be it by another name."""
     for own in inputs:
         if path.exists() and own.exists() and path.samefile(own):
-            raise Problems([Problem(Place(str(path)), "is-input", f'this is "{own}", which the job is read from',
-                                    "another name is accepted", "Not even --force overwrites it")])  # fmt: skip
+            raise Problems(
+                [
+                    Problem(
+                        Place(str(path)),
+                        "is-input",
+                        f'this is "{own}", which the job is read from',
+                        "another name is accepted",
+                        "Not even --force overwrites it",
+                    )
+                ]
+            )
 
 
 def refuse_other_name(path: Path, ending: str) -> None:
     """Raise Problems where a file would not have the ending that its content wants."""
     if path.suffix.lower() != ending:
-        raise Problems([Problem(Place(str(path)), "other-ending", f'found "{path.suffix}"',
-                                f"a name that ends in {ending} is accepted")])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(path)),
+                    "other-ending",
+                    f'found "{path.suffix}"',
+                    f"a name that ends in {ending} is accepted",
+                )
+            ]
+        )
 
 
 def write_starter(folder: Path) -> list[Path]:
@@ -52,8 +85,14 @@ def write_starter(folder: Path) -> list[Path]:
     paths = [folder / name for name in STARTER]
     there = [path for path in paths if path.exists()]
     if there:
-        raise Problems([Problem(Place(str(path)), "file-exists", "a file of that name is there",
-                                "a folder without it is accepted") for path in there])  # fmt: skip
+        raise Problems(
+            [
+                Problem(
+                    Place(str(path)), "file-exists", "a file of that name is there", "a folder without it is accepted"
+                )
+                for path in there
+            ]
+        )
     folder.mkdir(parents=True, exist_ok=True)
     for path in paths:
         write(path, importlib.resources.files("combo.starter").joinpath(path.name).read_bytes())

@@ -11,12 +11,12 @@ from rich.text import Text
 
 from combo.checks.fitted import Reading
 from combo.checks.needs import Need
+from combo.explain.fitted import Correction, Explained, Finding, Fit
 from combo.job import Job, key_of
 from combo.show import words
 from combo.show.machine import FORMAT
 from combo.show.plain import json_text
 from combo.show.terminal import show_cautions
-from combo.solve.fitted import Correction, Explained, Finding, Fit
 from combo.units import sixteenths_text
 
 
@@ -76,15 +76,25 @@ def _cells(job: Job, own: Reading) -> list[str]:
     if not own.is_known:
         return [_named(own), "?", measured, "", "", "not known"]
     off = amount(job, own.unit, own.off)
-    return [_named(own), amount(job, own.unit, own.computed), measured, off if off.startswith("-") else f"+{off}",
-            amount(job, own.unit, own.plus_or_minus), "within your tape" if own.within else "OFF"]  # fmt: skip
+    return [
+        _named(own),
+        amount(job, own.unit, own.computed),
+        measured,
+        off if off.startswith("-") else f"+{off}",
+        amount(job, own.unit, own.plus_or_minus),
+        "within your tape" if own.within else "OFF",
+    ]
 
 
 def _told(own: Reading) -> dict[str, Any]:
     sizes = {"computed": own.computed, "measured": own.measured, "off": own.off, "plus_or_minus": own.plus_or_minus}
     told: dict[str, Any] = {"what": own.what, "where": own.where}
-    told |= {f"{name}_{own.unit}": round(size, 4) + 0.0 if math.isfinite(size) and (own.is_known or name == "measured")
-             else None for name, size in sizes.items()}  # fmt: skip
+    told |= {
+        f"{name}_{own.unit}": round(size, 4) + 0.0
+        if math.isfinite(size) and (own.is_known or name == "measured")
+        else None
+        for name, size in sizes.items()
+    }
     told["within"] = own.within if own.is_known else None
     if own.needs:
         told["needs"] = [{"name": need.name, "of": need.of, "how": need.how} for need in own.needs]
@@ -163,8 +173,9 @@ def _drive_cause(change: Correction) -> str:
         return f"the rear tire turns {then:.0f} times a mile, not {now:.0f}: roll it ten turns and tape the way"
     if change.path == "ratio.ratio":
         other = f" ({change.sku} would do)" if change.sku else ""
-        return (f"the axle ratio is {then:.2f}, not {now:.2f}{other}: count the driveshaft's turns for ten of both "
-                "wheels")  # fmt: skip
+        return (
+            f"the axle ratio is {then:.2f}, not {now:.2f}{other}: count the driveshaft's turns for ten of both wheels"
+        )
     return f"the converter slips {then:.1%}, not {now:.1%}: set transmission.converter_slip = {then:.3f}"
 
 

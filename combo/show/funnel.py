@@ -28,12 +28,20 @@ def show_funnels(out: Console, job: Job, funnels: list[Funnel]) -> None:
         table.add_row(funnel.kind, "as listed", "", "", f"{funnel.met:,}", bar(funnel.met, funnel.met))
         for stage in funnel.stages:
             if stage.alone:
-                table.add_row("", NAMES[stage.check], f"{stage.alone:,}", f"{stage.first:,}", f"{stage.left:,}",
-                              bar(stage.left, funnel.met))  # fmt: skip
+                table.add_row(
+                    "",
+                    NAMES[stage.check],
+                    f"{stage.alone:,}",
+                    f"{stage.first:,}",
+                    f"{stage.left:,}",
+                    bar(stage.left, funnel.met),
+                )
     out.print(table)
-    out.print("Wheels are counted on each spacer and on none. Corners are the wheels on spacers and the tires that are "
-              "left, paired; drives are tires on gear sets. Checks that remove nothing are left out.",
-              soft_wrap=True)  # fmt: skip
+    out.print(
+        "Wheels are counted on each spacer and on none. Corners are the wheels on spacers and the tires that are "
+        "left, paired; drives are tires on gear sets. Checks that remove nothing are left out.",
+        soft_wrap=True,
+    )
 
 
 def bar(left: int, of: int) -> str:

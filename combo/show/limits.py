@@ -10,7 +10,7 @@ from rich.text import Text
 
 from combo.explain.best import Best
 from combo.explain.limits import Limit
-from combo.explain.steps import Gain, Gains, Step, Steps
+from combo.explain.sweep import Gain, Gains, Step, Sweep
 from combo.job import Job
 from combo.show import words
 from combo.show.terminal import part_lines, show_cautions
@@ -40,7 +40,7 @@ def show_gains(out: Console, job: Job, now: Best | None, gained: Gains, limits: 
     show_cautions(out)
 
 
-def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, walked: Steps) -> None:
+def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, walked: Sweep) -> None:
     """Where the best build changes as one limit moves, the widest first, with a bar for each score."""
     steps = walked.found
     out.print(Text(f"{job.job.name}: {words.limit_name(limit)}", style="bold"))
@@ -58,8 +58,11 @@ def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, walked: S
         if not step.is_next:
             table.add_row("...", "", "", "", "other builds may be best in between" if at < len(steps) - 1 else "")
     out.print(table)
-    out.print("+ is how far the limit must give way, - how far it can be tightened; each build is best from there up "
-              "to the line above. Every line is proven.", soft_wrap=True)  # fmt: skip
+    out.print(
+        "+ is how far the limit must give way, - how far it can be tightened; each build is best from there up "
+        "to the line above. Every line is proven.",
+        soft_wrap=True,
+    )
     show_cautions(out)
 
 
@@ -79,18 +82,23 @@ def _show_rest(out: Console, limits: tuple[Limit, ...], gains: Sequence[Gain], n
     rest = [words.limit_name(limit) for limit in limits if limit not in gained]
     what = "a better build" if now else "a build"
     if rest:
-        out.print(f"None of the others lets in {what} alone, however far it gives way: {'; '.join(rest)}.",
-                  soft_wrap=True)  # fmt: skip
-    out.print("Never offered: load and speed ratings, bolt circle, hub bore, rims, brakes, studs, carrier, ties, and "
-              "what [limits] firm names.", soft_wrap=True)  # fmt: skip
+        out.print(
+            f"None of the others lets in {what} alone, however far it gives way: {'; '.join(rest)}.", soft_wrap=True
+        )
+    out.print(
+        "Never offered: load and speed ratings, bolt circle, hub bore, rims, brakes, studs, carrier, ties, and "
+        "what [limits] firm names.",
+        soft_wrap=True,
+    )
 
 
 def table_of(*columns: str) -> Table:
     """A plain table; numbers stand to the right."""
     table = Table(box=None, pad_edge=False, header_style="bold")
     for name in columns:
-        table.add_column(name, justify="right" if name in {"#", "score", "cost", "from", "gives way by"} else "left",
-                         overflow="fold")  # fmt: skip
+        table.add_column(
+            name, justify="right" if name in {"#", "score", "cost", "from", "gives way by"} else "left", overflow="fold"
+        )
     return table
 
 

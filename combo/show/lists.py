@@ -88,8 +88,12 @@ def _notes(sheet: SheetRead) -> str:
 
 def _change(change: ListChange) -> str:
     """What a price list changes, against the one before it."""
-    counts = [_named(change.new, "new"), _named(change.gone, "gone"), _priced(change.dearer, "dearer"),
-              _priced(change.cheaper, "cheaper")]  # fmt: skip
+    counts = [
+        _named(change.new, "new"),
+        _named(change.gone, "gone"),
+        _priced(change.dearer, "dearer"),
+        _priced(change.cheaper, "cheaper"),
+    ]
     told = "; ".join(one for one in counts if one) or "no price has changed"
     return f"- {change.file} against {change.older}: {told}"
 
@@ -100,8 +104,9 @@ def _named(skus: tuple[str, ...], word: str) -> str:
 
 
 def _priced(moved: tuple[PriceChange, ...], word: str) -> str:
-    named = ", ".join(f"{one.sku} {words.money(one.before_cents)} to {words.money(one.now_cents)}"
-                      for one in moved[:_MOST_NAMED])  # fmt: skip
+    named = ", ".join(
+        f"{one.sku} {words.money(one.before_cents)} to {words.money(one.now_cents)}" for one in moved[:_MOST_NAMED]
+    )
     more = f" and {len(moved) - _MOST_NAMED:,} more" if len(moved) > _MOST_NAMED else ""
     return f"{len(moved):,} {word} ({in_one_line(named)}{more})" if moved else ""
 
@@ -110,8 +115,13 @@ def show_proposal(out: Console, proposal: Proposal, rule: str) -> None:
     """What a sheet seems to be: its columns and why, what is to answer, a few rows as they will be read, the rule."""
     sheet = f', sheet "{in_one_line(proposal.sheet)}"' if proposal.sheet else ""
     dated = f", price list of {proposal.date}" if proposal.date else ""
-    out.print(Text(f"{in_one_line(proposal.file)}{sheet}: {len(proposal.rows):,} {proposal.kind.plural}, header in row "
-                   f"{proposal.header_row}{dated}", style="bold"))  # fmt: skip
+    out.print(
+        Text(
+            f"{in_one_line(proposal.file)}{sheet}: {len(proposal.rows):,} {proposal.kind.plural}, header in row "
+            f"{proposal.header_row}{dated}",
+            style="bold",
+        )
+    )
     out.print(_columns_table(proposal.columns))
     if proposal.unused:
         out.print(f"Not used: {', '.join(map(in_one_line, proposal.unused[:20]))}", soft_wrap=True)
@@ -130,8 +140,10 @@ def show_proposal(out: Console, proposal: Proposal, rule: str) -> None:
     nothing = "No row reads. Say what it lists with --kind, what a column is with --header COLUMN=FIELD."
     out.print(f"The first {len(sample)} as they will be read:" if sample else nothing)
     for row in sample:
-        out.print(f"  row {row['row']}: " + ", ".join(_stated(name, value) for name, value in row.items()
-                                                     if name != "row"), soft_wrap=True)  # fmt: skip
+        out.print(
+            f"  row {row['row']}: " + ", ".join(_stated(name, value) for name, value in row.items() if name != "row"),
+            soft_wrap=True,
+        )
     out.print("The rule for it (--write puts it into suppliers.toml):")
     out.print(rule, soft_wrap=True)
 
@@ -169,11 +181,16 @@ def _json(proposal: Proposal) -> dict[str, Any]:
         "header_row": proposal.header_row,
         "date": proposal.date or None,
         "rows": list(proposal.rows),
-        "set_aside": [{"row": one.problem.place.row, "why": one.why, "found": one.problem.found}
-                      for one in proposal.aside],
-        "inferred": [{"column": one.header, "field": one.field, "unit": one.unit, "why": one.why}
-                     for one in proposal.columns if one.inferred],
-        "asks": [{"column": one.header, "field": one.field, "units": list(one.asks)}
-                 for one in proposal.columns if one.asks],
+        "set_aside": [
+            {"row": one.problem.place.row, "why": one.why, "found": one.problem.found} for one in proposal.aside
+        ],
+        "inferred": [
+            {"column": one.header, "field": one.field, "unit": one.unit, "why": one.why}
+            for one in proposal.columns
+            if one.inferred
+        ],
+        "asks": [
+            {"column": one.header, "field": one.field, "units": list(one.asks)} for one in proposal.columns if one.asks
+        ],
         "unused": list(proposal.unused),
-    }  # fmt: skip
+    }

@@ -10,7 +10,7 @@ from html import escape
 from combo.explain.best import Best
 from combo.explain.funnel import Funnel
 from combo.explain.limits import Limit
-from combo.explain.steps import Steps
+from combo.explain.sweep import Sweep
 from combo.job import Job
 from combo.problems import in_one_line
 from combo.show import words
@@ -34,15 +34,16 @@ def funnel_picture(job: Job, funnels: list[Funnel]) -> str:
             width = _BARS * stage.left / funnel.met
             found += [
                 _text(_EDGE, y, NAMES[stage.check]),
-                _box(_EDGE + _NAMES, y - 11, _BARS, 14, _GONE), _box(_EDGE + _NAMES, y - 11, width, 14, _LEFT_OVER),
+                _box(_EDGE + _NAMES, y - 11, _BARS, 14, _GONE),
+                _box(_EDGE + _NAMES, y - 11, width, 14, _LEFT_OVER),
                 _text(_EDGE + _NAMES + _BARS + 8, y, f"{stage.left:,} left; alone removes {stage.alone:,}"),
-            ]  # fmt: skip
+            ]
             y += _ROW
         y += _ROW // 2
     return _drawing(2 * _EDGE + _NAMES + _BARS + _NUMBERS, y, found)
 
 
-def steps_picture(job: Job, now: Best | None, limit: Limit, steps: Steps) -> str:
+def steps_picture(job: Job, now: Best | None, limit: Limit, steps: Sweep) -> str:
     """The best score over how far a limit gives way: each build is best from its step to the next; the line breaks off
     where other builds may lie between.
     """
@@ -76,15 +77,20 @@ def steps_picture(job: Job, now: Best | None, limit: Limit, steps: Steps) -> str
         found.append(f'<circle cx="{x(moved):.1f}" cy="{y(score):.1f}" r="3.5" fill="{_LEFT_OVER}"/>')
     found += _axes(job, limit, x, y, (low, high, least, most))
     if now is not None and low <= 0.0 <= high:
-        found += [_line(x(0.0), 40, x(0.0), _HEIGHT - _BOTTOM, _NOW, dashed=True),
-                  _text(x(0.0) + 4, 50, "as asked now", color=_NOW)]  # fmt: skip
+        found += [
+            _line(x(0.0), 40, x(0.0), _HEIGHT - _BOTTOM, _NOW, dashed=True),
+            _text(x(0.0) + 4, 50, "as asked now", color=_NOW),
+        ]
     return _drawing(_WIDTH, _HEIGHT, found)
 
 
 def _axes(
-    job: Job, limit: Limit, x: Callable[[float], float], y: Callable[[float], float],
+    job: Job,
+    limit: Limit,
+    x: Callable[[float], float],
+    y: Callable[[float], float],
     ends: tuple[float, float, float, float],
-) -> Iterable[str]:  # fmt: skip
+) -> Iterable[str]:
     low, high, least, most = ends
     base = _HEIGHT - _BOTTOM
     yield _line(_LEFT, base, _WIDTH - _EDGE, base, _INK)
@@ -93,21 +99,29 @@ def _axes(
         yield _text(_LEFT - 8, y(score) + 4, f"{score:,.0f}", anchor="end")
     for moved in (low, high):
         yield _text(x(moved), base + 18, words.moved(job, limit.check.unit, moved), anchor="middle")
-    yield _text((_LEFT + _WIDTH) / 2, base + 42, "+ the limit gives way, - it is tightened; dashed: others may lie "
-                "between", anchor="middle")  # fmt: skip
+    yield _text(
+        (_LEFT + _WIDTH) / 2,
+        base + 42,
+        "+ the limit gives way, - it is tightened; dashed: others may lie between",
+        anchor="middle",
+    )
 
 
 def _drawing(width: float, height: float, found: list[str]) -> str:
     inside = "\n".join(f"  {one}" for one in found)
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height:.0f}" {_FONT}>\n'
-            f'  <rect width="100%" height="100%" fill="white"/>\n{inside}\n</svg>\n')  # fmt: skip
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}" height="{height:.0f}" {_FONT}>\n'
+        f'  <rect width="100%" height="100%" fill="white"/>\n{inside}\n</svg>\n'
+    )
 
 
 def _text(
     x: float, y: float, text: str, *, size: int = 12, weight: str = "normal", anchor: str = "start", color: str = _INK
-) -> str:  # fmt: skip
-    return (f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size}" font-weight="{weight}" text-anchor="{anchor}" '
-            f'fill="{color}">{escape(in_one_line(text))}</text>')  # fmt: skip
+) -> str:
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size}" font-weight="{weight}" text-anchor="{anchor}" '
+        f'fill="{color}">{escape(in_one_line(text))}</text>'
+    )
 
 
 def _box(x: float, y: float, width: float, height: float, color: str) -> str:
@@ -116,5 +130,6 @@ def _box(x: float, y: float, width: float, height: float, color: str) -> str:
 
 def _line(x: float, y: float, to_x: float, to_y: float, color: str, *, dashed: bool = False) -> str:
     dashes = ' stroke-dasharray="5 4"' if dashed else ""
-    return (f'<line x1="{x:.1f}" y1="{y:.1f}" x2="{to_x:.1f}" y2="{to_y:.1f}" stroke="{color}" stroke-width="2"'
-            f'{dashes}/>')  # fmt: skip
+    return (
+        f'<line x1="{x:.1f}" y1="{y:.1f}" x2="{to_x:.1f}" y2="{to_y:.1f}" stroke="{color}" stroke-width="2"{dashes}/>'
+    )

@@ -5,10 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
+from combo.explain.missing import Measurement, Question
 from combo.job import SIDES, Job
 from combo.problems import in_one_line, visible
 from combo.show import words
-from combo.solve.measuring import Measurement, Question
 from combo.units import DIMENSIONS, BoltCircle
 
 WIDTH = 96

@@ -10,19 +10,19 @@ from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
+from combo.candidates.builds import BuildRows
+from combo.candidates.space import Removed, Space
 from combo.checks import CHECKS
 from combo.checks.check import Verdict
 from combo.checks.needs import Need
 from combo.checks.run import Result
+from combo.explain.missing import measurements
 from combo.job import Job
 from combo.parts import KINDS, Parts
 from combo.problems import Problem, in_one_line, visible
+from combo.search.topk import Ranked, Ranking, tightest_fit
 from combo.show import words
 from combo.show.machine import parts_of_build
-from combo.solve.builds import Builds
-from combo.solve.measuring import measurements
-from combo.solve.rank import Ranked, Ranking, tightest_fit
-from combo.solve.space import Removed, Space
 
 PLAIN_WIDTH = 156
 NARROW_WIDTH = 100
@@ -113,7 +113,7 @@ def _binding(job: Job, ranked: Ranked) -> str:
     return told if ranked.binding is ranked.tightest else f"{told}\n(tightest: {words.in_short(job, ranked.tightest)})"
 
 
-def part_lines(space: Space, builds: Builds, at: int) -> list[str]:
+def part_lines(space: Space, builds: BuildRows, at: int) -> list[str]:
     """The parts of a build: a line an axle (one where both are the same), one for the drive, one a ballast station."""
     parts = parts_of_build(space, builds, at)
     front, rear = (" + ".join(in_one_line(sku) for sku in parts[axle].values() if sku) for axle in ("front", "rear"))
@@ -124,7 +124,7 @@ def part_lines(space: Space, builds: Builds, at: int) -> list[str]:
     return [*lines, drive, *ballast_lines(space, builds, at)]
 
 
-def ballast_lines(space: Space, builds: Builds, at: int) -> list[str]:
+def ballast_lines(space: Space, builds: BuildRows, at: int) -> list[str]:
     """The ballast of a build, a line a station."""
     slots, counts = space.slots, builds.counts[at]
     lots: dict[str, list[str]] = {}
@@ -142,11 +142,15 @@ def _standing(ranking: Ranking) -> str:
         else f"Best found, NOT PROVEN: the search was cut short; better builds may exist. {_how_far(ranking)}"
     )
     limits = ranking.space.job.shortlist
-    told = [text for limit, text in (
-        (limits.max_layouts, f"{_many(limits.max_layouts, 'ballast layout')} of the same parts"),
-        (limits.max_per_wheel, f"a wheel {_many(limits.max_per_wheel, 'time')} an axle"),
-        (limits.max_per_tire, f"a tire {_many(limits.max_per_tire, 'time')} an axle"),
-    ) if limit]  # fmt: skip
+    told = [
+        text
+        for limit, text in (
+            (limits.max_layouts, f"{_many(limits.max_layouts, 'ballast layout')} of the same parts"),
+            (limits.max_per_wheel, f"a wheel {_many(limits.max_per_wheel, 'time')} an axle"),
+            (limits.max_per_tire, f"a tire {_many(limits.max_per_tire, 'time')} an axle"),
+        )
+        if limit
+    ]
     variety = f" For variety it lists at most {', '.join(told)}." if told else ""
     unbeaten = "* unbeaten: no other build is as good on every criterion and better on one."
     return f"{proven}{variety}{_basis(ranking.space.job)} {unbeaten}"
@@ -195,8 +199,10 @@ def _show_unverified(out: Console, ranked: Iterable[Ranked]) -> None:
 def _show_strict(out: Console, job: Job) -> None:
     """What the truck still lacks: with `strict` it alone may leave no build."""
     for line in (line for line in measurements(job) if line.checks):
-        out.print(f"- strict, and not measured: {line.table} {line.key} ({line.how}), for {', '.join(line.checks)}",
-                  soft_wrap=True)  # fmt: skip
+        out.print(
+            f"- strict, and not measured: {line.table} {line.key} ({line.how}), for {', '.join(line.checks)}",
+            soft_wrap=True,
+        )
 
 
 def each_need(results: Iterable[Result]) -> list[Need]:

@@ -8,12 +8,12 @@ from rich.text import Text
 
 from combo.checks.check import Verdict
 from combo.checks.run import Result
+from combo.explain.choice import Answer, Choice, Cured
 from combo.explain.parts import Outlook, Standing
 from combo.job import Job
 from combo.show import words
 from combo.show.explain import CUT_SHORT, print_parts, swapped, tell_stuck
 from combo.show.terminal import each_need, show_cautions
-from combo.solve.why import Answer, Choice, Cured
 
 _MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unverified"}
 
@@ -35,11 +35,13 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
     if outlook.swaps is None:
         out.print(f"{CUT_SHORT} Which change of one choice mends it was not found out in time.")
     if outlook.swaps:
-        out.print(Text("With one choice changed it holds every check (the best build first, ballast laid anew):",
-                       style="bold"))  # fmt: skip
+        out.print(
+            Text(
+                "With one choice changed it holds every check (the best build first, ballast laid anew):", style="bold"
+            )
+        )
         for swap in outlook.swaps:
-            out.print(f"- {swapped(swap)}: {words.worth(swap.best.score, swap.best.cost_cents)}",
-                      soft_wrap=True)  # fmt: skip
+            out.print(f"- {swapped(swap)}: {words.worth(swap.best.score, swap.best.cost_cents)}", soft_wrap=True)
     if answer.results:
         out.print(_check_table(job, answer.results))
     for one in answer.facts:
@@ -69,8 +71,7 @@ def _show_standing(out: Console, job: Job, standing: Standing) -> None:
     if standing.best is not None:
         best = standing.best
         first = "The best build" if standing.proven else f"{CUT_SHORT} The best build found so far"
-        out.print(f"{first} with it {words.worth(best.score, best.cost_cents)}"
-                  f"{_against(standing)}:", soft_wrap=True)  # fmt: skip
+        out.print(f"{first} with it {words.worth(best.score, best.cost_cents)}{_against(standing)}:", soft_wrap=True)
         print_parts(out, best)
     elif standing.stuck is not None:
         tell_stuck(out, job, standing.stuck, "It is in no build.", " with it")
@@ -112,6 +113,11 @@ def _check_table(job: Job, found: list[Result]) -> Table:
         table.add_column(name)
     for result in found:
         room = words.margin(job, result) + (f" ({result.note})" if result.note else "")
-        table.add_row(_MARKS[result.verdict], words.in_state(result), room, words.certainty(job, result),
-                      words.both_sides(job, result))  # fmt: skip
+        table.add_row(
+            _MARKS[result.verdict],
+            words.in_state(result),
+            room,
+            words.certainty(job, result),
+            words.both_sides(job, result),
+        )
     return table

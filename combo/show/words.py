@@ -9,8 +9,8 @@ from combo.checks.bill import Line
 from combo.checks.check import Check, Verdict
 from combo.checks.facts import Fact
 from combo.checks.run import Result
+from combo.explain.choice import Cured
 from combo.job import Job
-from combo.solve.why import Cured
 from combo.units import INCH_MM, MILE_KM, POUND_FOOT_N_M, POUND_KG, PSI_KPA, sixteenths_text
 
 if TYPE_CHECKING:

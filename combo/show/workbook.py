@@ -23,17 +23,17 @@ from combo.checks import CHECKS
 from combo.checks.check import Verdict
 from combo.checks.run import Result
 from combo.checks.table import Row
+from combo.explain.missing import measurements, questions_left
+from combo.explain.rejected import Rejected
 from combo.job import CRITERIA, Job
 from combo.parts import KINDS
 from combo.read.load import Loaded
 from combo.read.report import SetAside
+from combo.search.topk import Ranked, Ranking, tightest_fit
 from combo.show import words
 from combo.show.assumptions import assumptions
 from combo.show.plain import cell_text, is_like_formula
 from combo.show.terminal import ballast_lines
-from combo.solve.measuring import measurements, questions_left
-from combo.solve.rank import Ranked, Ranking, tightest_fit
-from combo.solve.rejected import Rejected
 from combo.units import POUND_KG
 
 FORMAT = 1
@@ -64,17 +64,50 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected] | Non
     book = Workbook()
     book.remove(book.active)
     _sheet(book, "Builds", _build_headers(job), [_build_cells(job, ranking, one) for one in ranking.ranked])
-    _sheet(book, "Checks", ["rank", "check", "where", "state", "answer", "room", "nominal", "worst case",
-                            "chance to clear", "unit", "value", "limit", "note"],
-           [cells for one in ranking.ranked for cells in _check_cells(one)])  # fmt: skip
-    _sheet(book, "Told", ["rank", "what", "where", "amount", "how to take it"],
-           [cells for one in ranking.ranked for cells in _fact_cells(job, one)])  # fmt: skip
-    _sheet(book, "Bill", ["rank", "line", "where", "quantity", "cost"],
-           [cells for one in ranking.ranked for cells in _bill_cells(one)])  # fmt: skip
-    _sheet(book, "Points", ["rank", *CRITERIA],
-           [[one.rank, *(one.points[name] for name in CRITERIA)] for one in ranking.ranked])  # fmt: skip
-    _sheet(book, "Rejected", ["kind", "SKU", "closest try", "what stands in the way"],
-           [["", "", "", _TOO_LONG]] if rejects is None else [_reject_cells(job, one) for one in rejects])  # fmt: skip
+    _sheet(
+        book,
+        "Checks",
+        [
+            "rank",
+            "check",
+            "where",
+            "state",
+            "answer",
+            "room",
+            "nominal",
+            "worst case",
+            "chance to clear",
+            "unit",
+            "value",
+            "limit",
+            "note",
+        ],
+        [cells for one in ranking.ranked for cells in _check_cells(one)],
+    )
+    _sheet(
+        book,
+        "Told",
+        ["rank", "what", "where", "amount", "how to take it"],
+        [cells for one in ranking.ranked for cells in _fact_cells(job, one)],
+    )
+    _sheet(
+        book,
+        "Bill",
+        ["rank", "line", "where", "quantity", "cost"],
+        [cells for one in ranking.ranked for cells in _bill_cells(one)],
+    )
+    _sheet(
+        book,
+        "Points",
+        ["rank", *CRITERIA],
+        [[one.rank, *(one.points[name] for name in CRITERIA)] for one in ranking.ranked],
+    )
+    _sheet(
+        book,
+        "Rejected",
+        ["kind", "SKU", "closest try", "what stands in the way"],
+        [["", "", "", _TOO_LONG]] if rejects is None else [_reject_cells(job, one) for one in rejects],
+    )
     _sheet(book, "To measure", ["what", "of", "how", "needed for"], _need_rows(loaded, ranking))
     names = {check.id: check.name for check in CHECKS}
     removed = [[names[one.check], one.kind, one.alone, one.first, one.unverified] for one in ranking.space.removed]
@@ -88,8 +121,12 @@ def workbook(loaded: Loaded, ranking: Ranking, rejects: Iterable[Rejected] | Non
             kept = kept.iloc[:, : _MOST_COLUMNS - 1]
             rows = [[sku, *cells] for sku, cells in zip(skus, kept.astype(str).values.tolist(), strict=True)]
             _sheet(book, f"Kept {plural}", ["SKU", *(str(name) for name in kept.columns)], rows)
-    _sheet(book, "Assumptions", ["subject", "what was assumed"],
-           [*assumptions(loaded, ranking), *_columns_left_out(loaded)])  # fmt: skip
+    _sheet(
+        book,
+        "Assumptions",
+        ["subject", "what was assumed"],
+        [*assumptions(loaded, ranking), *_columns_left_out(loaded)],
+    )
     book.properties.creator = "combo"
     book.properties.created = book.properties.modified = _FIXED
     return _same_bytes(book)
@@ -101,15 +138,17 @@ def _aside_cells(plural: str, one: SetAside) -> list[Any]:
     return [plural, place.file, place.table or "", place.row, one.why, one.problem.found]
 
 
-def _kept(
-    ranking: Ranking, plural: str, skus: pd.Series[Any], extra: pd.DataFrame
-) -> tuple[list[str], pd.DataFrame]:  # fmt: skip
+def _kept(ranking: Ranking, plural: str, skus: pd.Series[Any], extra: pd.DataFrame) -> tuple[list[str], pd.DataFrame]:
     """SKUs and unclaimed columns of every part; of a long list, of the parts on the shortlist."""
     if len(skus) <= _LONG_LIST:
         return list(skus), extra
     space, kind = ranking.space, KINDS[plural].name
-    listed = {sku for table in (space.front, space.rear, space.drive) if f"{kind}.sku" in table
-              for sku in table[f"{kind}.sku"]}  # fmt: skip
+    listed = {
+        sku
+        for table in (space.front, space.rear, space.drive)
+        if f"{kind}.sku" in table
+        for sku in table[f"{kind}.sku"]
+    }
     at = skus.isin(listed)
     return list(skus[at]), extra[at.to_numpy()]
 
@@ -126,9 +165,27 @@ def _columns_left_out(loaded: Loaded) -> Iterable[list[str]]:
 
 def _build_headers(job: Job) -> list[str]:
     mass = "kg" if words.is_metric(job) else "lb"
-    return ["rank", "unbeaten", "score", "front wheel", "front tire", "front spacer", "rear wheel", "rear tire",
-            "rear spacer", "ratio", "differential", "ballast", "cost", "cruise rpm", f"rear load {mass}",
-            f"front load {mass}", "tightest fit", "binding constraint", "not verified"]  # fmt: skip
+    return [
+        "rank",
+        "unbeaten",
+        "score",
+        "front wheel",
+        "front tire",
+        "front spacer",
+        "rear wheel",
+        "rear tire",
+        "rear spacer",
+        "ratio",
+        "differential",
+        "ballast",
+        "cost",
+        "cruise rpm",
+        f"rear load {mass}",
+        f"front load {mass}",
+        "tightest fit",
+        "binding constraint",
+        "not verified",
+    ]
 
 
 def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
@@ -138,22 +195,38 @@ def _build_cells(job: Job, ranking: Ranking, one: Ranked) -> list[Any]:
     unit = 1000.0 if words.is_metric(job) else 1000.0 * POUND_KG
     open_ones = [result for result in one.checks if result.verdict is Verdict.UNVERIFIED]
     return [
-        one.rank, "yes" if one.unbeaten else "no", one.score,
+        one.rank,
+        "yes" if one.unbeaten else "no",
+        one.score,
         *(row[f"{kind}.sku"] for row in (front, rear) for kind in ("wheel", "tire", "spacer")),
-        drive["ratio.sku"], drive["differential.sku"],
+        drive["ratio.sku"],
+        drive["differential.sku"],
         "; ".join(line.removeprefix("ballast ") for line in ballast_lines(ranking.space, ranking.builds, one.at)),
-        one.totals["cost_cents"] / 100.0, _rounded(drive["drive.rpm"], 0),
-        _rounded(one.totals["rear_light_g"] / unit, 1), _rounded(one.totals["front_light_g"] / unit, 1),
-        words.in_short(job, tightest_fit(one.checks)), words.in_short(job, one.binding),
+        one.totals["cost_cents"] / 100.0,
+        _rounded(drive["drive.rpm"], 0),
+        _rounded(one.totals["rear_light_g"] / unit, 1),
+        _rounded(one.totals["front_light_g"] / unit, 1),
+        words.in_short(job, tightest_fit(one.checks)),
+        words.in_short(job, one.binding),
         "; ".join(words.named(result) for result in open_ones),
-    ]  # fmt: skip
+    ]
 
 
 def _check_cells(one: Ranked) -> Iterable[list[Any]]:
     for result in one.checks:
         amounts = (_rounded(size, 4) for size in (result.margin, result.nominal, result.worst, result.chance))
-        yield [one.rank, result.check.name, result.where, result.state or "", result.verdict.value, *amounts,
-               words.unit_name(result.check.unit), result.value, result.limit, result.note]  # fmt: skip
+        yield [
+            one.rank,
+            result.check.name,
+            result.where,
+            result.state or "",
+            result.verdict.value,
+            *amounts,
+            words.unit_name(result.check.unit),
+            result.value,
+            result.limit,
+            result.note,
+        ]
 
 
 def _fact_cells(job: Job, one: Ranked) -> Iterable[list[Any]]:
@@ -188,12 +261,14 @@ def _need_rows(loaded: Loaded, ranking: Ranking) -> list[list[Any]]:
     """What the truck still lacks, then what is to be asked of the parts that are left."""
     lines = [
         [line.key.replace("_", " "), f"truck, {line.table}", line.how, "; ".join(line.checks)]
-        for line in measurements(loaded.job) if line.checks
-    ]  # fmt: skip
+        for line in measurements(loaded.job)
+        if line.checks
+    ]
     return lines + [
         [one.name.replace("_", " "), f"{one.kind} {sku}", one.how, "; ".join(one.checks)]
-        for one in questions_left(ranking.reduced, ranking.left) for sku in one.skus
-    ]  # fmt: skip
+        for one in questions_left(ranking.reduced, ranking.left)
+        for sku in one.skus
+    ]
 
 
 def _sheet(book: Workbook, title: str, headers: list[str], rows: Iterable[list[Any]]) -> None:
@@ -228,8 +303,14 @@ def _dress(sheet: Worksheet, headers: list[str]) -> None:
             for cell in cells[1:]:
                 cell.number_format = _NUMBER_FORMATS[header]
     for row in sheet.iter_rows():
-        lines = max((math.ceil(_characters(cell) / sheet.column_dimensions[cell.column_letter].width) for cell in row
-                     if cell.value is not None), default=1)  # fmt: skip
+        lines = max(
+            (
+                math.ceil(_characters(cell) / sheet.column_dimensions[cell.column_letter].width)
+                for cell in row
+                if cell.value is not None
+            ),
+            default=1,
+        )
         sheet.row_dimensions[row[0].row].height = min(_TALLEST, _LINE_POINTS * max(1, lines))
     sheet.freeze_panes = "A2"
     _lay_out_pages(sheet)

@@ -70,8 +70,9 @@ def test_a_killed_worker_loses_no_job_and_none_is_told_twice(trucks, tmp_path, c
     for name in "efgh":
         (trucks / f"{name}.toml").write_text(text.replace("$3200", f"${3200 + ord(name)}"))
     words = [trucks, "-o", out, "--top", "1", "--no-workbooks", "--scheduler", address]
-    batch = subprocess.Popen([*BATCH, *map(str, words)], env=ENVIRONMENT, stdout=subprocess.PIPE,
-                             stderr=subprocess.PIPE, text=True)  # fmt: skip
+    batch = subprocess.Popen(
+        [*BATCH, *map(str, words)], env=ENVIRONMENT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
     end = time.monotonic() + PATIENCE_S
     while len(journal_of(out)) < 2 and batch.poll() is None and time.monotonic() < end:
         time.sleep(0.02)

@@ -23,8 +23,14 @@ MORE = 24
 
 def started(*words):
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
-    return subprocess.Popen([*COMMAND, *map(str, words)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-                            env=environment, start_new_session=True)  # fmt: skip
+    return subprocess.Popen(
+        [*COMMAND, *map(str, words)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=environment,
+        start_new_session=True,
+    )
 
 
 def ended(process):
@@ -69,7 +75,11 @@ def test_jobs_with_answers_exit_0_and_json_has_one_entry_a_job(trucks, tmp_path)
     assert status == 0
     assert answer["format"] == 1
     assert [(job["job"], job["builds"]) for job in answer["jobs"]] == [
-        ("a.toml", 1), ("b.toml", 1), ("c.toml", 1), ("d.toml", 0)]  # fmt: skip
+        ("a.toml", 1),
+        ("b.toml", 1),
+        ("c.toml", 1),
+        ("d.toml", 0),
+    ]
 
 
 def test_a_job_with_problems_exits_2_and_the_table_tells_why(trucks, tmp_path):

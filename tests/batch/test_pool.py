@@ -71,7 +71,11 @@ def test_a_job_whose_process_ends_twice_is_told_and_the_others_are_answered(task
 
     done = done_by(tasks, work)
     assert {path: outcome.status for path, outcome in done.items()} == {
-        "a.toml": RANKED, "b.toml": ERROR, "c.toml": RANKED, "d.toml": RANKED}  # fmt: skip
+        "a.toml": RANKED,
+        "b.toml": ERROR,
+        "c.toml": RANKED,
+        "d.toml": RANKED,
+    }
     assert done["b.toml"].error == "its process ended 2 times without an answer, stopped by signal 9"
 
 
@@ -81,7 +85,8 @@ def test_a_process_that_ends_by_itself_is_told_with_its_status(tasks):
         os._exit(7)
 
     assert {outcome.error for outcome in done_by(tasks, work).values()} == {
-        "its process ended 2 times without an answer, with exit status 7"}  # fmt: skip
+        "its process ended 2 times without an answer, with exit status 7"
+    }
 
 
 @forking

@@ -65,7 +65,11 @@ def rewrite(path: Path, old: str, new: str) -> None:
 def test_one_row_a_job_in_the_order_of_the_paths(trucks, out):
     done = run(trucks, out, QUICK, Hands(processes=2))
     assert [(row["job"], row["status"]) for row in rows(out)] == [
-        ("a.toml", "ranked"), ("b.toml", "ranked"), ("c.toml", "ranked"), ("d.toml", "nothing fits")]  # fmt: skip
+        ("a.toml", "ranked"),
+        ("b.toml", "ranked"),
+        ("c.toml", "ranked"),
+        ("d.toml", "nothing fits"),
+    ]
     assert done.has_answers()
 
 

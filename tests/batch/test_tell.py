@@ -12,11 +12,34 @@ from combo.batch.tell import ROWS, counting, show_batch
 from combo.batch.work import ERROR, NOTHING_FITS, PROBLEMS, RANKED, Best, Outcome
 from combo.problems import Place, Problem
 
-BEST = Best(7350.3, "W-1", "T-1", "", "W-1", "T-1", "", "G-1", "D-1", "2 x B-1 over the axle", 250158, 889.0,
-            "rear_load", "rear", 4.5, "kg", 0, "1,960 lb", "rear axle load, rear: 10 lb left")  # fmt: skip
+BEST = Best(
+    7350.3,
+    "W-1",
+    "T-1",
+    "",
+    "W-1",
+    "T-1",
+    "",
+    "G-1",
+    "D-1",
+    "2 x B-1 over the axle",
+    250158,
+    889.0,
+    "rear_load",
+    "rear",
+    4.5,
+    "kg",
+    0,
+    "1,960 lb",
+    "rear axle load, rear: 10 lb left",
+)
 FITS = Outcome("a.toml", "Truck A", RANKED, 3, True, BEST)
-FAILED = Outcome("b.toml", "Truck B", PROBLEMS, problems=tuple(
-    Problem(Place("b.toml", row), "unknown-key", f'unknown key "k{row}"', "") for row in range(1, 6)))  # fmt: skip
+FAILED = Outcome(
+    "b.toml",
+    "Truck B",
+    PROBLEMS,
+    problems=tuple(Problem(Place("b.toml", row), "unknown-key", f'unknown key "k{row}"', "") for row in range(1, 6)),
+)
 
 
 def said(*outcomes, jobs=None, taken=0):
@@ -25,8 +48,21 @@ def said(*outcomes, jobs=None, taken=0):
     return console.file.getvalue()
 
 
-@pytest.mark.parametrize("told", ["a.toml", "Truck A", "3 builds", "7350", "all round: W-1 + T-1", "drive: G-1 + D-1",
-                                  "ballast: 2 x B-1 over the axle", "$2,501.58", "1,960 lb", "10 lb left"])  # fmt: skip
+@pytest.mark.parametrize(
+    "told",
+    [
+        "a.toml",
+        "Truck A",
+        "3 builds",
+        "7350",
+        "all round: W-1 + T-1",
+        "drive: G-1 + D-1",
+        "ballast: 2 x B-1 over the axle",
+        "$2,501.58",
+        "1,960 lb",
+        "10 lb left",
+    ],
+)
 def test_the_table_tells_of_the_best_build(told):
     assert told in said(FITS)
 
@@ -51,8 +87,9 @@ def test_of_many_problems_of_a_job_the_first_are_told_and_the_rest_counted():
 def test_jobs_are_counted_by_what_came_of_them():
     nothing, undone = Outcome("c.toml", "", NOTHING_FITS), Outcome("d.toml", "", ERROR, error="no room")
     told = said(FITS, FAILED, nothing, undone, jobs=1005, taken=2)
-    assert ("1,005 jobs: 1 ranked, 1 where nothing fits, 1 with problems, 1 not done, 1,001 left; "
-            "2 were finished before.") in told  # fmt: skip
+    assert (
+        "1,005 jobs: 1 ranked, 1 where nothing fits, 1 with problems, 1 not done, 1,001 left; 2 were finished before."
+    ) in told
 
 
 def test_a_long_table_is_cut_and_says_so():

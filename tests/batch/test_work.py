@@ -7,8 +7,8 @@ import pytest
 import combo.batch.work as work
 from combo.batch.work import ERROR, NOTHING_FITS, PROBLEMS, RANKED, rank_job
 from combo.read.load import load
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
+from combo.search.filter import space_of
+from combo.search.topk import rank
 
 
 def test_the_outcome_tells_the_first_build_of_the_ranking(tasks):

@@ -172,8 +172,16 @@ def least_of(values: Sequence[float]) -> str:
 
 
 BILLED = (
-    "wheel_net", "spacer_net", "nut", "nut_price", "nut_pack", "nut_n", "ring_n", "disposed_n", "mounted_n",
-)  # fmt: skip
+    "wheel_net",
+    "spacer_net",
+    "nut",
+    "nut_price",
+    "nut_pack",
+    "nut_n",
+    "ring_n",
+    "disposed_n",
+    "mounted_n",
+)
 """What a corner brings to the lines of a bill, beside its tires: amounts without tax, and counts."""
 
 SPARE = {

@@ -43,8 +43,10 @@ def row(at: int, draw: random.Random) -> str:
     price = draw.choice(BAD) if draw.random() < 0.05 else f"${draw.randint(90, 400)}.{draw.randint(0, 99):02} ea"
     diameter = (2 * width * aspect / 100 + rim * 25.4) / 25.4
     rims, pounds = f"{rim / 2.5:.1f}-{rim / 2:.1f}", draw.randint(250, 600) / 10
-    return (f"{at:07},{size},,,{diameter:.1f} in,{rims},{pounds} lb,{price},"
-            f"{draw.choice(('12+', '8', '40'))},{draw.randint(10**11, 10**12)}")  # fmt: skip
+    return (
+        f"{at:07},{size},,,{diameter:.1f} in,{rims},{pounds} lb,{price},"
+        f"{draw.choice(('12+', '8', '40'))},{draw.randint(10**11, 10**12)}"
+    )
 
 
 def seconds(path: Path) -> float:
@@ -69,8 +71,10 @@ def main() -> None:
             path.write_text(sheet(rows, seed), encoding="utf-8")
             times.append(seconds(path))
     ranked = sorted(times)
-    print(f"{rows:,} rows, {len(ranked)} sheets: median {statistics.median(ranked):.2f} s, 90th percentile "
-          f"{ranked[int(0.9 * (len(ranked) - 1))]:.2f} s, worst {ranked[-1]:.2f} s")  # fmt: skip
+    print(
+        f"{rows:,} rows, {len(ranked)} sheets: median {statistics.median(ranked):.2f} s, 90th percentile "
+        f"{ranked[int(0.9 * (len(ranked) - 1))]:.2f} s, worst {ranked[-1]:.2f} s"
+    )
 
 
 if __name__ == "__main__":

@@ -22,34 +22,82 @@ HOUSE = jobs.Wheelhouse(200.0, 190.0, 430.0, 460.0, 450.0, 450.0, 500.0, 500.0, 
 BY_ID = {check.id: check for check in CHECKS}
 
 WHEEL = {
-    "sku": "W", "rim_diameter_mm": 381.0, "rim_width_mm": 200.0, "bolt_circle_lugs": 5, "bolt_circle_mm": 114.3,
-    "hub_bore_mm": 71.5, "offset_mm": 0.0, "flange_mm": 12.5, "barrel_diameter_mm": 340.0, "spoke_clearance_mm": 30.0,
-    "pad_mm": 12.0, "load_rating_kg": 700.0, "mass_kg": 10.0, "price_cents": 10000, "style": "slot", "on_truck": "no",
-}  # fmt: skip
-TIRE = {
-    "sku": "T", "rim_diameter_mm": 381.0, "section_width_mm": 240.0, "measuring_rim_mm": 200.0,
-    "overall_diameter_mm": 740.0, "rim_width_min_mm": 165.0, "rim_width_max_mm": 230.0, "load_rating_kg": 800.0,
-    "service": "light_truck", "construction": "radial", "speed_symbol": "S", "tread_width_mm": 200.0,
-    "static_loaded_radius_mm": 350.0, "mass_kg": 15.0, "price_cents": 15000, "line": "trail", "winter": 1.0,
+    "sku": "W",
+    "rim_diameter_mm": 381.0,
+    "rim_width_mm": 200.0,
+    "bolt_circle_lugs": 5,
+    "bolt_circle_mm": 114.3,
+    "hub_bore_mm": 71.5,
+    "offset_mm": 0.0,
+    "flange_mm": 12.5,
+    "barrel_diameter_mm": 340.0,
+    "spoke_clearance_mm": 30.0,
+    "pad_mm": 12.0,
+    "load_rating_kg": 700.0,
+    "mass_kg": 10.0,
+    "price_cents": 10000,
+    "style": "slot",
     "on_truck": "no",
-}  # fmt: skip
+}
+TIRE = {
+    "sku": "T",
+    "rim_diameter_mm": 381.0,
+    "section_width_mm": 240.0,
+    "measuring_rim_mm": 200.0,
+    "overall_diameter_mm": 740.0,
+    "rim_width_min_mm": 165.0,
+    "rim_width_max_mm": 230.0,
+    "load_rating_kg": 800.0,
+    "service": "light_truck",
+    "construction": "radial",
+    "speed_symbol": "S",
+    "tread_width_mm": 200.0,
+    "static_loaded_radius_mm": 350.0,
+    "mass_kg": 15.0,
+    "price_cents": 15000,
+    "line": "trail",
+    "winter": 1.0,
+    "on_truck": "no",
+}
 SPACER = {
-    "sku": "S", "thickness_mm": 20.0, "bolt_circle_lugs": 5, "bolt_circle_mm": 114.3, "mass_kg": 1.0,
-    "price_cents": 2500, "on_truck": "no",
-}  # fmt: skip
+    "sku": "S",
+    "thickness_mm": 20.0,
+    "bolt_circle_lugs": 5,
+    "bolt_circle_mm": 114.3,
+    "mass_kg": 1.0,
+    "price_cents": 2500,
+    "on_truck": "no",
+}
 RATIO = {"sku": "R", "ratio": 4.0, "ring_gear": "8.8", "labor_hours": 2.0, "price_cents": 20000, "on_truck": "no"}
 DIFFERENTIAL = {
-    "sku": "D", "type": "locked", "ratio_min": 3.0, "ratio_max": 4.5, "ring_gear": "8.8", "splines": 31,
-    "labor_hours": 1.0, "price_cents": 30000, "on_truck": "no",
-}  # fmt: skip
+    "sku": "D",
+    "type": "locked",
+    "ratio_min": 3.0,
+    "ratio_max": 4.5,
+    "ring_gear": "8.8",
+    "splines": 31,
+    "labor_hours": 1.0,
+    "price_cents": 30000,
+    "on_truck": "no",
+}
 BALLAST = {"sku": "B", "mass_kg": 30.0, "length_mm": 600.0, "width_mm": 400.0, "price_cents": 500}
 NUT = {
-    "sku": "N", "seat": "cone 60", "thread": "1/2-20", "type": "open", "thread_depth_mm": 20.0, "price_cents": 200,
-}  # fmt: skip
+    "sku": "N",
+    "seat": "cone 60",
+    "thread": "1/2-20",
+    "type": "open",
+    "thread_depth_mm": 20.0,
+    "price_cents": 200,
+}
 DEFAULTS = {
-    "wheels": WHEEL, "tires": TIRE, "spacers": SPACER, "ratios": RATIO, "differentials": DIFFERENTIAL,
-    "ballast": BALLAST, "nuts": NUT,
-}  # fmt: skip
+    "wheels": WHEEL,
+    "tires": TIRE,
+    "spacers": SPACER,
+    "ratios": RATIO,
+    "differentials": DIFFERENTIAL,
+    "ballast": BALLAST,
+    "nuts": NUT,
+}
 
 
 def judged_side(check, answer):
@@ -131,16 +179,22 @@ def build(job, counts=(), front=None, rear=None, drive=None, ballast=({},), nuts
         at[kind] = [NO_SPACER if own is None else distinct.index(own) for own in wanted]
     lists["tires"] = [*lists["tires"], *tires]
     parts = parts_with(
-        **lists, ratios=[drive.get("ratio", {})], differentials=[drive.get("differential", {})], ballast=list(ballast),
+        **lists,
+        ratios=[drive.get("ratio", {})],
+        differentials=[drive.get("differential", {})],
+        ballast=list(ballast),
         nuts=list(nuts),
-    )  # fmt: skip
+    )
     picks = [Picks(*(np.array([at[kind][axle]]) for kind in ("wheel", "tire", "spacer"))) for axle in range(2)]
     laid, one = slots(job, parts), np.array([0])
     padded = np.array([list(counts) + [0] * (len(laid) - len(counts))], dtype=np.int64)
     return Chosen(
-        rows.corner_rows(job, "front", parts, picks[0]), rows.corner_rows(job, "rear", parts, picks[1]),
-        rows.drive_rows(job, parts, picks[1].tire, one, one), laid, padded,
-    )  # fmt: skip
+        rows.corner_rows(job, "front", parts, picks[0]),
+        rows.corner_rows(job, "rear", parts, picks[1]),
+        rows.drive_rows(job, parts, picks[1].tire, one, one),
+        laid,
+        padded,
+    )
 
 
 def pair_rows(job, front=None, rear=None):
@@ -151,9 +205,10 @@ def pair_rows(job, front=None, rear=None):
 def result_of(job, chosen, check, where=None):
     """What one check says of the build."""
     return next(
-        result for result in results(job, chosen)[0]
+        result
+        for result in results(job, chosen)[0]
         if result.check.id == check and (where is None or result.where == where)
-    )  # fmt: skip
+    )
 
 
 def margin_of(check, **arguments):

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from by_hand import BY_ID, HOUSE, NAN, corner_rows, job_with, margin_of
 
-from combo.checks.judge import judge, settings_of
+from combo.checks.judge import cases_of, judge
 from combo.checks.run import margins
 from combo.job import AxleBeam, Axles, Panhard, State, Targets, Wheelhouses
 
@@ -28,7 +28,7 @@ WIDE = 2000.0
 
 
 def states_of(job, check):
-    return {setting.variant for setting in settings_of(job, "rear", check)}
+    return {setting.variant for setting in cases_of(job, "rear", check)}
 
 
 def job_of(bump=None, droop=None, beam=BEAM, panhard=BAR, articulated=None, **tables):
@@ -73,10 +73,20 @@ def test_the_middle_of_the_dropped_sidewall_decides_outside_where_the_tread_is_n
 
 def test_the_raised_tire_moves_away_from_the_lip():
     arguments = {
-        "offset_mm": 0.0, "section_width_mm": 240.0, "clearance_mm": CLEARANCE, "shift_mm": 0.0, "room_mm": 40.0,
-        "tilt_rad": math.asin(0.28), "track_mm": 1600.0, "center_mm": 50.0, "other_center_mm": 50.0,
-        "diameter_mm": 740.0, "rim_mm": 381.0, "tread_mm": 200.0, "dropped_room_mm": WIDE,
-    }  # fmt: skip
+        "offset_mm": 0.0,
+        "section_width_mm": 240.0,
+        "clearance_mm": CLEARANCE,
+        "shift_mm": 0.0,
+        "room_mm": 40.0,
+        "tilt_rad": math.asin(0.28),
+        "track_mm": 1600.0,
+        "center_mm": 50.0,
+        "other_center_mm": 50.0,
+        "diameter_mm": 740.0,
+        "rim_mm": 381.0,
+        "tread_mm": 200.0,
+        "dropped_room_mm": WIDE,
+    }
     assert margin_of("outer_sidewall", **arguments) == left(40.0, SECTION, -MIDDLE - TRACK)
 
 
@@ -129,11 +139,15 @@ def test_the_state_that_decides_is_told():
     assert judge(job, "rear", BY_ID["inner_sidewall"], corner_rows(job, "rear")).variant[0] == "articulated"
 
 
-@pytest.mark.parametrize("unknown", [
-    {"beam": AxleBeam(True, NAN, 600.0)}, {"beam": AxleBeam(True, 1600.0, NAN)},
-    {"beam": AxleBeam(True, 1600.0, 168.0)},  # a sine of 1
-    {"panhard": Panhard(rear_length_mm=1000.0)},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "unknown",
+    [
+        {"beam": AxleBeam(True, NAN, 600.0)},
+        {"beam": AxleBeam(True, 1600.0, NAN)},
+        {"beam": AxleBeam(True, 1600.0, 168.0)},  # a sine of 1
+        {"panhard": Panhard(rear_length_mm=1000.0)},
+    ],
+)
 def test_a_lean_that_cannot_be_worked_out_leaves_the_sidewall_unverified(unknown):
     assert np.isnan(margin_at("inner_sidewall", job_of(**unknown)))
 

@@ -30,8 +30,11 @@ def test_a_slot_is_an_item_at_a_station_items_by_sku():
     job = job_with(ballast=BallastPlan(4, (bed("front"), bed("tail"))))
     rows = slots(job, parts_with(ballast=[{"sku": "Z"}, {"sku": "A"}]))
     assert list(zip(rows["ballast.sku"], rows["station.name"], strict=True)) == [
-        ("A", "front"), ("A", "tail"), ("Z", "front"), ("Z", "tail"),
-    ]  # fmt: skip
+        ("A", "front"),
+        ("A", "tail"),
+        ("Z", "front"),
+        ("Z", "tail"),
+    ]
 
 
 def test_as_many_bags_as_tile_the_floor_fit():
@@ -60,8 +63,11 @@ def test_two_sizes_share_a_floor():
     blocks = ({"sku": "A"}, {"sku": "C", "length_mm": 400.0, "width_mm": 400.0})
     counts = ([3, 1], [2, 2], [2, 3], [3, 2])  # 3 and 1 leave 600 x 400; 2 and 3 fill it
     assert answers("ballast_space", [bed(**FLOOR)], *counts, ballast=blocks) == [
-        Verdict.PASS, Verdict.PASS, Verdict.PASS, Verdict.FAIL,
-    ]  # fmt: skip
+        Verdict.PASS,
+        Verdict.PASS,
+        Verdict.PASS,
+        Verdict.FAIL,
+    ]
 
 
 @pytest.mark.parametrize("station", [bed(), bed(length_mm=1200.0), bed(width_mm=800.0)])
@@ -72,8 +78,9 @@ def test_a_floor_that_is_not_measured_is_unverified_where_something_lies(station
 def test_an_item_without_a_size_is_unverified_where_it_lies():
     blocks = ({"sku": "A"}, {"sku": "C", "length_mm": None})
     assert answers("ballast_space", [bed(**FLOOR)], [1, 0], [1, 1], ballast=blocks) == [
-        Verdict.PASS, Verdict.UNVERIFIED,
-    ]  # fmt: skip
+        Verdict.PASS,
+        Verdict.UNVERIFIED,
+    ]
 
 
 def test_a_station_that_overflows_fails_while_another_is_not_measured():
@@ -84,8 +91,10 @@ def test_a_station_that_overflows_fails_while_another_is_not_measured():
 def test_every_station_has_its_own_floor():
     stations = [bed("bed", **FLOOR), bed("tail", length_mm=600.0, width_mm=400.0)]
     assert answers("ballast_space", stations, [4, 1], [3, 2], [0, 0]) == [
-        Verdict.PASS, Verdict.FAIL, Verdict.PASS,
-    ]  # fmt: skip
+        Verdict.PASS,
+        Verdict.FAIL,
+        Verdict.PASS,
+    ]
 
 
 def test_ties_hold_twice_their_working_load():
@@ -120,10 +129,17 @@ def test_nothing_laid_leaves_room_without_end():
     assert sides_of("tie_down", [bed(), bed("tail", **TIED)], [0, 0]).margin[0] == np.inf
 
 
-@pytest.mark.parametrize(("item", "station", "most"), [
-    ({}, bed(), 20), ({"max_count": 3}, bed(), 3), ({}, bed(max_mass_kg=90.0), 3), ({}, bed(max_mass_kg=89.9), 2),
-    ({"max_count": 1}, bed(max_mass_kg=90.0), 1), ({"mass_kg": 30.1}, bed(max_mass_kg=NAN), 20),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("item", "station", "most"),
+    [
+        ({}, bed(), 20),
+        ({"max_count": 3}, bed(), 3),
+        ({}, bed(max_mass_kg=90.0), 3),
+        ({}, bed(max_mass_kg=89.9), 2),
+        ({"max_count": 1}, bed(max_mass_kg=90.0), 1),
+        ({"mass_kg": 30.1}, bed(max_mass_kg=NAN), 20),
+    ],
+)
 def test_stock_plan_and_the_stations_load_limit_how_many_lie_there(item, station, most):
     job = job_with(ballast=BallastPlan(20, (station,)))
     assert slots(job, parts_with(ballast=[item]))["slot.most"].tolist() == [most]

@@ -7,9 +7,16 @@ from combo.checks.bill import bills
 from combo.checks.run import totals
 
 MONEY = jobs.Money(
-    tax_ppm=82_500, taxed=("parts", "freight"), labor_per_hour_cents=9501, mount_and_balance_cents=1750,
-    lug_nut_cents=155, hub_ring_cents=499, install_kit_cents=8999, tire_disposal_cents=350, freight_cents_per_kg=61.7,
-)  # fmt: skip
+    tax_ppm=82_500,
+    taxed=("parts", "freight"),
+    labor_per_hour_cents=9501,
+    mount_and_balance_cents=1750,
+    lug_nut_cents=155,
+    hub_ring_cents=499,
+    install_kit_cents=8999,
+    tire_disposal_cents=350,
+    freight_cents_per_kg=61.7,
+)
 
 
 def billed(**parts):

@@ -15,13 +15,13 @@ from combo.checks.check import Verdict
 from combo.checks.facts import facts
 from combo.checks.rows import NO_SPACER, Chosen, Picks, slots
 from combo.checks.run import results
+from combo.explain.choice import Choice, Corner, verdict, why
 from combo.job import Axles, Targets
 from combo.problems import Report
 from combo.read.gears import for_driven_axles
+from combo.search.filter import space_of
+from combo.search.topk import rank
 from combo.show.machine import parts_of_build
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
-from combo.solve.why import Choice, Corner, verdict, why
 
 FRONT = jobs.AxleBeam(ring_gear="7.5", splines=28)
 BOTH = Axles("8.8", 31, FRONT, driven="both")
@@ -38,8 +38,11 @@ def job_of(**tables):
 
 def parts_of(job, ratios=(), differentials=(), **lists):
     """Lists with one gear set and differential for each axle, or these."""
-    own = parts_with(ratios=list(ratios) or [REAR_GEARS, FRONT_GEARS],
-                     differentials=list(differentials) or [REAR_CARRIER, FRONT_CARRIER], **lists)  # fmt: skip
+    own = parts_with(
+        ratios=list(ratios) or [REAR_GEARS, FRONT_GEARS],
+        differentials=list(differentials) or [REAR_CARRIER, FRONT_CARRIER],
+        **lists,
+    )
     report = Report()
     parts = for_driven_axles(job, own, "job.toml", report)
     assert report.problems == []
@@ -51,8 +54,13 @@ def chosen_of(job, front_tire=0, rear_tire=0, **lists):
     at = {"front": np.array([front_tire]), "rear": np.array([rear_tire])}
     corners = {axle: rows.corner_rows(job, axle, parts, Picks(one, at[axle], np.array([NO_SPACER]))) for axle in at}
     laid = slots(job, parts)
-    return Chosen(corners["front"], corners["rear"], rows.drive_rows(job, parts, at["rear"], one, one), laid,
-                  np.zeros((1, len(laid)), dtype=np.int64))  # fmt: skip
+    return Chosen(
+        corners["front"],
+        corners["rear"],
+        rows.drive_rows(job, parts, at["rear"], one, one),
+        laid,
+        np.zeros((1, len(laid)), dtype=np.int64),
+    )
 
 
 def answer(check, where, job, **lists):
@@ -88,11 +96,15 @@ def test_one_tire_with_declared_revolutions_is_compared_by_size():
     assert answer("axle_match", "truck", job_of(), tires=tires, rear_tire=1).value == pytest.approx(0.0)
 
 
-@pytest.mark.parametrize(("box", "verdict"), [
-    (jobs.Transmission(), "unverified"), (jobs.Transmission(transfer_case="full-time"), "unverified"),
-    (jobs.Transmission(transfer_case="full-time", speed_match_ppm=20_000), "pass"),
-    (jobs.Transmission(transfer_case="part-time", speed_match_ppm=5_000), "fail"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("box", "verdict"),
+    [
+        (jobs.Transmission(), "unverified"),
+        (jobs.Transmission(transfer_case="full-time"), "unverified"),
+        (jobs.Transmission(transfer_case="full-time", speed_match_ppm=20_000), "pass"),
+        (jobs.Transmission(transfer_case="part-time", speed_match_ppm=5_000), "fail"),
+    ],
+)
 def test_a_full_time_case_asks_for_its_makers_figure(box, verdict):
     ratios = [REAR_GEARS, FRONT_GEARS | {"ratio": 4.04}]
     found = answer("axle_match", "truck", job_of(transmission=box), ratios=ratios)
@@ -108,11 +120,17 @@ def test_with_one_driven_axle_nothing_is_to_match():
 # What belongs together
 
 
-@pytest.mark.parametrize(("gears", "carrier", "verdict"), [
-    ({}, {}, "pass"), ({"ring_gear": "8.8"}, {}, "fail"), ({}, {"splines": 31}, "fail"),
-    ({"ratio": 4.6}, {"ratio_max": 4.56}, "fail"), ({}, {"ratio_max": None}, "unverified"),
-    ({}, {"splines": None}, "unverified"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("gears", "carrier", "verdict"),
+    [
+        ({}, {}, "pass"),
+        ({"ring_gear": "8.8"}, {}, "fail"),
+        ({}, {"splines": 31}, "fail"),
+        ({"ratio": 4.6}, {"ratio_max": 4.56}, "fail"),
+        ({}, {"ratio_max": None}, "unverified"),
+        ({}, {"splines": None}, "unverified"),
+    ],
+)
 def test_gears_and_carrier_belong_at_the_front_axle_too(gears, carrier, verdict):
     ratios = [REAR_GEARS | {"ratio": gears.get("ratio", 4.0)}, FRONT_GEARS | gears]
     carriers = [REAR_CARRIER | {"ratio_max": 4.9}, FRONT_CARRIER | carrier]
@@ -162,9 +180,14 @@ def test_low_range_is_a_gear_to_move_off_in():
     torque = (jobs.TorquePoint(1000.0, 300.0), jobs.TorquePoint(5000.0, 300.0))
     box = dataclasses.replace(PART_TIME, gears=(3.0, 1.0), cruise_gear=1.0, stall_speed_rpm=2000.0, stall_ratio=2.0)
     low = dataclasses.replace(box, low_range=2.0)
-    pulls = [float(chosen_of(job_of(transmission=own, engine=jobs.Engine(4000.0, torque),
-                                    targets=Targets(pull_grade_ppm=100_000))).drive["drive.pull_g"][0])
-             for own in (box, low)]  # fmt: skip
+    pulls = [
+        float(
+            chosen_of(
+                job_of(transmission=own, engine=jobs.Engine(4000.0, torque), targets=Targets(pull_grade_ppm=100_000))
+            ).drive["drive.pull_g"][0]
+        )
+        for own in (box, low)
+    ]
     assert pulls[1] == pytest.approx(2 * pulls[0], rel=1e-6)
 
 
@@ -208,38 +231,64 @@ def test_the_same_part_at_both_axles_is_one_line():
 
 def test_a_front_axle_that_stays_costs_nothing():
     kept = {"on_truck": "yes"}
-    lines = lines_of(job_of(money=jobs.Money(install_kit_cents=9_000)), ratios=[REAR_GEARS, FRONT_GEARS | kept],
-                     differentials=[REAR_CARRIER, FRONT_CARRIER | kept])  # fmt: skip
+    lines = lines_of(
+        job_of(money=jobs.Money(install_kit_cents=9_000)),
+        ratios=[REAR_GEARS, FRONT_GEARS | kept],
+        differentials=[REAR_CARRIER, FRONT_CARRIER | kept],
+    )
     assert (("gear set", "front") in lines, lines["install kit", ""]) == (False, (9_000, 1))
 
 
 # The search against every build
 
 MANY = {
-    "ratios": [REAR_GEARS, REAR_GEARS | {"sku": "R2", "ratio": 3.7, "price_cents": 21_000}, FRONT_GEARS,
-               FRONT_GEARS | {"sku": "F2", "ratio": 3.72, "price_cents": 18_000},
-               FRONT_GEARS | {"sku": "F3", "ratio": 4.2}],
-    "differentials": [REAR_CARRIER, REAR_CARRIER | {"sku": "D2", "type": "open", "price_cents": 9_000}, FRONT_CARRIER,
-                      FRONT_CARRIER | {"sku": "DF2", "type": "locked", "price_cents": 31_000}],
+    "ratios": [
+        REAR_GEARS,
+        REAR_GEARS | {"sku": "R2", "ratio": 3.7, "price_cents": 21_000},
+        FRONT_GEARS,
+        FRONT_GEARS | {"sku": "F2", "ratio": 3.72, "price_cents": 18_000},
+        FRONT_GEARS | {"sku": "F3", "ratio": 4.2},
+    ],
+    "differentials": [
+        REAR_CARRIER,
+        REAR_CARRIER | {"sku": "D2", "type": "open", "price_cents": 9_000},
+        FRONT_CARRIER,
+        FRONT_CARRIER | {"sku": "DF2", "type": "locked", "price_cents": 31_000},
+    ],
     "tires": [{}, {"sku": "T2", "overall_diameter_mm": 703.0, "mass_kg": 14.0, "price_cents": 14_000}],
     "wheels": [{}, {"sku": "W2", "mass_kg": 9.0, "price_cents": 12_500}],
-}  # fmt: skip
+}
 
 
-@pytest.mark.parametrize("targets", [
-    Targets(), Targets(start_grade_ppm=95_000), Targets(start_grade_ppm=130_000, rear_load_kg=899.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "targets",
+    [
+        Targets(),
+        Targets(start_grade_ppm=95_000),
+        Targets(start_grade_ppm=130_000, rear_load_kg=899.0),
+    ],
+)
 def test_the_search_finds_every_build_that_holds_in_order(targets):
-    job = job_of(surface=SPLIT, targets=targets, money=jobs.Money(budget_cents=330_000, install_kit_cents=5_000),
-                 weights={"cost": 2, "traction": 3, "weight": 1})  # fmt: skip
+    job = job_of(
+        surface=SPLIT,
+        targets=targets,
+        money=jobs.Money(budget_cents=330_000, install_kit_cents=5_000),
+        weights={"cost": 2, "traction": 3, "weight": 1},
+    )
     parts = parts_of(job, **MANY)
     ranking = rank(space_of(job, parts), 1000)
     found = []
     for one in ranking.ranked:
         own = parts_of_build(ranking.space, ranking.builds, one.at)
         corners = [Corner(own[axle]["wheel"], own[axle]["tire"]) for axle in ("front", "rear")]
-        found.append((*corners, f"{own['ratio']} + {own['front_ratio']}",
-                      f"{own['differential']} + {own['front_differential']}", one.score))  # fmt: skip
+        found.append(
+            (
+                *corners,
+                f"{own['ratio']} + {own['front_ratio']}",
+                f"{own['differential']} + {own['front_differential']}",
+                one.score,
+            )
+        )
     corners = [Corner(wheel, tire) for wheel in ("W", "W2") for tire in ("T", "T2")]
     every = itertools.product(corners, corners, parts.ratios["sku"], parts.differentials["sku"])
     holding = {own for own in every if verdict(why(job, parts, Choice(*own)).results) is not Verdict.FAIL}

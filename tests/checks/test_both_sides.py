@@ -8,8 +8,8 @@ from by_hand import HOUSE, build, job_with, result_of
 
 from combo import job as jobs
 from combo.checks.facts import facts
+from combo.explain.missing import measurements
 from combo.job import Wheelhouses
-from combo.solve.measuring import measurements
 
 INNER, OUTER = "wheelhouse.rear.room_inner_mm", "wheelhouse.rear.room_outer_mm"
 

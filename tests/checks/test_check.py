@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from combo.checks import CHECKS
-from combo.checks.check import deciding, deciding_of, judged
+from combo.checks.check import governing, governing_of, judged
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
@@ -19,8 +19,8 @@ def test_a_check_that_travelled_between_processes_is_the_same(check):
 @given(st.lists(st.lists(st.sampled_from([-2.0, -0.5, 0.0, 1.0, 3.0, np.nan]), min_size=4, max_size=4), min_size=1))
 def test_the_deciding_margin_is_that_of_the_constraint_that_decides(margins):
     several = np.array(margins)
-    picked = np.take_along_axis(several, deciding(several)[np.newaxis], axis=0)[0]
-    np.testing.assert_array_equal(deciding_of(several), picked)
+    picked = np.take_along_axis(several, governing(several)[np.newaxis], axis=0)[0]
+    np.testing.assert_array_equal(governing_of(several), picked)
 
 
 def test_a_margin_of_half_a_unit_is_taken_up_even_where_binary_fractions_have_lost_it():

@@ -263,9 +263,10 @@ def test_the_driveshaft_turns_below_its_share_of_the_critical_speed():
 
 def test_the_driveshaft_knows_no_gear():
     job = job_with(
-        transmission=Transmission(0.5, (3.0, 0.5)), driveshaft=Driveshaft(1500.0, 80.0, 2.0),
+        transmission=Transmission(0.5, (3.0, 0.5)),
+        driveshaft=Driveshaft(1500.0, 80.0, 2.0),
         targets=Targets(top_speed_km_h=ROAD_KM_H),
-    )  # fmt: skip
+    )
     by_hand = margin_of("driveshaft_speed", RADIUS_MM, 4.0, ROAD_KM_H, 1500.0, 80.0, 2.0, "steel", 0.75)
     assert top_margin("driveshaft_speed", job) == by_hand
 
@@ -302,8 +303,12 @@ def test_declared_revolutions_come_before_any_factor():
 
 
 def test_gearing_goes_by_the_diameter_that_a_tire_runs_on():
-    flotation = {"designation": "31x10.50R15LT", "overall_diameter_mm": None, "section_width_mm": None,
-                 "static_loaded_radius_mm": None}  # fmt: skip
+    flotation = {
+        "designation": "31x10.50R15LT",
+        "overall_diameter_mm": None,
+        "section_width_mm": None,
+        "static_loaded_radius_mm": None,
+    }
     rows = drive_rows(job_with(), tire=flotation)
     assert rows["drive.rolling_radius_mm"][0] == pytest.approx(775.0 / 2.0 * 0.97)  # 25.4 x 31 less 12
 
@@ -311,10 +316,14 @@ def test_gearing_goes_by_the_diameter_that_a_tire_runs_on():
 SIZE_OFF = 0.04 * (740.0 - 381.0) / 740.0  # of the plain tire, in parts
 
 
-@pytest.mark.parametrize(("tire", "rolling", "off"), [
-    ({}, Rolling(), SIZE_OFF + 0.01), ({"revs_per_mile": 1_609.344 / TURN_M}, Rolling(), SIZE_OFF),
-    ({}, Rolling(factor=0.97), SIZE_OFF),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("tire", "rolling", "off"),
+    [
+        ({}, Rolling(), SIZE_OFF + 0.01),
+        ({"revs_per_mile": 1_609.344 / TURN_M}, Rolling(), SIZE_OFF),
+        ({}, Rolling(factor=0.97), SIZE_OFF),
+    ],
+)
 @pytest.mark.parametrize("tires", ["standard", "none"])
 def test_an_estimated_rolling_radius_may_be_one_percent_off_beside_its_size(tire, rolling, off, tires):
     targets = Targets(cruise_speed_km_h=ROAD_KM_H, cruise_min_rpm=0.0, cruise_max_rpm=2500.0)

@@ -6,14 +6,26 @@ import re
 import numpy as np
 import pytest
 
+from combo.candidates.builds import chosen
 from combo.checks.run import margins_at
 from combo.explain.limits import every_check, limits_named, movable
-from combo.solve.builds import chosen
 
 BY = {"mm": 7.0, "deg": 0.25, "rpm": 40.0, "share": 0.01, "kg": 20.0, "cents": 5000.0}
 """How far each limit is moved, in the unit of its checks."""
-LESS = {"rear_load", "ground_clearance", "laid_out_clearance", "fender_gap_min", "rake_min", "frame_rake_min",
-        "cruise_min", "scrub_min", "start_grade", "pull_grade", "hold_grade", "front_share"}  # fmt: skip
+LESS = {
+    "rear_load",
+    "ground_clearance",
+    "laid_out_clearance",
+    "fender_gap_min",
+    "rake_min",
+    "frame_rake_min",
+    "cruise_min",
+    "scrub_min",
+    "start_grade",
+    "pull_grade",
+    "hold_grade",
+    "front_share",
+}
 """Keys that ask for less when they are moved."""
 OF_MASS = {"targets.pull_grade", "targets.hold_grade"}
 """Their checks weigh masses: how these hang on the grade is no line."""
@@ -50,28 +62,49 @@ def limits(job):
     return [limit for limit in movable(job) if not limit.is_yes_or_no and limit.key != "targets.cover"]
 
 
-@pytest.mark.parametrize("key", [
-    "wheelhouse.front.room_inner", "wheelhouse.rear.room_inner", "wheelhouse.front.room_outer",
-    "wheelhouse.rear.room_outer", "wheelhouse.front.hub_to_top", "wheelhouse.rear.hub_to_top",
-    "wheelhouse.front.opening", "wheelhouse.rear.opening", "wheelhouse.front.sweep", "spare.well",
-    "targets.fender_gap", "targets.rake", "targets.frame_rake", "targets.cruise", "targets.speedometer_error",
-    "targets.rear_load", "targets.start_grade", "targets.ground_clearance", "money.budget", "targets.pull_grade",
-    "targets.hold_grade",
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "key",
+    [
+        "wheelhouse.front.room_inner",
+        "wheelhouse.rear.room_inner",
+        "wheelhouse.front.room_outer",
+        "wheelhouse.rear.room_outer",
+        "wheelhouse.front.hub_to_top",
+        "wheelhouse.rear.hub_to_top",
+        "wheelhouse.front.opening",
+        "wheelhouse.rear.opening",
+        "wheelhouse.front.sweep",
+        "spare.well",
+        "targets.fender_gap",
+        "targets.rake",
+        "targets.frame_rake",
+        "targets.cruise",
+        "targets.speedometer_error",
+        "targets.rear_load",
+        "targets.start_grade",
+        "targets.ground_clearance",
+        "money.budget",
+        "targets.pull_grade",
+        "targets.hold_grade",
+    ],
+)
 def test_what_an_entry_feeds_moves_by_as_much_and_nothing_else_moves(example, ranking, before, key):
     (limit,) = limits_named(example.job, key)
     job, by = example.job, BY[limit.check.unit]
     for own in limit.keys:
         section, *rest = own.split(".")
         if own == "targets.cruise_min" or own == "targets.cruise_max":
-            points = tuple(dataclasses.replace(point, min_rpm=point.min_rpm - by / 2, max_rpm=point.max_rpm + by / 2)
-                           for point in job.targets.cruise)  # fmt: skip
+            points = tuple(
+                dataclasses.replace(point, min_rpm=point.min_rpm - by / 2, max_rpm=point.max_rpm + by / 2)
+                for point in job.targets.cruise
+            )
             job = dataclasses.replace(job, targets=dataclasses.replace(job.targets, cruise=points))
         job = dataclasses.replace(job, **{section: moved(getattr(job, section), rest, by)})
     builds = chosen(ranking.space, ranking.builds)
     after = margins_at(job, builds, list(before))
-    changed = {place for place, margin in after.items()
-               if not np.allclose(margin, before[place], atol=2e-3, equal_nan=True)}  # fmt: skip
+    changed = {
+        place for place, margin in after.items() if not np.allclose(margin, before[place], atol=2e-3, equal_nan=True)
+    }
     assert changed <= set(limit.places)
     for place in limit.places:
         known = ~np.isnan(before[place])

@@ -9,9 +9,15 @@ from combo import job as jobs
 from combo.checks.facts import facts
 
 STANDING = jobs.Present(
-    25.0, 25.0, 20.0, front_hub_height_mm=350.0, rear_hub_height_mm=350.0, front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0, frame_rake_deg=0.5,
-)  # fmt: skip
+    25.0,
+    25.0,
+    20.0,
+    front_hub_height_mm=350.0,
+    rear_hub_height_mm=350.0,
+    front_tire_diameter_mm=740.0,
+    rear_tire_diameter_mm=740.0,
+    frame_rake_deg=0.5,
+)
 CURVE = (jobs.TorquePoint(1000.0, 300.0), jobs.TorquePoint(5000.0, 300.0))
 
 
@@ -88,9 +94,10 @@ def test_the_next_driven_gear_that_reads_below_true_is_told_beside_it():
 
 def test_the_acceleration_is_an_estimate_of_all_that_it_needs():
     job = job_with(
-        engine=jobs.Engine(5000.0, CURVE), transmission=jobs.Transmission(gears=(3.0, 1.5, 1.0)),
+        engine=jobs.Engine(5000.0, CURVE),
+        transmission=jobs.Transmission(gears=(3.0, 1.5, 1.0)),
         truck=jobs.Truck(3000.0, cg_height_mm=750.0, drag_coefficient=0.5, frontal_area_m2=3.0),
-    )  # fmt: skip
+    )
     assert 3.0 < told(job, "time_to_60_mph")[0] < 30.0
 
 
@@ -103,9 +110,10 @@ def test_a_start_that_is_told_is_the_one_that_is_judged():
     ahead = jobs.LoadItem("engine on a pallet", 600.0, 2500.0, ("hauling",))
     job = job_with(
         loads=jobs.Loads(1100.0, 900.0, cases=("empty", "hauling"), items=(ahead,)),
-        surface=jobs.Surface(0.1, 0.5, rolling_resistance=0.02), targets=jobs.Targets(start_grade_ppm=1),
+        surface=jobs.Surface(0.1, 0.5, rolling_resistance=0.02),
+        targets=jobs.Targets(start_grade_ppm=1),
         axle=jobs.Axles("8.8", 31, rear=jobs.AxleBeam(True, 1600.0)),
-    )  # fmt: skip
+    )
     drive = {"differential": {"type": "limited_slip", "bias_ratio": 3.0, "preload_n_m": 100.0}}
     judged = result_of(job, build(job, drive=drive), "start_grade").value
     assert told(job, "steepest_start", drive=drive)[0] == pytest.approx(judged, abs=1e-6)

@@ -21,69 +21,133 @@ from combo.job import About, Panhard, Spare, State, Steering, Targets, Wheelhous
 BY_ID = {check.id: check for check in CHECKS}
 SIZE = st.floats(min_value=0, max_value=1000)
 LEVEL = {
-    "tilt_rad": 0.0, "track_mm": NAN, "center_mm": NAN, "other_center_mm": NAN, "diameter_mm": NAN, "rim_mm": NAN,
-    "tread_mm": NAN, "dropped_room_mm": NAN,
-}  # fmt: skip
+    "tilt_rad": 0.0,
+    "track_mm": NAN,
+    "center_mm": NAN,
+    "other_center_mm": NAN,
+    "diameter_mm": NAN,
+    "rim_mm": NAN,
+    "tread_mm": NAN,
+    "dropped_room_mm": NAN,
+}
 """Nothing of one wheel up where the axle is level."""
 
 AT_THE_LIMIT = {
     "hub_bore": {
-        "wheel_bore_mm": 108.0, "pilot_mm": 108.0, "meets_pilot": 1.0, "is_spaced": 1.0, "spacer_bore_mm": 108.0,
+        "wheel_bore_mm": 108.0,
+        "pilot_mm": 108.0,
+        "meets_pilot": 1.0,
+        "is_spaced": 1.0,
+        "spacer_bore_mm": 108.0,
         "hub_pilot_mm": 108.0,
     },
     "rim_width": {"rim_width_mm": 203.2, "narrowest_mm": 165.1, "widest_mm": 203.2},
     "backspace_limit": {"backspace_mm": 114.3, "clearance_mm": 12.7, "shift_mm": 3.0, "room_mm": 130.0},
     "inner_sidewall": {
-        "offset_mm": 10.0, "section_width_mm": 200.0, "clearance_mm": 12.7, "shift_mm": 3.0, "room_mm": 125.7,
+        "offset_mm": 10.0,
+        "section_width_mm": 200.0,
+        "clearance_mm": 12.7,
+        "shift_mm": 3.0,
+        "room_mm": 125.7,
         **LEVEL,
     },
     "outer_sidewall": {
-        "offset_mm": 10.0, "section_width_mm": 200.0, "clearance_mm": 12.7, "shift_mm": 3.0, "room_mm": 105.7,
+        "offset_mm": 10.0,
+        "section_width_mm": 200.0,
+        "clearance_mm": 12.7,
+        "shift_mm": 3.0,
+        "room_mm": 105.7,
         **LEVEL,
     },
     "wheelhouse_width": {
-        "section_width_mm": 200.0, "clearance_inner_mm": 12.0, "clearance_outer_mm": 13.0, "shift_mm": 3.0,
-        "room_inner_mm": 128.0, "room_outer_mm": 103.0,
+        "section_width_mm": 200.0,
+        "clearance_inner_mm": 12.0,
+        "clearance_outer_mm": 13.0,
+        "shift_mm": 3.0,
+        "room_inner_mm": 128.0,
+        "room_outer_mm": 103.0,
     },
     "fender_top": {
-        "overall_diameter_mm": 700.0, "clearance_mm": 25.4, "hub_to_top_mm": 375.4, "tilt_rad": 0.0, "tread_mm": NAN,
+        "overall_diameter_mm": 700.0,
+        "clearance_mm": 25.4,
+        "hub_to_top_mm": 375.4,
+        "tilt_rad": 0.0,
+        "tread_mm": NAN,
     },
     "opening": {
-        "overall_diameter_mm": 700.0, "clearance_mm": 12.5, "opening_ahead_mm": 362.5, "opening_behind_mm": 362.5,
+        "overall_diameter_mm": 700.0,
+        "clearance_mm": 12.5,
+        "opening_ahead_mm": 362.5,
+        "opening_behind_mm": 362.5,
     },
     # outer corner 180 + 120 aside and 400 along: 500 from the axis; at 90 deg D / 2 points inboard, and the axle shifts
     "steer_sweep": {
-        "axis_inboard_mm": 180.0, "offset_mm": 0.0, "section_width_mm": 240.0, "overall_diameter_mm": 800.0,
-        "lock_deg": 90.0, "clearance_mm": 12.5, "frame_clearance_mm": 12.5, "room_ahead_mm": 512.5,
-        "room_behind_mm": 512.5, "frame_room_mm": 596.5, "shift_mm": 4.0,
+        "axis_inboard_mm": 180.0,
+        "offset_mm": 0.0,
+        "section_width_mm": 240.0,
+        "overall_diameter_mm": 800.0,
+        "lock_deg": 90.0,
+        "clearance_mm": 12.5,
+        "frame_clearance_mm": 12.5,
+        "room_ahead_mm": 512.5,
+        "room_behind_mm": 512.5,
+        "frame_room_mm": 596.5,
+        "shift_mm": 4.0,
     },
     "brake_barrel": {"barrel_mm": 336.0, "envelope_mm": 330.0, "clearance_mm": 3.0},
     "brake_spoke": {"spoke_mm": 20.0, "spacer_mm": 5.0, "reach_mm": 22.0, "clearance_mm": 3.0},
     "studs": {
-        "length_mm": 40.0, "diameter_mm": 12.0, "engagement": 1.5, "pad_mm": 16.0, "spacer_mm": 6.0, "is_bolted": 0.0,
-        "own_pad_mm": NAN, "own_length_mm": NAN, "own_diameter_mm": NAN,
+        "length_mm": 40.0,
+        "diameter_mm": 12.0,
+        "engagement": 1.5,
+        "pad_mm": 16.0,
+        "spacer_mm": 6.0,
+        "is_bolted": 0.0,
+        "own_pad_mm": NAN,
+        "own_length_mm": NAN,
+        "own_diameter_mm": NAN,
     },
     "stud_end": {  # stud of 38, and pad and nut of 16 and 22, in a spacer of 30 and a pocket of 8
-        "length_mm": 38.0, "spacer_mm": 30.0, "pocket_mm": 8.0, "is_bolted": 1.0, "own_pad_mm": 16.0,
+        "length_mm": 38.0,
+        "spacer_mm": 30.0,
+        "pocket_mm": 8.0,
+        "is_bolted": 1.0,
+        "own_pad_mm": 16.0,
         "nut_height_mm": 22.0,
     },
     "nut_depth": {  # 40 - 15 - 5 out of the seat, and 1.25 x 16 to engage
-        "is_closed": 1.0, "thread_mm": 20.0, "length_mm": 40.0, "pad_mm": 15.0, "spacer_mm": 5.0, "is_bolted": 0.0,
-        "own_length_mm": NAN, "diameter_mm": 16.0, "own_diameter_mm": NAN, "engagement": 1.25,
+        "is_closed": 1.0,
+        "thread_mm": 20.0,
+        "length_mm": 40.0,
+        "pad_mm": 15.0,
+        "spacer_mm": 5.0,
+        "is_bolted": 0.0,
+        "own_length_mm": NAN,
+        "diameter_mm": 16.0,
+        "own_diameter_mm": NAN,
+        "engagement": 1.25,
     },
     "spare_well": {
-        "overall_diameter_mm": 700.0, "section_width_mm": 220.0, "overall_width_mm": 210.0, "clearance_mm": 6.0,
-        "well_diameter_mm": 712.0, "well_width_mm": 226.0,
+        "overall_diameter_mm": 700.0,
+        "section_width_mm": 220.0,
+        "overall_width_mm": 210.0,
+        "clearance_mm": 6.0,
+        "well_diameter_mm": 712.0,
+        "well_width_mm": 226.0,
     },
-}  # fmt: skip
+}
 """Arguments of each check of a size, so that value and limit are equal, on every side of it."""
 OF_THE_SPACER = {"is_bolted", "own_pad_mm", "own_length_mm", "own_diameter_mm"}
 """A wheel straight on the hub meets no studs of a spacer's own."""
 HAS_NO_PART = {
-    "studs": OF_THE_SPACER, "nut_depth": OF_THE_SPACER, "stud_end": {"is_bolted"},
-    "hub_bore": {"meets_pilot", "is_spaced"}, "inner_sidewall": set(LEVEL) - {"tilt_rad"},
-    "outer_sidewall": set(LEVEL) - {"tilt_rad"}, "fender_top": {"tread_mm"},
-}  # fmt: skip
+    "studs": OF_THE_SPACER,
+    "nut_depth": OF_THE_SPACER,
+    "stud_end": {"is_bolted"},
+    "hub_bore": {"meets_pilot", "is_spaced"},
+    "inner_sidewall": set(LEVEL) - {"tilt_rad"},
+    "outer_sidewall": set(LEVEL) - {"tilt_rad"},
+    "fender_top": {"tread_mm"},
+}
 """Arguments that may be open at each of these limits."""
 ROOM = {
     "hub_bore": "wheel_bore_mm",
@@ -107,18 +171,39 @@ ONE_OF_TWO = [(name, room, other) for name, room in EVERY_SIDE for other in SIDE
 BORE = AT_THE_LIMIT["hub_bore"] | {"is_spaced": 0.0, "spacer_bore_mm": NAN}
 """Of a wheel straight on the hub."""
 ADAPTED = {
-    "length_mm": 40.0, "diameter_mm": 12.0, "engagement": 1.0, "pad_mm": 16.0, "spacer_mm": 30.0, "is_bolted": 1.0,
-    "own_pad_mm": 28.0, "own_length_mm": 30.0, "own_diameter_mm": 14.0,
-}  # fmt: skip
+    "length_mm": 40.0,
+    "diameter_mm": 12.0,
+    "engagement": 1.0,
+    "pad_mm": 16.0,
+    "spacer_mm": 30.0,
+    "is_bolted": 1.0,
+    "own_pad_mm": 28.0,
+    "own_length_mm": 30.0,
+    "own_diameter_mm": 14.0,
+}
 """On the adapter 30 - 16 and on the hub 40 - 28 are just one diameter."""
 CIRCLE = {
-    "wheel_lugs": 6.0, "wheel_mm": 139.7, "mount_lugs": 6.0, "mount_mm": 139.7, "spacer_lugs": NAN, "spacer_mm": NAN,
-    "is_spaced": 0.0, "hub_lugs": 6.0, "hub_mm": 139.7,
-}  # fmt: skip
+    "wheel_lugs": 6.0,
+    "wheel_mm": 139.7,
+    "mount_lugs": 6.0,
+    "mount_mm": 139.7,
+    "spacer_lugs": NAN,
+    "spacer_mm": NAN,
+    "is_spaced": 0.0,
+    "hub_lugs": 6.0,
+    "hub_mm": 139.7,
+}
 ADAPTER = {
-    "wheel_lugs": 5.0, "wheel_mm": 114.3, "mount_lugs": 5.0, "mount_mm": 114.3, "spacer_lugs": 6.0, "spacer_mm": 139.7,
-    "is_spaced": 1.0, "hub_lugs": 6.0, "hub_mm": 139.7,
-}  # fmt: skip
+    "wheel_lugs": 5.0,
+    "wheel_mm": 114.3,
+    "mount_lugs": 5.0,
+    "mount_mm": 114.3,
+    "spacer_lugs": 6.0,
+    "spacer_mm": 139.7,
+    "is_spaced": 1.0,
+    "hub_lugs": 6.0,
+    "hub_mm": 139.7,
+}
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
@@ -211,11 +296,16 @@ def test_offset_moves_room_from_one_sidewall_to_the_other(offset, section, clear
     def both(offset_mm):
         return sum(
             margin_of(
-                name, offset_mm=offset_mm, section_width_mm=section, clearance_mm=clearance, shift_mm=0.0,
-                room_mm=room, **LEVEL,
+                name,
+                offset_mm=offset_mm,
+                section_width_mm=section,
+                clearance_mm=clearance,
+                shift_mm=0.0,
+                room_mm=room,
+                **LEVEL,
             )
             for name in ("inner_sidewall", "outer_sidewall")
-        )  # fmt: skip
+        )
 
     assert both(offset + moved) == pytest.approx(both(offset), abs=0.003)
 
@@ -225,8 +315,14 @@ def test_a_hair_under_the_resolution_holds():
     assert verdict("inner_sidewall", **arguments) is Verdict.PASS
 
 
-TIGHT = {"offset_mm": -12.7, "section_width_mm": 240.0, "clearance_mm": 12.7, "shift_mm": 0.0, "room_mm": 150.0,
-         **LEVEL}  # fmt: skip
+TIGHT = {
+    "offset_mm": -12.7,
+    "section_width_mm": 240.0,
+    "clearance_mm": 12.7,
+    "shift_mm": 0.0,
+    "room_mm": 150.0,
+    **LEVEL,
+}
 
 
 def test_inner_sidewall_is_offset_and_half_a_section_and_clearance_under_the_room():
@@ -544,10 +640,17 @@ FAST = Targets(top_speed_km_h=160.0)
 GROWN = 740.0 * 0.005 / 2.0
 
 
-@pytest.mark.parametrize(("states", "grows"), [
-    ({}, GROWN), ({"ride_height": State()}, GROWN), ({"full_bump": State()}, GROWN), ({"full_droop": State()}, 0.0),
-    ({"laid_out": State()}, 0.0), ({"articulated": State()}, 0.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("states", "grows"),
+    [
+        ({}, GROWN),
+        ({"ride_height": State()}, GROWN),
+        ({"full_bump": State()}, GROWN),
+        ({"full_droop": State()}, 0.0),
+        ({"laid_out": State()}, 0.0),
+        ({"articulated": State()}, 0.0),
+    ],
+)
 @pytest.mark.parametrize(("check", "room"), [("fender_top", 430.0 - 25.4), ("opening", 450.0 - 12.7)])
 def test_a_tire_has_grown_where_the_truck_may_be_at_its_top_speed(states, grows, check, room):
     assert margin_in(states, check, targets=FAST) == pytest.approx(room - 370.0 - grows)
@@ -580,8 +683,12 @@ def test_a_spare_has_not_grown():
 
 def test_clearances_take_the_listed_diameter_of_a_deep_tread():
     """A flotation size without a listed diameter has two: 25.4 x 31 less 6 mm clears, less 12 mm rolls."""
-    flotation = {"designation": "31x10.50R15LT", "overall_diameter_mm": None, "section_width_mm": None,
-                 "static_loaded_radius_mm": None}  # fmt: skip
+    flotation = {
+        "designation": "31x10.50R15LT",
+        "overall_diameter_mm": None,
+        "section_width_mm": None,
+        "static_loaded_radius_mm": None,
+    }
     job = job_in({})
     rows = corner_rows(job, tire=flotation)
     assert margins(job, "front", [BY_ID["fender_top"]], rows)[0, 0] == pytest.approx(430.0 - 25.4 - 781.0 / 2.0)

@@ -7,8 +7,12 @@ from combo.job import Axles
 from combo.problems import Report
 from combo.read.gears import for_driven_axles
 
-RATIOS = [{"sku": "R1", "axle": "rear"}, {"sku": "F1", "axle": "front", "ratio": 4.1}, {"sku": "B1", "axle": "both"},
-          {"sku": "N1"}]  # fmt: skip
+RATIOS = [
+    {"sku": "R1", "axle": "rear"},
+    {"sku": "F1", "axle": "front", "ratio": 4.1},
+    {"sku": "B1", "axle": "both"},
+    {"sku": "N1"},
+]
 
 
 def paired(driven, ratios, **lists):
@@ -37,9 +41,14 @@ def test_with_both_driven_each_of_the_rear_goes_with_each_of_the_front():
     assert (first["ratio"], first["front_ratio"], first["rear_sku"], first["front_sku"]) == (4.0, 4.1, "R1", "F1")
 
 
-@pytest.mark.parametrize(("driven", "axle", "lacking"), [
-    ("both", "rear", "front"), ("both", "front", "rear"), ("rear", "front", "rear"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("driven", "axle", "lacking"),
+    [
+        ("both", "rear", "front"),
+        ("both", "front", "rear"),
+        ("rear", "front", "rear"),
+    ],
+)
 def test_a_list_without_any_for_a_driven_axle_is_told(driven, axle, lacking):
     _, problems = paired(driven, [{"sku": "X", "axle": axle}])
     assert [(problem.word, problem.found) for problem in problems] == [

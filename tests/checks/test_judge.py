@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from combo import job as jobs
-from combo.checks.check import deciding
-from combo.checks.judge import deciding_margin, judge
+from combo.checks.check import governing
+from combo.checks.judge import governing_margin, judge
 from combo.checks.run import asked_checks
 
 NAN = math.nan
@@ -48,12 +48,21 @@ def house_with(**rooms):
 # Which of several margins decides
 
 
-@pytest.mark.parametrize(("margins", "which"), [
-    ((3.0, 2.0), 1), ((3.0, NAN), 1), ((NAN, -0.001), 1), ((-1.0, -2.0), 1), ((NAN, 0.0), 0), ((np.inf, 5.0), 1),
-    ((-np.inf, NAN), 0), ((NAN, np.inf), 0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("margins", "which"),
+    [
+        ((3.0, 2.0), 1),
+        ((3.0, NAN), 1),
+        ((NAN, -0.001), 1),
+        ((-1.0, -2.0), 1),
+        ((NAN, 0.0), 0),
+        ((np.inf, 5.0), 1),
+        ((-np.inf, NAN), 0),
+        ((NAN, np.inf), 0),
+    ],
+)
 def test_what_fails_decides_before_what_is_not_known_and_that_before_the_smallest(margins, which):
-    assert deciding(np.array(margins)[:, np.newaxis])[0] == which
+    assert governing(np.array(margins)[:, np.newaxis])[0] == which
 
 
 # One check of rows
@@ -93,8 +102,9 @@ def test_a_margin_of_nothing_clears_as_often_as_not():
 
 def test_one_loss_alone_clears_with_the_share_of_its_width():
     own = {"wheelhouse.front.room_inner_mm": 8.0}
-    found = judged_corner(tolerance=jobs.Tolerance(tires="none"), tolerances=own,
-                          wheelhouse=house_with(room_inner_mm=120.0 + 12.7 + 2.0))  # fmt: skip
+    found = judged_corner(
+        tolerance=jobs.Tolerance(tires="none"), tolerances=own, wheelhouse=house_with(room_inner_mm=120.0 + 12.7 + 2.0)
+    )
     assert found.chance[0] == pytest.approx(10.0 / 16.0, abs=1e-9)
 
 
@@ -204,15 +214,22 @@ def test_the_worst_sweep_is_that_of_the_worst_pair_of_ends():
     tire = {"section_width_mm": 305.0, "overall_diameter_mm": 775.0}
     check = BY_ID["steer_sweep"]
     ends = [
-        float(judged_side(check, check.sides(axis, offset, *tire.values(), 35.0, 12.7, 12.7, *room.values(),
-                                             0.0)).margin)
-        for axis in (110.0 - 6.0, 110.0 + 6.0) for offset in (-12.0 - 3.0, -12.0 + 3.0)
-    ]  # fmt: skip
+        float(
+            judged_side(check, check.sides(axis, offset, *tire.values(), 35.0, 12.7, 12.7, *room.values(), 0.0)).margin
+        )
+        for axis in (110.0 - 6.0, 110.0 + 6.0)
+        for offset in (-12.0 - 3.0, -12.0 + 3.0)
+    ]
     house = house_with(sweep_ahead_mm=492.0, sweep_behind_mm=600.0, frame_room_mm=375.0)
     found = judged_corner(
-        "steer_sweep", wheel={"offset_mm": -12.0}, tire=tire, wheelhouse=house, steering=jobs.Steering(35.0, 110.0),
-        tolerance=jobs.Tolerance(wheel_mm=3.0, tires="none"), tolerances={"steering.axis_offset_mm": 6.0},
-    )  # fmt: skip
+        "steer_sweep",
+        wheel={"offset_mm": -12.0},
+        tire=tire,
+        wheelhouse=house,
+        steering=jobs.Steering(35.0, 110.0),
+        tolerance=jobs.Tolerance(wheel_mm=3.0, tires="none"),
+        tolerances={"steering.axis_offset_mm": 6.0},
+    )
     assert found.worst[0] == pytest.approx(min(ends), abs=0.0005)  # the ends are judged to 0.001 mm
 
 
@@ -226,11 +243,15 @@ def test_a_side_that_fails_in_the_worst_case_fails_while_another_is_not_known():
 # Which margin decides
 
 
-@pytest.mark.parametrize(("fit", "margin"), [
-    ("nominal", ROOM), ("worst", ROOM - sum(LOSSES)),
-    (0.99, ROOM - sum(LOSSES) + short_of_the_worst(0.99, *LOSSES)),
-    (0.999, ROOM - sum(LOSSES) + short_of_the_worst(0.999, *LOSSES)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("fit", "margin"),
+    [
+        ("nominal", ROOM),
+        ("worst", ROOM - sum(LOSSES)),
+        (0.99, ROOM - sum(LOSSES) + short_of_the_worst(0.99, *LOSSES)),
+        (0.999, ROOM - sum(LOSSES) + short_of_the_worst(0.999, *LOSSES)),
+    ],
+)
 def test_the_wanted_fit_decides(fit, margin):
     assert judged_corner(targets=jobs.Targets(fit=fit)).margin[0] == pytest.approx(margin, abs=0.001)
 
@@ -243,32 +264,49 @@ def test_a_deciding_margin_is_rounded_to_a_thousandth_of_a_millimeter():
 def test_the_fit_decides_which_state_does():
     house = house_with(ride_height=jobs.State(room_inner_mm=150.0), full_bump=jobs.State(room_inner_mm=151.0))
     own = {"wheelhouse.front.full_bump.room_inner_mm": 6.0}
-    decided = [judged_corner(wheelhouse=house, tolerances=own, targets=jobs.Targets(fit=fit)).variant[0]
-               for fit in ("nominal", "worst")]  # fmt: skip
+    decided = [
+        judged_corner(wheelhouse=house, tolerances=own, targets=jobs.Targets(fit=fit)).variant[0]
+        for fit in ("nominal", "worst")
+    ]
     assert decided == ["ride_height", "full_bump"]
 
 
 @pytest.mark.parametrize("fit", ["nominal", "worst", 0.9])
 def test_the_quick_way_to_the_deciding_margin_gives_the_same(fit):
     job = job_with(
-        tolerance=TAPE, targets=jobs.Targets(fit=fit, top_speed_km_h=120.0),
+        tolerance=TAPE,
+        targets=jobs.Targets(fit=fit, top_speed_km_h=120.0),
         wheelhouse=house_with(ride_height=jobs.State(), full_bump=jobs.State(room_inner_mm=150.0, hub_to_top_mm=400.0)),
-    )  # fmt: skip
+    )
     rows = corner_rows(job)
     checks = asked_checks(job, "corner", "front")
-    quick = [deciding_margin(job, "front", check, rows)[0] for check in checks]
+    quick = [governing_margin(job, "front", check, rows)[0] for check in checks]
     np.testing.assert_array_equal(quick, [judge(job, "front", check, rows).margin[0] for check in checks])
 
 
-LAWFUL = ("backspace_limit", "inner_sidewall", "outer_sidewall", "wheelhouse_width", "fender_top", "opening",
-          "steer_sweep", "brake_barrel", "brake_spoke", "studs")  # fmt: skip
+LAWFUL = (
+    "backspace_limit",
+    "inner_sidewall",
+    "outer_sidewall",
+    "wheelhouse_width",
+    "fender_top",
+    "opening",
+    "steer_sweep",
+    "brake_barrel",
+    "brake_spoke",
+    "studs",
+)
 
 
 @settings(max_examples=40, deadline=None)
 @given(
-    tape=st.floats(0.0, 20.0), wheel=st.floats(0.0, 5.0), offset=st.floats(-60.0, 60.0),
-    diameter=st.floats(600.0, 850.0), construction=st.sampled_from(["radial", "bias", ""]), lock=st.floats(0.0, 45.0),
-)  # fmt: skip
+    tape=st.floats(0.0, 20.0),
+    wheel=st.floats(0.0, 5.0),
+    offset=st.floats(-60.0, 60.0),
+    diameter=st.floats(600.0, 850.0),
+    construction=st.sampled_from(["radial", "bias", ""]),
+    lock=st.floats(0.0, 45.0),
+)
 def test_the_worst_case_is_never_better_than_the_nominal_one(tape, wheel, offset, diameter, construction, lock):
     job = job_with(tolerance=jobs.Tolerance(tape, 0.0, wheel), steering=jobs.Steering(lock, 90.0))
     rows = corner_rows(
@@ -317,13 +355,16 @@ def of_build(check, where=None, **tables):
     return result_of(job, build(job), check, where)
 
 
-@pytest.mark.parametrize(("check", "where", "nominal", "losses"), [
-    ("gawr_front", "front", 300.0, (10.0, 2 * 10.0)),
-    ("gawr_rear", "rear", 600.0, (10.0, 2 * 10.0)),
-    ("gvwr", "truck", 800.0, (10.0, 2 * 10.0, 10.0, 2 * 10.0)),
-    ("tire_load", "rear", 350.0, (5.0, 10.0)),
-    ("front_share", "front", 300.0, (0.6 * 10.0, 0.6 * 20.0, 0.4 * 10.0, 0.4 * 20.0)),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("check", "where", "nominal", "losses"),
+    [
+        ("gawr_front", "front", 300.0, (10.0, 2 * 10.0)),
+        ("gawr_rear", "rear", 600.0, (10.0, 2 * 10.0)),
+        ("gvwr", "truck", 800.0, (10.0, 2 * 10.0, 10.0, 2 * 10.0)),
+        ("tire_load", "rear", 350.0, (5.0, 10.0)),
+        ("front_share", "front", 300.0, (0.6 * 10.0, 0.6 * 20.0, 0.4 * 10.0, 0.4 * 20.0)),
+    ],
+)
 def test_what_is_weighed_moves_the_margins_of_the_loads(check, where, nominal, losses):
     found = of_build(check, where)
     assert (found.nominal, found.worst) == pytest.approx((nominal, nominal - sum(losses)), abs=0.002)
@@ -351,23 +392,32 @@ def test_every_pad_is_as_far_off_as_the_scale():
 
 def test_a_spacer_that_was_weighed_may_be_off():
     present = jobs.Present(25.0, 25.0, 20.0, rear_spacer_kg=2.0)
-    found = of_build("gawr_rear", present=present, tolerance=jobs.Tolerance(),
-                     tolerances={"present.rear_spacer_kg": 0.5})  # fmt: skip
+    found = of_build(
+        "gawr_rear", present=present, tolerance=jobs.Tolerance(), tolerances={"present.rear_spacer_kg": 0.5}
+    )
     assert (found.nominal, found.worst) == pytest.approx((600.0 + 4.0, 600.0 + 4.0 - 2 * 0.5))
 
 
 STANDING = jobs.Present(
-    25.0, 25.0, 20.0, front_hub_height_mm=350.0, rear_hub_height_mm=350.0, front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0, front_ground_clearance_mm=210.0, rear_ground_clearance_mm=210.0,
-)  # fmt: skip
+    25.0,
+    25.0,
+    20.0,
+    front_hub_height_mm=350.0,
+    rear_hub_height_mm=350.0,
+    front_tire_diameter_mm=740.0,
+    rear_tire_diameter_mm=740.0,
+    front_ground_clearance_mm=210.0,
+    rear_ground_clearance_mm=210.0,
+)
 
 
 @pytest.mark.parametrize("fit", ["nominal", "worst"])
 def test_the_worst_ground_clearance_has_the_tape_to_the_lowest_point_at_its_bad_end(fit):
     own = {"present.rear_hub_height_mm": 2.0, "present.rear_ground_clearance_mm": 3.0}
     targets = jobs.Targets(fit=fit, ground_clearance_mm=200.0)
-    found = of_build("ground", "rear", present=STANDING, tolerance=jobs.Tolerance(tires="none"), tolerances=own,
-                     targets=targets)  # fmt: skip
+    found = of_build(
+        "ground", "rear", present=STANDING, tolerance=jobs.Tolerance(tires="none"), tolerances=own, targets=targets
+    )
     # the hub's own height is no matter where tire and load are the present ones: what it sinks in takes up as much
     assert (found.nominal, found.worst) == pytest.approx((10.0, 10.0 - 3.0), abs=0.001)
 
@@ -399,8 +449,9 @@ def test_of_two_cases_alike_the_lighter_one_takes_its_whole_plus_or_minus():
     items = (jobs.LoadItem("sand", 100.0, 0.0, ("sand",)), jobs.LoadItem("salt", 101.0, 0.0, ("salt",)))
     loads = jobs.Loads(1100.0, 900.0, cases=("sand", "salt"), items=items)
     own = {"loads.items.0.mass_kg": 5.0, "loads.items.1.mass_kg": 5.0}
-    found = of_build("rear_load", loads=loads, tolerance=jobs.Tolerance(), tolerances=own,
-                     targets=jobs.Targets(rear_load_kg=900.0))  # fmt: skip
+    found = of_build(
+        "rear_load", loads=loads, tolerance=jobs.Tolerance(), tolerances=own, targets=jobs.Targets(rear_load_kg=900.0)
+    )
     assert found.worst == pytest.approx(95.0)
 
 

@@ -37,12 +37,18 @@ def test_needs_names_exactly_the_arguments(check):
     assert set(check.needs) == inspect.signature(check.sides).parameters.keys() - given.keys()
 
 
-@pytest.mark.parametrize(("check", "where", "left"), [
-    ("gawr_front", "front", 1400.0 - 1145.0), ("gawr_rear", "rear", 1500.0 - 1305.0),
-    ("gvwr", "truck", 2800.0 - 2390.0), ("tire_load", "front", 800.0 - 1145.0 / 2.0),
-    ("tire_load", "rear", 800.0 - 1305.0 / 2.0), ("wheel_load", "front", 700.0 - 1145.0 / 2.0),
-    ("wheel_load", "rear", 700.0 - 1305.0 / 2.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("check", "where", "left"),
+    [
+        ("gawr_front", "front", 1400.0 - 1145.0),
+        ("gawr_rear", "rear", 1500.0 - 1305.0),
+        ("gvwr", "truck", 2800.0 - 2390.0),
+        ("tire_load", "front", 800.0 - 1145.0 / 2.0),
+        ("tire_load", "rear", 800.0 - 1305.0 / 2.0),
+        ("wheel_load", "front", 700.0 - 1145.0 / 2.0),
+        ("wheel_load", "rear", 700.0 - 1305.0 / 2.0),
+    ],
+)
 def test_a_rating_is_kept_in_the_case_that_loads_it_most(check, where, left):
     assert margin(check, loaded(), where) == pytest.approx(left)
 
@@ -63,8 +69,10 @@ def test_the_front_axle_keeps_its_share_in_the_case_with_the_least_room():
 
 def test_the_least_room_of_the_front_axle_may_be_in_the_lighter_case():
     ahead = jobs.LoadItem("plow", 200.0, 3600.0, ("loaded",))  # 240 on the front, 40 off the rear
-    job = job_with(loads=jobs.Loads(1100.0, 900.0, cases=("empty", "loaded"), items=(ahead,)),
-                   targets=jobs.Targets(front_share_ppm=400_000))  # fmt: skip
+    job = job_with(
+        loads=jobs.Loads(1100.0, 900.0, cases=("empty", "loaded"), items=(ahead,)),
+        targets=jobs.Targets(front_share_ppm=400_000),
+    )
     assert margin("front_share", job) == pytest.approx(1100.0 - 0.4 * 2000.0)
 
 
@@ -113,23 +121,40 @@ AHEAD = jobs.BallastPlan(4, (jobs.Station("nose", 3500.0), jobs.Station("tail", 
 """A bag of 30 puts 35 on the front at the nose, and takes 6 off it at the tail."""
 
 
-@pytest.mark.parametrize(("counts", "front_kg"), [
-    ((0, 0), 1145.0), ((0, 2), 1145.0), ((1, 0), 1180.0), ((1, 1), 1174.0),
-])  # fmt: skip
-@pytest.mark.parametrize(("check", "rating", "share"), [
-    ("gawr_front", 1400.0, 1.0), ("tire_load", 800.0, 0.5), ("wheel_load", 700.0, 0.5),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("counts", "front_kg"),
+    [
+        ((0, 0), 1145.0),
+        ((0, 2), 1145.0),
+        ((1, 0), 1180.0),
+        ((1, 1), 1174.0),
+    ],
+)
+@pytest.mark.parametrize(
+    ("check", "rating", "share"),
+    [
+        ("gawr_front", 1400.0, 1.0),
+        ("tire_load", 800.0, 0.5),
+        ("wheel_load", 700.0, 0.5),
+    ],
+)
 def test_front_capacities_hold_with_the_ballast_aboard_and_taken_out(check, rating, share, counts, front_kg):
-    every = [result.margin for result in results(loaded(ballast=AHEAD), build(loaded(ballast=AHEAD), counts=counts))[0]
-             if result.check.id.startswith(check) and result.where == "front"]  # fmt: skip
+    every = [
+        result.margin
+        for result in results(loaded(ballast=AHEAD), build(loaded(ballast=AHEAD), counts=counts))[0]
+        if result.check.id.startswith(check) and result.where == "front"
+    ]
     assert min(every) == pytest.approx(rating - share * front_kg)
 
 
 def test_a_front_axle_that_ballast_behind_would_lighten_enough_fails_all_the_same():
     truck = jobs.Truck(3000.0, gawr_front_kg=1140.0)
     job = loaded(ballast=STATIONS, truck=truck)
-    every = [result.verdict for result in results(job, build(job, counts=(0, 1)))[0]
-             if result.check.id.startswith("gawr_front")]  # fmt: skip
+    every = [
+        result.verdict
+        for result in results(job, build(job, counts=(0, 1)))[0]
+        if result.check.id.startswith("gawr_front")
+    ]
     assert Verdict.FAIL in every  # 1139 aboard, 1145 without
 
 
@@ -152,10 +177,17 @@ def test_the_payload_is_that_of_the_case_that_carries_most():
     assert margin("payload", job) == pytest.approx(110.0)
 
 
-@pytest.mark.parametrize(("check", "job"), [
-    ("payload", job_with()), ("rear_load", job_with()), ("pull", job_with()), ("hold_gear", job_with()),
-    ("start_grade", job_with()), ("front_share", job_with()),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("check", "job"),
+    [
+        ("payload", job_with()),
+        ("rear_load", job_with()),
+        ("pull", job_with()),
+        ("hold_gear", job_with()),
+        ("start_grade", job_with()),
+        ("front_share", job_with()),
+    ],
+)
 def test_what_the_job_leaves_out_is_not_asked(check, job):
     assert not BY_ID[check].asked(job)
 
@@ -250,14 +282,19 @@ def test_too_little_grip_fails_though_the_engine_is_not_known():
     assert margin("pull", job) == pytest.approx(gripped_kg(1305.0, 2390.0, 0.2) - 2390.0, abs=0.0002)
 
 
-@pytest.mark.parametrize("unknown", [
-    {"engine": jobs.Engine()}, {"transmission": jobs.Transmission(1.0)},
-    {"transmission": dataclasses.replace(BOX, gears=())}, {"transmission": dataclasses.replace(BOX, stall_ratio=NAN)},
-    {"transmission": dataclasses.replace(BOX, stall_speed_rpm=NAN)},
-    {"transmission": dataclasses.replace(BOX, stall_speed_rpm=500.0)},  # below the torque curve
-    {"transmission": dataclasses.replace(CLUTCH, clutch_rating_n_m=NAN)},
-    {"transmission": dataclasses.replace(CLUTCH, clutch_rpm=NAN)},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "unknown",
+    [
+        {"engine": jobs.Engine()},
+        {"transmission": jobs.Transmission(1.0)},
+        {"transmission": dataclasses.replace(BOX, gears=())},
+        {"transmission": dataclasses.replace(BOX, stall_ratio=NAN)},
+        {"transmission": dataclasses.replace(BOX, stall_speed_rpm=NAN)},
+        {"transmission": dataclasses.replace(BOX, stall_speed_rpm=500.0)},  # below the torque curve
+        {"transmission": dataclasses.replace(CLUTCH, clutch_rating_n_m=NAN)},
+        {"transmission": dataclasses.replace(CLUTCH, clutch_rpm=NAN)},
+    ],
+)
 def test_pull_is_unverified_without_what_the_engine_gives_at_rest(unknown):
     tables = {"engine": jobs.Engine(torque=TORQUE), "transmission": BOX, "surface": GRIPPY, **unknown}
     assert math.isnan(margin("pull", loaded(**tables, targets=jobs.Targets(pull_grade_ppm=300_000))))
@@ -296,10 +333,18 @@ def test_what_an_engine_holds_outside_its_torque_curve_is_not_known():
 
 
 START = {
-    "rear_g": 900_000.0, "truck_g": 2_000_000.0, "share": 0.2, "preload_kg": 30.0, "friction_low": 0.1,
-    "friction_high": 0.5, "height_mm": 750.0, "wheelbase_mm": 3000.0, "resistance": 0.015, "least_ppm": 0,
+    "rear_g": 900_000.0,
+    "truck_g": 2_000_000.0,
+    "share": 0.2,
+    "preload_kg": 30.0,
+    "friction_low": 0.1,
+    "friction_high": 0.5,
+    "height_mm": 750.0,
+    "wheelbase_mm": 3000.0,
+    "resistance": 0.015,
+    "least_ppm": 0,
     "job": job_with(),
-}  # fmt: skip
+}
 
 
 def steepest(**changes):
@@ -362,10 +407,15 @@ def start_of(job, **differential):
     return result_of(job, build(job, drive={"differential": differential}), "start_grade").value
 
 
-@pytest.mark.parametrize(("differential", "share"), [
-    ({"type": "open"}, 0.1), ({"type": "limited_slip", "bias_ratio": 3.0}, 0.2), ({"type": "locked"}, 0.3),
-    ({"type": "limited_slip", "bias_ratio": 9.0}, 0.3),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("differential", "share"),
+    [
+        ({"type": "open"}, 0.1),
+        ({"type": "limited_slip", "bias_ratio": 3.0}, 0.2),
+        ({"type": "locked"}, 0.3),
+        ({"type": "limited_slip", "bias_ratio": 9.0}, 0.3),
+    ],
+)
 def test_the_differential_decides_how_much_of_the_load_pulls(differential, share):
     assert unbalanced_kg(start_of(starting(), **differential), share) == pytest.approx(0.0, abs=0.01)
 
@@ -447,9 +497,16 @@ def test_a_live_axle_without_a_track_leaves_the_start_unverified(kind):
 # Ground clearance: hubs at 350 on tires of 740, so that they sink in 20; the lowest point at 210
 
 PRESENT = jobs.Present(
-    25.0, 25.0, 20.0, front_hub_height_mm=350.0, rear_hub_height_mm=350.0, front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0, front_ground_clearance_mm=210.0, rear_ground_clearance_mm=210.0,
-)  # fmt: skip
+    25.0,
+    25.0,
+    20.0,
+    front_hub_height_mm=350.0,
+    rear_hub_height_mm=350.0,
+    front_tire_diameter_mm=740.0,
+    rear_tire_diameter_mm=740.0,
+    front_ground_clearance_mm=210.0,
+    rear_ground_clearance_mm=210.0,
+)
 
 
 def standing(present=PRESENT, loads=None, **tables):
@@ -525,9 +582,11 @@ def test_else_the_tire_that_is_on_the_axle_tells_how_far_it_sinks_in(on_truck):
 
 
 def test_of_several_tires_on_the_axle_the_first_by_sku_tells():
-    now = [{"sku": "Z", "overall_diameter_mm": 760.0, "on_truck": "rear"},
-           {"sku": "A", "overall_diameter_mm": 740.0, "on_truck": "rear"},
-           {"sku": "0", "overall_diameter_mm": 780.0, "on_truck": "front"}]  # fmt: skip
+    now = [
+        {"sku": "Z", "overall_diameter_mm": 760.0, "on_truck": "rear"},
+        {"sku": "A", "overall_diameter_mm": 740.0, "on_truck": "rear"},
+        {"sku": "0", "overall_diameter_mm": 780.0, "on_truck": "front"},
+    ]
     assert clearance(standing(LISTED), tires=now) == 210.0
 
 
@@ -556,8 +615,12 @@ def test_ground_clearance_is_unverified_without_the_scale():
 
 
 def test_ground_goes_by_the_diameter_that_the_tire_runs_on():
-    flotation = {"designation": "31x10.50R15LT", "overall_diameter_mm": None, "section_width_mm": None,
-                 "static_loaded_radius_mm": None}  # fmt: skip
+    flotation = {
+        "designation": "31x10.50R15LT",
+        "overall_diameter_mm": None,
+        "section_width_mm": None,
+        "static_loaded_radius_mm": None,
+    }
     # 775 runs, 781 clears
     expected = 210.0 + 775.0 / 2.0 - 20.0 * 775.0 / 740.0 - 350.0
     assert clearance(standing(), rear={"tire": flotation}) == pytest.approx(expected, abs=0.001)

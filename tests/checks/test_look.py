@@ -19,9 +19,15 @@ COVER = {"offset_mm": -20.0, "section_width_mm": 240.0, "tread_width_mm": 200.0,
 GAP = {"hub_to_lip_mm": 420.0, "overall_diameter_mm": 740.0}  # a gap of 50
 RAKE = {"front_diameter_mm": 730.0, "rear_diameter_mm": 760.0}  # 30 larger
 FRAME = {
-    "present_deg": 0.5, "front_height_mm": 350.0, "front_diameter_mm": 720.0, "front_present_mm": 750.0,
-    "rear_height_mm": 350.0, "rear_diameter_mm": 780.0, "rear_present_mm": 750.0, "wheelbase_mm": 3000.0,
-}  # fmt: skip
+    "present_deg": 0.5,
+    "front_height_mm": 350.0,
+    "front_diameter_mm": 720.0,
+    "front_present_mm": 750.0,
+    "rear_height_mm": 350.0,
+    "rear_diameter_mm": 780.0,
+    "rear_present_mm": 750.0,
+    "wheelbase_mm": 3000.0,
+}
 TILT = 0.5 + math.degrees(math.atan(28.0 / 3000.0))  # 350 x 30 / 750: rear up 14, front down 14
 
 
@@ -75,8 +81,9 @@ def test_the_gap_is_that_at_ride_height_alone(lips, margin):
     assert judge(job, "front", BY_ID["fender_gap"], corner_rows(job)).margin[0] == margin  # (460 or 400) - 370 - 50
 
 
-@pytest.mark.parametrize(("is_winter", "wanted", "margin"), [(1.0, True, 0.0), (0.0, True, -1.0), (0.0, False, 0.0),
-                                                             (1.0, False, -1.0)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("is_winter", "wanted", "margin"), [(1.0, True, 0.0), (0.0, True, -1.0), (0.0, False, 0.0), (1.0, False, -1.0)]
+)
 def test_the_winter_marking_is_as_wanted(is_winter, wanted, margin):
     assert margin_of("winter", is_winter=is_winter, wanted=wanted) == margin
 
@@ -85,10 +92,17 @@ def test_a_marking_that_is_not_known_is_unverified():
     assert verdict("winter", is_winter=NAN, wanted=False) is Verdict.UNVERIFIED
 
 
-@pytest.mark.parametrize(("front", "rear", "answer"), [
-    ("radial", "radial", Verdict.PASS), ("bias", "bias", Verdict.PASS), ("radial", "bias", Verdict.FAIL),
-    ("bias", "radial", Verdict.FAIL), ("radial", "", Verdict.UNVERIFIED), ("", "bias", Verdict.UNVERIFIED),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("front", "rear", "answer"),
+    [
+        ("radial", "radial", Verdict.PASS),
+        ("bias", "bias", Verdict.PASS),
+        ("radial", "bias", Verdict.FAIL),
+        ("bias", "radial", Verdict.FAIL),
+        ("radial", "", Verdict.UNVERIFIED),
+        ("", "bias", Verdict.UNVERIFIED),
+    ],
+)
 def test_radial_is_never_mixed_with_bias(front, rear, answer):
     worth = {"radial": 1.0, "bias": 0.0, "": NAN}
     assert verdict("construction", front_is_radial=worth[front], rear_is_radial=worth[rear]) is answer
@@ -99,16 +113,23 @@ def test_radial_ahead_of_bias_fails_in_the_rows_of_a_build():
 
 
 @pytest.mark.parametrize("check", ["same_style", "same_line"])
-@pytest.mark.parametrize(("front", "rear", "answer"), [
-    ("slot", "slot", Verdict.PASS), ("slot", "mesh", Verdict.FAIL), ("slot", "", Verdict.UNVERIFIED),
-    ("", "mesh", Verdict.UNVERIFIED), ("", "", Verdict.UNVERIFIED),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("front", "rear", "answer"),
+    [
+        ("slot", "slot", Verdict.PASS),
+        ("slot", "mesh", Verdict.FAIL),
+        ("slot", "", Verdict.UNVERIFIED),
+        ("", "mesh", Verdict.UNVERIFIED),
+        ("", "", Verdict.UNVERIFIED),
+    ],
+)
 def test_one_name_front_and_rear(check, front, rear, answer):
     assert verdict(check, front=front, rear=rear) is answer
 
 
-@pytest.mark.parametrize(("least", "most", "margin"), [(20.0, 35.0, 5.0), (NAN, 25.0, -5.0), (28.0, NAN, 2.0),
-                                                       (30.0, 30.0, 0.0)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("least", "most", "margin"), [(20.0, 35.0, 5.0), (NAN, 25.0, -5.0), (28.0, NAN, 2.0), (30.0, 30.0, 0.0)]
+)
 def test_rake_is_how_much_larger_the_rear_tire_is(least, most, margin):
     assert margin_of("rake", **RAKE, least_mm=least, most_mm=most) == margin
 
@@ -143,8 +164,16 @@ def test_the_rake_of_the_frame_is_unverified_without(unknown):
     assert verdict("frame_rake", **FRAME | {unknown: NAN}, least_deg=0.0, most_deg=NAN) is Verdict.UNVERIFIED
 
 
-STANDING = Present(25.0, 25.0, 20.0, front_hub_height_mm=350.0, rear_hub_height_mm=350.0, front_tire_diameter_mm=740.0,
-                   rear_tire_diameter_mm=740.0, frame_rake_deg=0.5)  # fmt: skip
+STANDING = Present(
+    25.0,
+    25.0,
+    20.0,
+    front_hub_height_mm=350.0,
+    rear_hub_height_mm=350.0,
+    front_tire_diameter_mm=740.0,
+    rear_tire_diameter_mm=740.0,
+    frame_rake_deg=0.5,
+)
 
 
 def frame_margin(rear=None, **tables):

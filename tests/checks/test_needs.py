@@ -25,53 +25,114 @@ def front(**part):
     return {"front": part}
 
 
-@pytest.mark.parametrize(("check", "parts", "text"), [
-    ("brake_barrel", {"wheel": {"barrel_diameter_mm": None}},
-     "wheel W: barrel diameter (inside barrel diameter at the drop center, or ask the supplier)"),
-    ("studs", {"wheel": {"pad_mm": None}},
-     "wheel W: pad (thickness of the wheel where a lug nut seats, or ask the supplier)"),
-    ("hub_bore", {"wheel": {"hub_bore_mm": None}},
-     "wheel W: hub bore (caliper across the bore at the mounting face, or ask the supplier)"),
-    ("inner_sidewall", {"tire": {"section_width_mm": None}},
-     "tire T: section width (supplier's data sheet: section width on the measuring rim)"),
-    ("fender_top", {"tire": {"overall_diameter_mm": None}},
-     "tire T: overall diameter (supplier's data sheet: overall diameter, new)"),
-    ("gawr_front", {"tire": {"mass_kg": None}},
-     "tire T: mass (weigh one, or ask the supplier for its shipping weight)"),
-    ("tire_load", {"tire": {"service": ""}}, "tire T: service (on the sidewall: P or LT)"),
-    ("wheel_load", {"wheel": {"load_rating_kg": None}},
-     "wheel W: load rating (cast or stamped inside the wheel, or ask the supplier)"),
-    ("construction", {"tire": {"construction": ""}}, "tire T: construction (on the sidewall: R or D in the size)"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("check", "parts", "text"),
+    [
+        (
+            "brake_barrel",
+            {"wheel": {"barrel_diameter_mm": None}},
+            "wheel W: barrel diameter (inside barrel diameter at the drop center, or ask the supplier)",
+        ),
+        (
+            "studs",
+            {"wheel": {"pad_mm": None}},
+            "wheel W: pad (thickness of the wheel where a lug nut seats, or ask the supplier)",
+        ),
+        (
+            "hub_bore",
+            {"wheel": {"hub_bore_mm": None}},
+            "wheel W: hub bore (caliper across the bore at the mounting face, or ask the supplier)",
+        ),
+        (
+            "inner_sidewall",
+            {"tire": {"section_width_mm": None}},
+            "tire T: section width (supplier's data sheet: section width on the measuring rim)",
+        ),
+        (
+            "fender_top",
+            {"tire": {"overall_diameter_mm": None}},
+            "tire T: overall diameter (supplier's data sheet: overall diameter, new)",
+        ),
+        (
+            "gawr_front",
+            {"tire": {"mass_kg": None}},
+            "tire T: mass (weigh one, or ask the supplier for its shipping weight)",
+        ),
+        ("tire_load", {"tire": {"service": ""}}, "tire T: service (on the sidewall: P or LT)"),
+        (
+            "wheel_load",
+            {"wheel": {"load_rating_kg": None}},
+            "wheel W: load rating (cast or stamped inside the wheel, or ask the supplier)",
+        ),
+        ("construction", {"tire": {"construction": ""}}, "tire T: construction (on the sidewall: R or D in the size)"),
+    ],
+)
 def test_a_part_without_a_size_is_named_with_how_to_measure_it(check, parts, text):
     assert told(check, front=parts) == [text]
 
 
-@pytest.mark.parametrize(("check", "tables", "text"), [
-    ("brake_barrel", {"brakes": jobs.Brakes(jobs.Brake(NAN, 25.0))},
-     "truck, [brakes.front]: envelope diameter (largest circle that the brake fills, twice the radius from the hub "
-     "center over the caliper or drum)"),
-    ("inner_sidewall", {"wheelhouse": jobs.Wheelhouses(dataclasses.replace(HOUSE, room_inner_mm=NAN), HOUSE)},
-     "truck, [wheelhouse.front]: room inner (straight edge on the hub's face, tape inboard to the inner plumb line)"),
-    ("studs", {"hub": jobs.Hubs(dataclasses.replace(HUB, stud_length_mm=NAN), HUB)},
-     "truck, [hub.front]: stud length (stud from the hub's mounting face, drum or rotor on and clamped, to the end of "
-     "its full thread)"),
-    ("hub_bore", {"hub": jobs.Hubs(dataclasses.replace(HUB, pilot_mm=NAN), HUB)},
-     "truck, [hub.front]: pilot (caliper over the hub's pilot, where the wheel's bore sits)"),
-    ("steer_sweep", {"steering": jobs.Steering(NAN, 90.0)},
-     "truck, [steering]: lock (turn plates or chalk lines: angle of the front wheel at full lock)"),
-    ("steer_sweep", {"steering": jobs.Steering(30.0)},
-     "truck, [steering]: axis offset (straight edge on the hub's face, tape inboard to the kingpin or ball joint "
-     "line)"),
-    ("gawr_front", {"loads": jobs.Loads(NAN, 900.0)},
-     "truck, [loads]: front axle (drive the front axle onto a scale)"),
-    ("gawr_front", {"truck": jobs.Truck(3000.0)},
-     "truck, [truck]: gawr front (front axle's rating, on the certification label or from the axle maker)"),
-    ("carrier", {"axle": jobs.Axles("8.8")}, "truck, [axle]: splines (count the splines of an axle shaft)"),
-    ("start_grade", {"targets": jobs.Targets(start_grade_ppm=10_000), "surface": jobs.Surface(0.1, 0.5),
-                     "truck": jobs.Truck(3000.0)},
-     "truck, [truck]: cg height (height of the center of gravity; the camshaft's height is a first guess)"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("check", "tables", "text"),
+    [
+        (
+            "brake_barrel",
+            {"brakes": jobs.Brakes(jobs.Brake(NAN, 25.0))},
+            "truck, [brakes.front]: envelope diameter (largest circle that the "
+            "brake fills, twice the radius from the hub "
+            "center over the caliper or drum)",
+        ),
+        (
+            "inner_sidewall",
+            {"wheelhouse": jobs.Wheelhouses(dataclasses.replace(HOUSE, room_inner_mm=NAN), HOUSE)},
+            "truck, [wheelhouse.front]: room inner (straight edge on the hub's "
+            "face, tape inboard to the inner plumb line)",
+        ),
+        (
+            "studs",
+            {"hub": jobs.Hubs(dataclasses.replace(HUB, stud_length_mm=NAN), HUB)},
+            "truck, [hub.front]: stud length (stud from the hub's mounting face, "
+            "drum or rotor on and clamped, to the end of "
+            "its full thread)",
+        ),
+        (
+            "hub_bore",
+            {"hub": jobs.Hubs(dataclasses.replace(HUB, pilot_mm=NAN), HUB)},
+            "truck, [hub.front]: pilot (caliper over the hub's pilot, where the wheel's bore sits)",
+        ),
+        (
+            "steer_sweep",
+            {"steering": jobs.Steering(NAN, 90.0)},
+            "truck, [steering]: lock (turn plates or chalk lines: angle of the front wheel at full lock)",
+        ),
+        (
+            "steer_sweep",
+            {"steering": jobs.Steering(30.0)},
+            "truck, [steering]: axis offset (straight edge on the hub's face, tape "
+            "inboard to the kingpin or ball joint "
+            "line)",
+        ),
+        (
+            "gawr_front",
+            {"loads": jobs.Loads(NAN, 900.0)},
+            "truck, [loads]: front axle (drive the front axle onto a scale)",
+        ),
+        (
+            "gawr_front",
+            {"truck": jobs.Truck(3000.0)},
+            "truck, [truck]: gawr front (front axle's rating, on the certification label or from the axle maker)",
+        ),
+        ("carrier", {"axle": jobs.Axles("8.8")}, "truck, [axle]: splines (count the splines of an axle shaft)"),
+        (
+            "start_grade",
+            {
+                "targets": jobs.Targets(start_grade_ppm=10_000),
+                "surface": jobs.Surface(0.1, 0.5),
+                "truck": jobs.Truck(3000.0),
+            },
+            "truck, [truck]: cg height (height of the center of gravity; the camshaft's height is a first guess)",
+        ),
+    ],
+)
 def test_a_measurement_of_the_truck_is_named_with_its_table(check, tables, text):
     assert told(check, job=job_with(**tables)) == [text]
 
@@ -120,8 +181,9 @@ def test_everything_that_is_missing_is_told_at_once():
     job = job_with(brakes=jobs.Brakes())
     told_ = told("brake_barrel", "front", job, front={"wheel": {"barrel_diameter_mm": None}})
     assert [text.partition(" (")[0] for text in told_] == [
-        "wheel W: barrel diameter", "truck, [brakes.front]: envelope diameter",
-    ]  # fmt: skip
+        "wheel W: barrel diameter",
+        "truck, [brakes.front]: envelope diameter",
+    ]
 
 
 def test_what_holds_needs_nothing():
@@ -135,20 +197,45 @@ def test_what_fails_needs_nothing_though_a_size_is_missing():
     assert (result.verdict, result.needs) == (Verdict.FAIL, ())
 
 
-BARE = jobs.Job(jobs.About("bare", spare=True), jobs.Truck(3000.0), jobs.Hubs(jobs.Hub(HUB.bolt_circle),
-                                                                              jobs.Hub(HUB.bolt_circle)))  # fmt: skip
+BARE = jobs.Job(
+    jobs.About("bare", spare=True), jobs.Truck(3000.0), jobs.Hubs(jobs.Hub(HUB.bolt_circle), jobs.Hub(HUB.bolt_circle))
+)
 WISHES = jobs.Targets(
-    ground_clearance_mm=180.0, fender_gap_min_mm=20.0, rake_max_mm=30.0, frame_rake_min_deg=0.0, top_speed_km_h=120.0,
-    cover="tread", rear_load_kg=900.0, start_grade_ppm=10_000, pull_grade_ppm=10_000, speedometer_error_ppm=10_000,
-    same_style=True, same_line=True, winter=True,
-)  # fmt: skip
+    ground_clearance_mm=180.0,
+    fender_gap_min_mm=20.0,
+    rake_max_mm=30.0,
+    frame_rake_min_deg=0.0,
+    top_speed_km_h=120.0,
+    cover="tread",
+    rear_load_kg=900.0,
+    start_grade_ppm=10_000,
+    pull_grade_ppm=10_000,
+    speedometer_error_ppm=10_000,
+    same_style=True,
+    same_line=True,
+    winter=True,
+)
 NOTHING = {
-    "wheel": dict.fromkeys(("hub_bore_mm", "barrel_diameter_mm", "spoke_clearance_mm", "pad_mm", "load_rating_kg",
-                            "mass_kg", "style")),
-    "tire": dict.fromkeys(("section_width_mm", "overall_diameter_mm", "rim_width_min_mm", "load_rating_kg", "service",
-                           "construction", "speed_symbol", "tread_width_mm", "static_loaded_radius_mm", "mass_kg",
-                           "line", "winter")),
-}  # fmt: skip
+    "wheel": dict.fromkeys(
+        ("hub_bore_mm", "barrel_diameter_mm", "spoke_clearance_mm", "pad_mm", "load_rating_kg", "mass_kg", "style")
+    ),
+    "tire": dict.fromkeys(
+        (
+            "section_width_mm",
+            "overall_diameter_mm",
+            "rim_width_min_mm",
+            "load_rating_kg",
+            "service",
+            "construction",
+            "speed_symbol",
+            "tread_width_mm",
+            "static_loaded_radius_mm",
+            "mass_kg",
+            "line",
+            "winter",
+        )
+    ),
+}
 
 
 def bare_results():
@@ -163,8 +250,9 @@ def test_a_wish_is_never_something_to_measure():
 
 
 def test_every_check_that_is_unverified_tells_what_it_needs():
-    assert [result.check.id for result in bare_results()
-            if result.verdict is Verdict.UNVERIFIED and not result.needs] == []  # fmt: skip
+    assert [
+        result.check.id for result in bare_results() if result.verdict is Verdict.UNVERIFIED and not result.needs
+    ] == []
 
 
 def test_all_that_is_to_be_found_out_says_how():
@@ -243,9 +331,13 @@ def test_a_wheel_without_a_known_nut_is_named():
     assert lacks("nut_depth", "front") == ["wheel W: lug nut"]
 
 
-@pytest.mark.parametrize(("nut", "text"), [
-    ({"type": ""}, "nut N: type"), ({"type": "closed", "thread_depth_mm": None}, "nut N: thread depth"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("nut", "text"),
+    [
+        ({"type": ""}, "nut N: type"),
+        ({"type": "closed", "thread_depth_mm": None}, "nut N: thread depth"),
+    ],
+)
 def test_of_a_nut_that_is_known_only_what_is_blank_is_asked(nut, text):
     assert lacks("nut_depth", "front", front={"wheel": {"lug_nut": "N"}}, nuts=[nut]) == [text]
 
@@ -283,8 +375,9 @@ def test_a_start_on_a_live_axle_asks_for_its_track():
 
 def test_pull_asks_for_what_converter_or_clutch_give():
     engine = jobs.Engine(torque=(jobs.TorquePoint(1000.0, 260.0), jobs.TorquePoint(3000.0, 340.0)))
-    job = job_with(targets=jobs.Targets(pull_grade_ppm=100_000), engine=engine,
-                   transmission=jobs.Transmission(1.0, (3.0, 1.0)))  # fmt: skip
+    job = job_with(
+        targets=jobs.Targets(pull_grade_ppm=100_000), engine=engine, transmission=jobs.Transmission(1.0, (3.0, 1.0))
+    )
     asked = {text.partition(": ")[2] for text in lacks("pull", job=job)}
     assert asked == {"stall speed", "stall ratio", "clutch rating", "clutch rpm"}
 
@@ -310,15 +403,19 @@ def test_a_lean_asks_for_what_it_is_worked_out_from():
     house = dataclasses.replace(HOUSE, full_bump=jobs.State(50.0), full_droop=jobs.State())
     job = job_with(axle=jobs.Axles("8.8", 31, rear=jobs.AxleBeam(True)), wheelhouse=jobs.Wheelhouses(HOUSE, house))
     assert set(lacks("outer_sidewall", "rear", job)) == {
-        "truck, [axle.rear]: track", "truck, [axle.rear]: stop distance",
+        "truck, [axle.rear]: track",
+        "truck, [axle.rear]: stop distance",
         "truck, [wheelhouse.rear.full_droop]: travel",
-    }  # fmt: skip
+    }
 
 
 def test_where_a_panhard_bar_crosses_the_middle_is_asked_of_a_leaning_axle():
     house = dataclasses.replace(HOUSE, full_bump=jobs.State(50.0), full_droop=jobs.State(-50.0))
-    job = job_with(axle=jobs.Axles("8.8", 31, rear=jobs.AxleBeam(True, 1600.0, 600.0)),
-                   panhard=jobs.Panhard(rear_length_mm=800.0), wheelhouse=jobs.Wheelhouses(HOUSE, house))  # fmt: skip
+    job = job_with(
+        axle=jobs.Axles("8.8", 31, rear=jobs.AxleBeam(True, 1600.0, 600.0)),
+        panhard=jobs.Panhard(rear_length_mm=800.0),
+        wheelhouse=jobs.Wheelhouses(HOUSE, house),
+    )
     assert lacks("outer_sidewall", "rear", job) == ["truck, [panhard]: rear middle"]
 
 

@@ -6,7 +6,7 @@ import math
 import pytest
 from by_hand import BY_ID, HUB, build, corner_rows, job_with, result_of
 
-from combo.checks.judge import deciding_margin
+from combo.checks.judge import governing_margin
 from combo.checks.rows import NO_NUT
 from combo.job import Hubs
 
@@ -14,9 +14,16 @@ CONE = {"sku": "CONE", "seat": "cone 60", "thread": "1/2-20"}
 WHEEL = {"seat": "cone 60"}
 THREADED = dataclasses.replace(HUB, stud_thread="1/2-20")
 ADAPTER = {
-    "thickness_mm": 50.0, "wheel_bolt_circle_lugs": 5, "wheel_bolt_circle_mm": 114.3, "hub_bore_mm": 71.5,
-    "pad_mm": 15.0, "stud_length_mm": 30.0, "stud_diameter_mm": 14.0, "stud_thread": "M14x1.5", "nut_height_mm": 20.0,
-}  # fmt: skip
+    "thickness_mm": 50.0,
+    "wheel_bolt_circle_lugs": 5,
+    "wheel_bolt_circle_mm": 114.3,
+    "hub_bore_mm": 71.5,
+    "pad_mm": 15.0,
+    "stud_length_mm": 30.0,
+    "stud_diameter_mm": 14.0,
+    "stud_thread": "M14x1.5",
+    "nut_height_mm": 20.0,
+}
 
 
 def job_of(hub=THREADED, **tables):
@@ -32,7 +39,7 @@ def nut_of(nuts, axle="front", job=None, **parts):
 
 def margin(check, job=None, **parts):
     job = job or job_of()
-    return deciding_margin(job, "front", BY_ID[check], corner_rows(job, **parts))[0]
+    return governing_margin(job, "front", BY_ID[check], corner_rows(job, **parts))[0]
 
 
 # Which nut goes with a wheel
@@ -47,10 +54,16 @@ def test_the_nut_that_the_wheels_row_names_comes_first():
 HAS_BOTH = [CONE, {"sku": "BALL", "seat": "ball", "thread": "1/2-20"}]
 
 
-@pytest.mark.parametrize(("axle", "on_truck", "nut"), [
-    ("front", "front", "BALL"), ("front", "both", "BALL"), ("rear", "both", "BALL"), ("rear", "front", "CONE"),
-    ("front", "no", "CONE"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("axle", "on_truck", "nut"),
+    [
+        ("front", "front", "BALL"),
+        ("front", "both", "BALL"),
+        ("rear", "both", "BALL"),
+        ("rear", "front", "CONE"),
+        ("front", "no", "CONE"),
+    ],
+)
 def test_a_wheel_that_stays_keeps_the_nut_of_its_hub(axle, on_truck, nut):
     job = job_of(dataclasses.replace(THREADED, lug_nut="BALL"))
     assert nut_of(HAS_BOTH, axle, job, wheel=WHEEL | {"on_truck": on_truck}) == nut
@@ -115,8 +128,9 @@ def test_an_open_nut_lets_any_stud_through():
 
 
 def test_an_open_nut_without_a_listed_depth_holds():
-    result = result_of(job_of(), build(job_of(), front={"wheel": WHEEL}, nuts=[CONE | {"thread_depth_mm": None}]),
-                       "nut_depth", "front")  # fmt: skip
+    result = result_of(
+        job_of(), build(job_of(), front={"wheel": WHEEL}, nuts=[CONE | {"thread_depth_mm": None}]), "nut_depth", "front"
+    )
     assert result.verdict == "pass"
 
 
@@ -132,9 +146,15 @@ def test_the_thread_of_a_nut_is_measured_by_the_studs_that_it_is_on():
     assert margin("nut_depth", wheel=WHEEL, spacer=ADAPTER, nuts=[nut]) == pytest.approx(-1.0)  # 13 - 14
 
 
-@pytest.mark.parametrize("nuts", [
-    [], [CONE | {"seat": "ball"}], [CONE | {"type": ""}], [CONE | {"type": "closed", "thread_depth_mm": None}],
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "nuts",
+    [
+        [],
+        [CONE | {"seat": "ball"}],
+        [CONE | {"type": ""}],
+        [CONE | {"type": "closed", "thread_depth_mm": None}],
+    ],
+)
 def test_a_nut_of_which_too_little_is_known_leaves_it_unverified(nuts):
     assert math.isnan(margin("nut_depth", wheel=WHEEL, nuts=nuts))
 
@@ -154,8 +174,9 @@ def test_no_pad_is_thick_enough_for_a_stud_that_is_far_too_long():
 
 
 def test_without_a_bolted_spacer_no_stud_ends_behind_the_wheel():
-    results = [result_of(job_of(), build(job_of(), front=front), "stud_end", "front").verdict
-               for front in ({}, {"spacer": {}})]  # fmt: skip
+    results = [
+        result_of(job_of(), build(job_of(), front=front), "stud_end", "front").verdict for front in ({}, {"spacer": {}})
+    ]
     assert results == ["pass", "pass"]
 
 
@@ -231,10 +252,14 @@ def test_a_spacer_without_a_listed_bore_is_unverified():
     assert math.isnan(margin("hub_bore", reaching(10.0), spacer=PLAIN | {"hub_bore_mm": None}))
 
 
-@pytest.mark.parametrize(("parts", "note"), [
-    ({}, "hub-centric"), ({"wheel": {"hub_bore_mm": 71.6}}, "hub-centric"),
-    ({"wheel": {"hub_bore_mm": 71.7}}, "lug-centric: center the wheel by its lugs"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("parts", "note"),
+    [
+        ({}, "hub-centric"),
+        ({"wheel": {"hub_bore_mm": 71.6}}, "hub-centric"),
+        ({"wheel": {"hub_bore_mm": 71.7}}, "lug-centric: center the wheel by its lugs"),
+    ],
+)
 def test_how_the_wheel_is_centered_is_told(parts, note):
     assert result_of(job_of(), build(job_of(), front=parts), "hub_bore", "front").note == note
 
@@ -265,9 +290,14 @@ def test_a_named_nut_of_another_seat_thread_or_hand_fails(nut):
     assert answer(nuts=[nut], wheel=WHEEL | {"lug_nut": nut["sku"]}) == "fail"
 
 
-@pytest.mark.parametrize("wheel", [
-    {"lug_nut": "CONE"}, {"lug_nut": "CONE", "seat": "cone"}, WHEEL | {"seat": "ball 13"},
-])
+@pytest.mark.parametrize(
+    "wheel",
+    [
+        {"lug_nut": "CONE"},
+        {"lug_nut": "CONE", "seat": "cone"},
+        WHEEL | {"seat": "ball 13"},
+    ],
+)
 def test_a_seat_without_form_or_size_and_a_nut_that_no_list_has_are_unverified(wheel):
     assert answer(wheel=wheel) == "unverified"
 
@@ -288,10 +318,15 @@ def test_a_bolted_spacer_has_studs_of_its_own_thread():
     assert answer(nuts=[CONE, metric], spacer=ADAPTER, wheel=WHEEL | {"lug_nut": "CONE"}) == "fail"
 
 
-@pytest.mark.parametrize(("nuts", "verdict"), [
-    ([CONE, CONE | LEFT], "pass"), ([CONE], "unverified"), ([CONE, BALL | LEFT], "unverified"),
-    ([CONE, CONE | LEFT | {"thread": "M14x1.5"}], "unverified"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("nuts", "verdict"),
+    [
+        ([CONE, CONE | LEFT], "pass"),
+        ([CONE], "unverified"),
+        ([CONE, BALL | LEFT], "unverified"),
+        ([CONE, CONE | LEFT | {"thread": "M14x1.5"}], "unverified"),
+    ],
+)
 def test_left_hand_studs_need_a_left_hand_nut_of_the_same_seat_and_thread(nuts, verdict):
     assert answer(job_of(LEFT_STUDS), nuts=nuts) == verdict
 

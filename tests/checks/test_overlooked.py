@@ -33,10 +33,16 @@ def room(check, chains=NO_CHAINS, states=None, **job):
     return answer(check, "front", job_with(wheelhouse=Wheelhouses(house, house), chains=chains, **job)).margin
 
 
-@pytest.mark.parametrize(("check", "ordinary", "chained"), [
-    ("inner_sidewall", 12.7, 0.59 * INCH), ("outer_sidewall", 12.7, 0.59 * INCH),
-    ("wheelhouse_width", 25.4, 2 * 0.59 * INCH), ("fender_top", 25.4, 1.46 * INCH), ("opening", 12.7, 1.46 * INCH),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("check", "ordinary", "chained"),
+    [
+        ("inner_sidewall", 12.7, 0.59 * INCH),
+        ("outer_sidewall", 12.7, 0.59 * INCH),
+        ("wheelhouse_width", 25.4, 2 * 0.59 * INCH),
+        ("fender_top", 25.4, 1.46 * INCH),
+        ("opening", 12.7, 1.46 * INCH),
+    ],
+)
 def test_the_chains_room_takes_the_place_of_a_smaller_clearance(check, ordinary, chained):
     assert room(check) - room(check, CHAINED) == pytest.approx(chained - ordinary, abs=0.002)
 
@@ -92,10 +98,14 @@ def test_a_spare_of_which_the_bore_is_not_known_is_unverified():
     assert (found.verdict, [need.name for need in found.needs]) == ("unverified", ["hub bore"])
 
 
-@pytest.mark.parametrize(("rear", "left"), [
-    ({"barrel_diameter_mm": 322.0}, 322.0 - 320.0 - 2 * 3.175), ({"spoke_clearance_mm": 20.0}, 20.0 - 28.175),
-    ({"pad_mm": 30.0}, 40.0 - 12.7 - 30.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("rear", "left"),
+    [
+        ({"barrel_diameter_mm": 322.0}, 322.0 - 320.0 - 2 * 3.175),
+        ({"spoke_clearance_mm": 20.0}, 20.0 - 28.175),
+        ({"pad_mm": 30.0}, 40.0 - 12.7 - 30.0),
+    ],
+)
 def test_a_spare_keeps_off_the_front_brake_and_leaves_thread(rear, left):
     assert answer("spare_front", "truck", WITH_SPARE, rear={"wheel": rear}).margin == pytest.approx(left)
 
@@ -167,9 +177,11 @@ BOX = jobs.Transmission(gears=(3.0, 1.0), stall_speed_rpm=2000.0, stall_ratio=2.
 
 def rated(rating, **box):
     return job_with(
-        engine=jobs.Engine(5000.0, TORQUE), transmission=dataclasses.replace(BOX, **box), rolling=jobs.Rolling(1.0),
+        engine=jobs.Engine(5000.0, TORQUE),
+        transmission=dataclasses.replace(BOX, **box),
+        rolling=jobs.Rolling(1.0),
         axle=Axles("8.8", 31, rear=jobs.AxleBeam(torque_rating_n_m=rating)),
-    )  # fmt: skip
+    )
 
 
 def test_the_lesser_of_stall_and_grip_turns_the_ring_gear():
@@ -201,8 +213,9 @@ def test_without_the_engine_a_grip_beyond_the_rating_is_unverified():
 
 # What offset does: present ET 10, new ET 0
 
-OFFSET = jobs.Present(25.0, 25.0, 20.0, front_offset_mm=10.0, rear_offset_mm=10.0, front_hub_height_mm=350.0,
-                      front_tire_diameter_mm=740.0)  # fmt: skip
+OFFSET = jobs.Present(
+    25.0, 25.0, 20.0, front_offset_mm=10.0, rear_offset_mm=10.0, front_hub_height_mm=350.0, front_tire_diameter_mm=740.0
+)
 TRACKED = Axles("8.8", 31, jobs.AxleBeam(track_mm=1600.0), jobs.AxleBeam(track_mm=1550.0))
 
 

@@ -9,7 +9,7 @@ from by_hand import BY_ID, HOUSE, HUB, NAN, build, corner_rows, drive_rows, job_
 
 from combo import job as jobs
 from combo.checks.check import Verdict
-from combo.checks.judge import deciding_margin, judge
+from combo.checks.judge import governing_margin, judge
 from combo.plausible import RANGES
 from combo.units import BoltCircle
 
@@ -22,7 +22,7 @@ def margin_at(check, job, fit="nominal", **parts):
     job = dataclasses.replace(job, targets=dataclasses.replace(job.targets, fit=fit))
     rows = corner_rows(job, **parts)
     told = judge(job, "front", BY_ID[check], rows).margin[0]
-    np.testing.assert_array_equal(told, deciding_margin(job, "front", BY_ID[check], rows)[0])
+    np.testing.assert_array_equal(told, governing_margin(job, "front", BY_ID[check], rows)[0])
     return told
 
 

@@ -8,12 +8,19 @@ import pytest
 from by_hand import HOUSE, corner_rows, job_with
 
 from combo import job as jobs
-from combo.solve.criteria import RowPoints, all_criteria, corner_columns, fit_checks, points
+from combo.candidates.criteria import RowPoints, all_criteria, corner_columns, fit_checks, points
 
 LOOSE = dataclasses.replace(
-    HOUSE, room_inner_mm=400.0, room_outer_mm=400.0, hub_to_top_mm=600.0, opening_ahead_mm=600.0,
-    opening_behind_mm=600.0, sweep_ahead_mm=900.0, sweep_behind_mm=900.0, frame_room_mm=900.0,
-)  # fmt: skip
+    HOUSE,
+    room_inner_mm=400.0,
+    room_outer_mm=400.0,
+    hub_to_top_mm=600.0,
+    opening_ahead_mm=600.0,
+    opening_behind_mm=600.0,
+    sweep_ahead_mm=900.0,
+    sweep_behind_mm=900.0,
+    frame_room_mm=900.0,
+)
 FREE = jobs.Brake(250.0, -50.0)
 
 
@@ -24,9 +31,16 @@ def fit_of(house=LOOSE, brake=FREE, axle="front", **parts):
 
 def test_fit_looks_at_the_clearances_alone():
     assert {check.id for check in fit_checks(job_with(), "front")} == {
-        "backspace_limit", "inner_sidewall", "outer_sidewall", "wheelhouse_width", "fender_top", "opening",
-        "steer_sweep", "brake_barrel", "brake_spoke",
-    }  # fmt: skip
+        "backspace_limit",
+        "inner_sidewall",
+        "outer_sidewall",
+        "wheelhouse_width",
+        "fender_top",
+        "opening",
+        "steer_sweep",
+        "brake_barrel",
+        "brake_spoke",
+    }
 
 
 def test_the_rear_axle_is_not_steered():
@@ -43,19 +57,27 @@ def test_half_of_the_clearance_left_earns_half():
     assert fit_of(house) == 5_000
 
 
-@pytest.mark.parametrize(("brake", "earned"), [
-    (jobs.Brake(340.0 - 2.0 * 3.175 - 1.27, -50.0), 4_000),  # the barrel has 340
-    (jobs.Brake(250.0, 30.0 - 3.175 - 1.27), 4_000),  # the spokes have 30
-    (jobs.Brake(250.0, 30.0 - 3.175 - 0.635), 2_000),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("brake", "earned"),
+    [
+        (jobs.Brake(340.0 - 2.0 * 3.175 - 1.27, -50.0), 4_000),  # the barrel has 340
+        (jobs.Brake(250.0, 30.0 - 3.175 - 1.27), 4_000),  # the spokes have 30
+        (jobs.Brake(250.0, 30.0 - 3.175 - 0.635), 2_000),
+    ],
+)
 def test_the_brakes_clearances_count(brake, earned):
     assert fit_of(brake=brake) == earned
 
 
-@pytest.mark.parametrize("parts", [
-    {"wheel": {"barrel_diameter_mm": None}}, {"wheel": {"spoke_clearance_mm": None}},
-    {"tire": {"section_width_mm": None}}, {"tire": {"overall_diameter_mm": None}},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "parts",
+    [
+        {"wheel": {"barrel_diameter_mm": None}},
+        {"wheel": {"spoke_clearance_mm": None}},
+        {"tire": {"section_width_mm": None}},
+        {"tire": {"overall_diameter_mm": None}},
+    ],
+)
 def test_a_clearance_that_is_not_known_earns_nothing(parts):
     assert fit_of(**parts) == 0
 
@@ -72,8 +94,9 @@ def test_a_size_that_no_clearance_looks_at_may_be_blank():
 def test_traction_takes_the_grip_as_it_is():
     """10000 x 900 kg x 0.333... / (900 kg x 0.333...) is all, whatever binary fractions leave of a third."""
     third = 1.0 / 3.0
-    job = job_with(targets=jobs.Targets(rear_load_kg=900.0), surface=jobs.Surface(third, third),
-                   truck=jobs.Truck(3000.0))  # fmt: skip
+    job = job_with(
+        targets=jobs.Targets(rear_load_kg=900.0), surface=jobs.Surface(third, third), truck=jobs.Truck(3000.0)
+    )
     (traction,) = [one for one in all_criteria(job) if one.name == "traction"]
     rows = RowPoints(np.array([0]), np.array([0]), np.array([third]), np.zeros(1))
     assert points(traction, {"rear_light_g": np.array([900_000.0])}, rows).tolist() == [10_000]

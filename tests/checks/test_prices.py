@@ -24,13 +24,21 @@ from combo.checks.totals import TOTALS
 from combo.units import BoltCircle
 
 PLAIN = jobs.Money(
-    labor_per_hour_cents=9_501, mount_and_balance_cents=1_750, lug_nut_cents=333, hub_ring_cents=1_299,
-    install_kit_cents=8_850, tire_disposal_cents=411, freight_cents_per_kg=52.5,
-)  # fmt: skip
+    labor_per_hour_cents=9_501,
+    mount_and_balance_cents=1_750,
+    lug_nut_cents=333,
+    hub_ring_cents=1_299,
+    install_kit_cents=8_850,
+    tire_disposal_cents=411,
+    freight_cents_per_kg=52.5,
+)
 ALL = ("parts", "freight", "labor", "fees")
 KEPT = {"on_truck": "both"}
-STAYS = {"front": {"wheel": KEPT, "tire": KEPT}, "rear": {"wheel": KEPT, "tire": KEPT},
-         "drive": {"ratio": {"on_truck": "yes"}, "differential": {"on_truck": "yes"}}}  # fmt: skip
+STAYS = {
+    "front": {"wheel": KEPT, "tire": KEPT},
+    "rear": {"wheel": KEPT, "tire": KEPT},
+    "drive": {"ratio": {"on_truck": "yes"}, "differential": {"on_truck": "yes"}},
+}
 """A build of what is on the truck: it costs nothing."""
 BED = jobs.BallastPlan(8, (jobs.Station("bed", 0.0), jobs.Station("tail", -600.0)))
 
@@ -41,8 +49,13 @@ def tables_of(chosen):
 
 def bill_of(money=PLAIN, suppliers=(), hub=HUB, spare=False, ballast_plan=BED, **parts):
     """Lines of a build that cost something, by what and where, and their tax."""
-    job = job_with(money=money, suppliers=tuple(suppliers), hub=jobs.Hubs(hub, hub), ballast=ballast_plan,
-                   job=jobs.About("by hand", spare=spare))  # fmt: skip
+    job = job_with(
+        money=money,
+        suppliers=tuple(suppliers),
+        hub=jobs.Hubs(hub, hub),
+        ballast=ballast_plan,
+        job=jobs.About("by hand", spare=spare),
+    )
     lines = charges(job, *tables_of(build(job, **parts)))
     found = {}
     for line in lines:
@@ -89,8 +102,9 @@ def test_the_same_wheel_at_both_axles_is_one_line_of_four():
 def test_two_wheels_are_two_lines_of_two():
     lines = lines_of(front={"wheel": {"sku": "W1", "price_cents": 9_000}})
     assert {key: cents for key, cents in lines.items() if key[0] == "wheels"} == {
-        ("wheels", "front"): 2 * 9_000, ("wheels", "rear"): 2 * 10_000,
-    }  # fmt: skip
+        ("wheels", "front"): 2 * 9_000,
+        ("wheels", "rear"): 2 * 10_000,
+    }
 
 
 def test_the_same_spacer_at_both_axles_is_one_line_of_four():
@@ -104,8 +118,11 @@ def test_a_spacer_at_one_axle_is_a_line_of_two():
 def test_the_spare_is_a_fifth_wheel_and_tire_mounted_but_none_more_disposed_of():
     lines = lines_of(spare=True)
     assert [lines[what, ""] for what in ("wheels", "tires", "mounting and balancing", "tire disposal")] == [
-        5 * 10_000, 5 * 15_000, 5 * 1_750, 4 * 411,
-    ]  # fmt: skip
+        5 * 10_000,
+        5 * 15_000,
+        5 * 1_750,
+        4 * 411,
+    ]
 
 
 def test_the_spare_needs_no_lug_nuts():
@@ -115,8 +132,10 @@ def test_the_spare_needs_no_lug_nuts():
 def test_a_spare_of_the_wheel_on_the_axle_is_still_to_be_bought():
     lines = lines_of(spare=True, **STAYS)
     assert {key: cents for key, cents in lines.items() if key[0] != "freight"} == {
-        ("wheels", ""): 10_000, ("tires", ""): 15_000, ("mounting and balancing", ""): 1_750,
-    }  # fmt: skip
+        ("wheels", ""): 10_000,
+        ("tires", ""): 15_000,
+        ("mounting and balancing", ""): 1_750,
+    }
 
 
 def test_a_wheel_on_the_other_axle_is_bought_for_this_one():
@@ -165,8 +184,9 @@ def test_a_pilot_that_is_not_known_needs_no_ring():
     assert whole("hub rings", hub=hub, front=wheel, rear=wheel) == 0
 
 
-@pytest.mark.parametrize(("ratio", "differential", "kits"), [("no", "no", 1), ("yes", "no", 1), ("no", "yes", 1),
-                                                             ("yes", "yes", 0)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("ratio", "differential", "kits"), [("no", "no", 1), ("yes", "no", 1), ("no", "yes", 1), ("yes", "yes", 0)]
+)
 def test_the_install_kit_is_bought_once(ratio, differential, kits):
     drive = {"ratio": {"on_truck": ratio}, "differential": {"on_truck": differential}}
     assert whole("install kit", drive=drive) == kits * 8_850
@@ -227,8 +247,9 @@ def test_nuts_of_two_kinds_are_packed_apart():
     nuts = [CONE | {"pack": 16, "price_cents": 3_000}, BALL | {"pack": 8, "price_cents": 1_000}]
     lines = lines_of(front=NAMED, rear={"wheel": {"lug_nut": "BALL", "sku": "W2"}}, nuts=nuts)
     assert {key: cents for key, cents in lines.items() if key[0] == "lug nuts"} == {
-        ("lug nuts", "front"): 3_000, ("lug nuts", "rear"): 2_000,
-    }  # fmt: skip
+        ("lug nuts", "front"): 3_000,
+        ("lug nuts", "rear"): 2_000,
+    }
 
 
 def test_two_wheels_on_the_same_nut_share_its_packs():
@@ -274,9 +295,14 @@ def test_tax_is_half_a_cent_up():
     assert bill_of(money, **NUTS_ALONE)[1] == 1  # 20 cents at 2.5 %
 
 
-SMALL = {"front": {"wheel": FREE, "tire": KEPT}, "rear": {"wheel": FREE, "tire": KEPT},
-         "drive": {"ratio": {"price_cents": 110, "labor_hours": 0.0},
-                   "differential": {"price_cents": 110, "labor_hours": 0.0}}}  # fmt: skip
+SMALL = {
+    "front": {"wheel": FREE, "tire": KEPT},
+    "rear": {"wheel": FREE, "tire": KEPT},
+    "drive": {
+        "ratio": {"price_cents": 110, "labor_hours": 0.0},
+        "differential": {"price_cents": 110, "labor_hours": 0.0},
+    },
+}
 
 
 @pytest.mark.parametrize(("tax_by", "tax"), [("line", 6 + 6), ("invoice", 11)])
@@ -290,12 +316,21 @@ def test_nothing_taxed_has_no_tax(tax_by):
 
 
 KINDS = {
-    "parts": {"wheels", "tires", "spacers", "lug nuts", "hub rings", "gear set", "differential", "install kit",
-              "ballast"},
+    "parts": {
+        "wheels",
+        "tires",
+        "spacers",
+        "lug nuts",
+        "hub rings",
+        "gear set",
+        "differential",
+        "install kit",
+        "ballast",
+    },
     "freight": {"freight"},
     "labor": {"mounting and balancing", "labor"},
     "fees": {"tire disposal", "core charge, gear set", "core charge, differential"},
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("kind", ALL)
@@ -303,8 +338,12 @@ def test_what_is_taxed_goes_by_the_kind_of_line(kind):
     money = dataclasses.replace(PLAIN, tax_ppm=80_000, taxed=(kind,))
     job = job_with(money=money, ballast=BED)
     cored = {"core_charge_cents": 1_500}
-    chosen = build(job, counts=(1, 0), front={"wheel": {"hub_bore_mm": 78.1}, "spacer": {}},
-                   drive={"ratio": cored, "differential": cored})  # fmt: skip
+    chosen = build(
+        job,
+        counts=(1, 0),
+        front={"wheel": {"hub_bore_mm": 78.1}, "spacer": {}},
+        drive={"ratio": cored, "differential": cored},
+    )
     lines = charges(job, *tables_of(chosen))
     assert {line.what for line in lines if line.taxed} == KINDS[kind]
     assert {line.what for line in lines} >= set().union(*KINDS.values())
@@ -354,11 +393,18 @@ def test_selling_prices_have_no_markup():
     assert whole("wheels", money=money) == 4 * 10_000
 
 
-@pytest.mark.parametrize(("kind", "what", "cents"), [
-    ("wheels", "wheels", 44_000), ("tires", "tires", 66_000), ("spacers", "spacers", 11_000),
-    ("ratios", "gear set", 22_000), ("differentials", "differential", 33_000), ("ballast", "ballast", 550),
-    ("nuts", "lug nuts", 20 * 264),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("kind", "what", "cents"),
+    [
+        ("wheels", "wheels", 44_000),
+        ("tires", "tires", 66_000),
+        ("spacers", "spacers", 11_000),
+        ("ratios", "gear set", 22_000),
+        ("differentials", "differential", 33_000),
+        ("ballast", "ballast", 550),
+        ("nuts", "lug nuts", 20 * 264),
+    ],
+)
 def test_every_kind_of_part_has_a_markup_of_its_own(kind, what, cents):
     with_spacer = NAMED | {"spacer": {}}
     money = marked_up(**{f"{kind}_ppm": 100_000})
@@ -468,9 +514,14 @@ def ordered(least_cents, **parts):
     return result_of(job, chosen, "least_order"), order_room_cents(job, *tables_of(chosen))[0]
 
 
-@pytest.mark.parametrize(("least", "verdict", "room"), [
-    (100_000, Verdict.PASS, 0.0), (99_000, Verdict.PASS, 1_000.0), (100_001, Verdict.FAIL, -1.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("least", "verdict", "room"),
+    [
+        (100_000, Verdict.PASS, 0.0),
+        (99_000, Verdict.PASS, 1_000.0),
+        (100_001, Verdict.FAIL, -1.0),
+    ],
+)
 def test_an_order_as_large_as_its_supplier_takes_holds(least, verdict, room):
     result, left = ordered(least, front=FROM_A, rear=FROM_A)
     assert (result.verdict, left) == (verdict, room)
@@ -546,17 +597,27 @@ MONEY = st.builds(
 )
 TERMS = st.builds(
     lambda name, freight, free, markup: jobs.Supplier(name, freight, None if freight is None else free, None, markup),
-    st.just("A"), st.none() | CENTS, st.none() | st.integers(0, 200_000), st.none() | RATE,
-)  # fmt: skip
+    st.just("A"),
+    st.none() | CENTS,
+    st.none() | st.integers(0, 200_000),
+    st.none() | RATE,
+)
 NUT = st.fixed_dictionaries({"price_cents": CENTS, "pack": st.sampled_from([1, 3, 16])})
-CORNER = st.fixed_dictionaries({
-    "wheel": st.fixed_dictionaries({
-        "price_cents": CENTS, "on_truck": FLAG, "supplier": SUPPLIER, "hub_bore_mm": st.sampled_from([71.5, 78.1]),
-        "lug_nut": st.sampled_from(["", "N"]),
-    }),
-    "tire": st.fixed_dictionaries({"price_cents": CENTS, "on_truck": FLAG, "supplier": SUPPLIER}),
-    "spacer": st.none() | st.fixed_dictionaries({"price_cents": CENTS, "on_truck": FLAG, "supplier": SUPPLIER}),
-})  # fmt: skip
+CORNER = st.fixed_dictionaries(
+    {
+        "wheel": st.fixed_dictionaries(
+            {
+                "price_cents": CENTS,
+                "on_truck": FLAG,
+                "supplier": SUPPLIER,
+                "hub_bore_mm": st.sampled_from([71.5, 78.1]),
+                "lug_nut": st.sampled_from(["", "N"]),
+            }
+        ),
+        "tire": st.fixed_dictionaries({"price_cents": CENTS, "on_truck": FLAG, "supplier": SUPPLIER}),
+        "spacer": st.none() | st.fixed_dictionaries({"price_cents": CENTS, "on_truck": FLAG, "supplier": SUPPLIER}),
+    }
+)
 
 
 def added_up(job, chosen):
@@ -567,8 +628,16 @@ def added_up(job, chosen):
 
 
 @settings(max_examples=60, deadline=None)
-@given(money=MONEY, terms=TERMS, front=CORNER, rear=CORNER, nut=NUT, is_new=SWITCH, spare=st.booleans(),
-       counts=st.tuples(st.integers(0, 3), st.integers(0, 3)))  # fmt: skip
+@given(
+    money=MONEY,
+    terms=TERMS,
+    front=CORNER,
+    rear=CORNER,
+    nut=NUT,
+    is_new=SWITCH,
+    spare=st.booleans(),
+    counts=st.tuples(st.integers(0, 3), st.integers(0, 3)),
+)
 def test_what_is_added_up_is_never_above_the_cost_and_hardly_below(
     money, terms, front, rear, nut, is_new, spare, counts
 ):

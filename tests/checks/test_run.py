@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from combo.candidates.builds import chosen
 from combo.checks.run import margins_at, results
 from combo.explain.limits import every_check
-from combo.solve.builds import chosen
 
 
 @pytest.fixture

@@ -9,24 +9,36 @@ from by_hand import HOUSE, build, job_with, parts_with, result_of
 from combo import job as jobs
 from combo.checks.facts import facts
 from combo.job import Axles, Targets, Trailer, Wheelhouses
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
+from combo.search.filter import space_of
+from combo.search.topk import rank
 
 G = 9.80665
 PRESENT = jobs.Present(
-    25.0, 25.0, 20.0, front_hub_height_mm=350.0, rear_hub_height_mm=350.0, front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0, front_ground_clearance_mm=300.0, rear_ground_clearance_mm=200.0,
-)  # fmt: skip
+    25.0,
+    25.0,
+    20.0,
+    front_hub_height_mm=350.0,
+    rear_hub_height_mm=350.0,
+    front_tire_diameter_mm=740.0,
+    rear_tire_diameter_mm=740.0,
+    front_ground_clearance_mm=300.0,
+    rear_ground_clearance_mm=200.0,
+)
 CARGO = (jobs.LoadItem("cargo", 100.0, 0.0),)
 SPRUNG = Axles("8.8", 31, rear=jobs.AxleBeam(spring_rate_n_per_m=50_000.0, track_mm=1600.0))
 
 
 def job_of(least=150.0, hangs="frame", axle=SPRUNG, present=PRESENT, **tables):
     own = dataclasses.replace(present, rear_lowest_on=hangs)
-    return job_with(**{
-        "present": own, "axle": axle, "targets": Targets(ground_clearance_mm=least),
-        "loads": jobs.Loads(1100.0, 900.0, items=CARGO),
-    } | tables)  # fmt: skip
+    return job_with(
+        **{
+            "present": own,
+            "axle": axle,
+            "targets": Targets(ground_clearance_mm=least),
+            "loads": jobs.Loads(1100.0, 900.0, items=CARGO),
+        }
+        | tables
+    )
 
 
 def answer(check, where, job, **parts):
@@ -111,8 +123,9 @@ def test_laid_out_the_frame_is_down_by_the_travel(hangs, left):
 def test_without_the_travel_a_point_on_the_frame_is_unverified():
     found = laid_out("frame", HOUSE)
     assert (found.verdict, [need.text() for need in found.needs]) == (
-        "unverified", ["truck, [wheelhouse.rear.laid_out]: travel (how far the axle has come up from ride height)"],
-    )  # fmt: skip
+        "unverified",
+        ["truck, [wheelhouse.rear.laid_out]: travel (how far the axle has come up from ride height)"],
+    )
 
 
 @pytest.mark.parametrize(("least", "count"), [(107.7, 1), (107.8, 0)])
@@ -162,10 +175,11 @@ def test_a_low_point_of_which_the_place_is_not_known_is_unverified():
 
 TORQUE = (jobs.TorquePoint(1000.0, 300.0), jobs.TorquePoint(5000.0, 300.0))
 ENGINE = {
-    "engine": jobs.Engine(4000.0, TORQUE), "rolling": jobs.Rolling(1.0, resistance=0.015),
+    "engine": jobs.Engine(4000.0, TORQUE),
+    "rolling": jobs.Rolling(1.0, resistance=0.015),
     "transmission": jobs.Transmission(1.0, (3.0, 1.0), stall_speed_rpm=2000.0, stall_ratio=2.0),
     "truck": jobs.Truck(3000.0, 1400.0, 1500.0, 2800.0, cg_height_mm=750.0, drag_coefficient=0.5, frontal_area_m2=3.0),
-}  # fmt: skip
+}
 
 
 def test_the_climb_takes_load_off_the_front_axle():
@@ -210,8 +224,12 @@ def test_the_tongue_counts_as_payload():
 
 def test_a_trailer_counts_only_in_its_cases():
     loads = jobs.Loads(1100.0, 900.0, cases=("empty", "towing"))
-    job = job_with(trailer=dataclasses.replace(TOWED, cases=("towing",)), loads=loads,
-                   truck=dataclasses.replace(ENGINE["truck"], gcwr_kg=3100.0), targets=Targets(rear_load_kg=890.0))
+    job = job_with(
+        trailer=dataclasses.replace(TOWED, cases=("towing",)),
+        loads=loads,
+        truck=dataclasses.replace(ENGINE["truck"], gcwr_kg=3100.0),
+        targets=Targets(rear_load_kg=890.0),
+    )
     assert answer("gcwr", "truck", job).value == 3000.0
     assert answer("rear_load", "rear", job).value == 900.0
 

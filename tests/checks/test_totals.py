@@ -99,17 +99,30 @@ def test_what_stood_on_the_scale_is_as_weighed_whatever_is_changed():
     assert total("rear_weighed_g", job, rear=heavier, counts=(1, 1)) == 900_000
 
 
-@pytest.mark.parametrize(("name", "grams"), [
-    ("front_light_g", 1_040_000), ("front_heavy_g", 1_100_000), ("rear_light_g", 900_000),
-    ("rear_heavy_g", 1_260_000), ("truck_light_g", 2_000_000), ("truck_heavy_g", 2_300_000),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "grams"),
+    [
+        ("front_light_g", 1_040_000),
+        ("front_heavy_g", 1_100_000),
+        ("rear_light_g", 900_000),
+        ("rear_heavy_g", 1_260_000),
+        ("truck_light_g", 2_000_000),
+        ("truck_heavy_g", 2_300_000),
+    ],
+)
 def test_a_total_is_that_of_its_own_case(name, grams):
     assert total(name, job_with(loads=CASES)) == grams
 
 
-@pytest.mark.parametrize(("name", "more"), [
-    ("front_heavy_g", 0), ("rear_heavy_g", 2 * 3000), ("truck_heavy_g", 2 * 3000), ("payload_g", 2 * 3000),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "more"),
+    [
+        ("front_heavy_g", 0),
+        ("rear_heavy_g", 2 * 3000),
+        ("truck_heavy_g", 2 * 3000),
+        ("payload_g", 2 * 3000),
+    ],
+)
 def test_the_present_wheels_come_off_and_the_new_ones_go_on(name, more):
     heavier = {"wheel": {"mass_kg": 13.0}}  # 28 kg a corner where 25 are now
     assert total(name, job_with(), rear=heavier) - total(name, job_with()) == more

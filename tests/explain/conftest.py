@@ -4,9 +4,9 @@ import dataclasses
 
 import pytest
 
+from combo.candidates.instance import Instance
 from combo.read.load import load
 from combo.show.files import write_starter
-from combo.solve.classes import Lists
 
 
 @pytest.fixture(scope="session")
@@ -18,13 +18,13 @@ def loaded(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def lists(loaded):
+def instance(loaded):
     """Its lists."""
-    return Lists(loaded.job, loaded.parts)
+    return Instance(loaded.job, loaded.parts)
 
 
 @pytest.fixture(scope="session")
 def poor(loaded):
     """Its lists with a tenth of its budget: nothing fits."""
     money = dataclasses.replace(loaded.job.money, budget_cents=loaded.job.money.budget_cents // 10)
-    return Lists(dataclasses.replace(loaded.job, money=money), loaded.parts)
+    return Instance(dataclasses.replace(loaded.job, money=money), loaded.parts)

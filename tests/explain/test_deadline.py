@@ -11,16 +11,16 @@ from pathlib import Path
 
 import pytest
 
+from combo.candidates.instance import Instance
+from combo.candidates.relaxed_limits import Pinned
+from combo.deadline import Clock
 from combo.explain.best import best_build
 from combo.explain.limits import movable
 from combo.explain.near import near_misses
 from combo.explain.parts import standing
-from combo.explain.steps import gains, steps
+from combo.explain.sweep import gains, steps
 from combo.read.load import load
 from combo.show.files import write_starter
-from combo.solve.allowed import Pinned
-from combo.solve.classes import Lists
-from combo.solve.clock import Clock
 
 LOOKS = [0, 1, 4, 16, 64, 256, 1024, 10**9]
 """How often a clock is looked at before its time is up: the last is never reached."""
@@ -38,13 +38,13 @@ class Counted(Clock):
         return self.cut_short
 
 
-def cut_at(lists, looks):
-    return Lists(lists.job, lists.parts, Counted(looks=looks))
+def cut_at(instance, looks):
+    return Instance(instance.job, instance.parts, Counted(looks=looks))
 
 
-def test_near_misses_are_all_there_or_say_which_limits_they_do_not_know_of(lists):
-    whole = [(near.best.key, near.limit.key) for near in near_misses(lists, 3).found]
-    told = [near_misses(cut_at(lists, looks), 3) for looks in LOOKS]
+def test_near_misses_are_all_there_or_say_which_limits_they_do_not_know_of(instance):
+    whole = [(near.best.key, near.limit.key) for near in near_misses(instance, 3).found]
+    told = [near_misses(cut_at(instance, looks), 3) for looks in LOOKS]
     for own in told:
         found = [(near.best.key, near.limit.key) for near in own.found]
         assert not own.proven or found == whole
@@ -52,10 +52,10 @@ def test_near_misses_are_all_there_or_say_which_limits_they_do_not_know_of(lists
     assert (told[0].proven, told[-1].proven) == (False, True)
 
 
-def test_gains_are_those_of_the_whole_search_and_the_rest_is_not_known(lists):
-    now = best_build(lists)
-    whole = {gain.limit.key: gain.step for gain in gains(lists, now).found}
-    told = [gains(cut_at(lists, looks), now) for looks in LOOKS]
+def test_gains_are_those_of_the_whole_search_and_the_rest_is_not_known(instance):
+    now = best_build(instance)
+    whole = {gain.limit.key: gain.step for gain in gains(instance, now).found}
+    told = [gains(cut_at(instance, looks), now) for looks in LOOKS]
     for own in told:
         unknown = {limit.key for limit in own.unknown}
         found = {gain.limit.key: gain.step.moved for gain in own.found}
@@ -63,11 +63,11 @@ def test_gains_are_those_of_the_whole_search_and_the_rest_is_not_known(lists):
     assert (bool(told[0].unknown), told[-1].unknown) == (True, ())
 
 
-def test_steps_that_were_walked_are_true_steps(lists):
-    now = best_build(lists)
-    limit = next(limit for limit in movable(lists.job) if limit.check.id == "budget")
-    whole = [step.moved for step in steps(lists, limit, now).found]
-    told = [steps(cut_at(lists, looks), limit, now) for looks in LOOKS]
+def test_steps_that_were_walked_are_true_steps(instance):
+    now = best_build(instance)
+    limit = next(limit for limit in movable(instance.job) if limit.check.id == "budget")
+    whole = [step.moved for step in steps(instance, limit, now).found]
+    told = [steps(cut_at(instance, looks), limit, now) for looks in LOOKS]
     for own in told:
         assert {step.moved for step in own.found} <= set(whole)
         assert not own.proven or [step.moved for step in own.found] == whole
@@ -90,9 +90,9 @@ def test_why_nothing_fits_tells_true_conflicts_and_changes_only(poor):
     assert (told[0].proven, told[-1].proven) == (False, True)
 
 
-def test_a_build_that_was_found_in_time_is_told_though_a_better_one_may_be_there(lists):
-    told = [standing(cut_at(lists, looks), Pinned(), 2) for looks in LOOKS]
-    best = best_build(lists)
+def test_a_build_that_was_found_in_time_is_told_though_a_better_one_may_be_there(instance):
+    told = [standing(cut_at(instance, looks), Pinned(), 2) for looks in LOOKS]
+    best = best_build(instance)
     assert all(own.best is None or own.best.key >= best.key for own in told)
     assert any(own.best is not None and not own.proven for own in told)
     assert (told[0].best, told[-1].best.key) == (None, best.key)

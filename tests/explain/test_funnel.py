@@ -6,7 +6,7 @@ import dataclasses
 
 from combo.checks import CHECKS
 from combo.explain.funnel import funnels
-from combo.solve.reduce import space_of
+from combo.search.filter import space_of
 
 
 def test_what_is_left_is_what_was_met_less_what_each_check_removed_in_order(example):
@@ -41,8 +41,11 @@ def test_a_load_that_nothing_can_bring_drops_every_part_alone(example):
     found = alone(with_rear_load(example.job, 4000.0), parts)
     wheels, tires = len(parts.wheels) * (len(parts.spacers) + 1), len(parts.tires)
     assert [found["rear_load", kind] for kind in ("front wheel", "front tire", "rear wheel", "rear tire")] == [
-        wheels, tires, wheels, tires,
-    ]  # fmt: skip
+        wheels,
+        tires,
+        wheels,
+        tires,
+    ]
 
 
 def test_what_a_check_drops_alone_hangs_on_no_other(example):

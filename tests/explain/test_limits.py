@@ -4,13 +4,13 @@ import dataclasses
 
 import pytest
 
+from combo.candidates.instance import Instance
+from combo.candidates.relaxed_limits import RelaxedLimits
 from combo.checks import CHECKS
 from combo.checks.entries import ENTRIES
 from combo.explain.limits import amounts_of, every_check, limits_named, movable, to_blame
 from combo.problems import Problems
-from combo.solve.allowed import Allowed
-from combo.solve.classes import Lists
-from combo.solve.reduce import reduced
+from combo.search.filter import filter_lists
 from combo.units import BoltCircle
 
 
@@ -60,9 +60,12 @@ def test_every_check_that_may_be_moved_is_fed_by_an_entry_and_no_other_is():
 def test_two_entries_that_feed_one_check_add_up(example):
     inner, outer = (limits_named(example.job, f"wheelhouse.rear.room_{side}")[0] for side in ("inner", "outer"))
     assert amounts_of({inner: 3.0, outer: 4.0}) == {
-        ("backspace_limit", "rear"): 3.0, ("inner_sidewall", "rear"): 3.0, ("wheelhouse_width", "rear"): 7.0,
-        ("outer_sidewall", "rear"): 4.0, ("cover", "rear"): 4.0,
-    }  # fmt: skip
+        ("backspace_limit", "rear"): 3.0,
+        ("inner_sidewall", "rear"): 3.0,
+        ("wheelhouse_width", "rear"): 7.0,
+        ("outer_sidewall", "rear"): 4.0,
+        ("cover", "rear"): 4.0,
+    }
 
 
 @pytest.mark.parametrize("word", ["tire_load", "budgets"])
@@ -77,18 +80,21 @@ def test_a_safety_limit_cannot_be_named_as_one_that_moves(example):
 
 
 def without(job, kept):
-    return Allowed.without(own.place for own in every_check(job) if own.place not in kept)
+    return RelaxedLimits.without(own.place for own in every_check(job) if own.place not in kept)
 
 
-@pytest.mark.parametrize("never", [
-    {("bolt_circle", "front"), ("ground", "rear"), ("hub_bore", "rear")},
-    {("inner_sidewall", "front"), ("steer_sweep", "front"), ("carrier", "rear"), ("cruise_rpm", "rear")},
-])  # fmt: skip
+@pytest.mark.parametrize(
+    "never",
+    [
+        {("bolt_circle", "front"), ("ground", "rear"), ("hub_bore", "rear")},
+        {("inner_sidewall", "front"), ("steer_sweep", "front"), ("carrier", "rear"), ("cruise_rpm", "rear")},
+    ],
+)
 def test_without_the_checks_that_are_not_to_blame_the_same_is_left(example, never):
-    lists, places = Lists(example.job, example.parts), {own.place for own in every_check(example.job)}
-    left = reduced(lists, without(example.job, places - never))
+    instance, places = Instance(example.job, example.parts), {own.place for own in every_check(example.job)}
+    left = filter_lists(instance, without(example.job, places - never))
     blamed = to_blame(left) - never
-    again = reduced(lists, without(example.job, blamed))
+    again = filter_lists(instance, without(example.job, blamed))
     for axle, corners in left.corners.items():
         assert corners.wheels.left.tolist() == again.corners[axle].wheels.left.tolist()
         assert corners.tires.left.tolist() == again.corners[axle].tires.left.tolist()
@@ -99,6 +105,6 @@ def test_a_hub_that_no_wheel_goes_on_is_to_blame_alone(example):
     hub = dataclasses.replace(example.job.hub.front, bolt_circle=BoltCircle(9, 300.0))
     job = dataclasses.replace(example.job, hub=dataclasses.replace(example.job.hub, front=hub))
     kept = {("bolt_circle", "front"), ("inner_sidewall", "front"), ("budget", "truck")}
-    left = reduced(Lists(job, example.parts), without(job, kept))
+    left = filter_lists(Instance(job, example.parts), without(job, kept))
     assert not left.has_rows()
     assert to_blame(left) & kept == {("bolt_circle", "front")}

@@ -77,8 +77,10 @@ def taken_up_at(pieces, start):
     if not within:
         return [Fraction(0)]
     own, factors = within[-1]
-    return [sum(factors[power] * math.comb(power, at) * (start - own) ** (power - at)
-                for power in range(at, len(factors))) for at in range(len(factors))]  # fmt: skip
+    return [
+        sum(factors[power] * math.comb(power, at) * (start - own) ** (power - at) for power in range(at, len(factors)))
+        for at in range(len(factors))
+    ]
 
 
 def convolved(pieces, half_width):
@@ -148,9 +150,16 @@ def test_one_loss_clears_with_the_share_of_its_width():
 
 @pytest.mark.parametrize(
     "half_widths",
-    [(3.0,), (3.0, 0.5, 0.5, 0.5), (2.0, 1.5, 1.0, 1.0, 0.5), (1.0,) * 9, ONE_OUTWEIGHS_MANY, MANY_ALIKE,
-     (1.0, 1.0) + (0.3,) * 12],
-)  # fmt: skip
+    [
+        (3.0,),
+        (3.0, 0.5, 0.5, 0.5),
+        (2.0, 1.5, 1.0, 1.0, 0.5),
+        (1.0,) * 9,
+        ONE_OUTWEIGHS_MANY,
+        MANY_ALIKE,
+        (1.0, 1.0) + (0.3,) * 12,
+    ],
+)
 @pytest.mark.parametrize("share", [-0.4, 0.0, 0.2, 0.4, 0.8])
 def test_chance_agrees_with_draws(half_widths, share):
     margin = share * sum(half_widths)

@@ -42,8 +42,17 @@ UNKNOWN_ROLLING_FACTOR = Fraction("0.975")
 GROWING_STATES = ("", "ride_height", "full_bump")
 SEAT_TOLERANCE = {"cone": Fraction(1), "ball": Fraction("0.5"), "shank": Fraction("25.4") / 16}
 CHAIN_ROOMS_IN = {"S": ("1.46", "0.59"), "U": ("1.97", "0.91"), "W": ("2.50", "1.50")}
-ROOMS = ("room_inner_mm", "room_outer_mm", "hub_to_top_mm", "hub_to_lip_mm", "opening_ahead_mm", "opening_behind_mm",
-         "sweep_ahead_mm", "sweep_behind_mm", "frame_room_mm")  # fmt: skip
+ROOMS = (
+    "room_inner_mm",
+    "room_outer_mm",
+    "hub_to_top_mm",
+    "hub_to_lip_mm",
+    "opening_ahead_mm",
+    "opening_behind_mm",
+    "sweep_ahead_mm",
+    "sweep_behind_mm",
+    "frame_room_mm",
+)
 
 
 # Sizes of the corner
@@ -383,8 +392,14 @@ def clearance_of(job, axle, check):
         return max(exact(getattr(job.brakes, axle).clearance_mm), LEAST_CLEARANCE_MM)
     if check == "backspace_limit":
         return max(exact(getattr(job.wheelhouse, axle).clearance_inner_mm), LEAST_CLEARANCE_MM)
-    sides = {"inner_sidewall": ("inner",), "outer_sidewall": ("outer",), "wheelhouse_width": ("inner", "outer"),
-             "fender_top": ("top",), "opening": ("opening",), "steer_sweep": ("sweep",)}[check]  # fmt: skip
+    sides = {
+        "inner_sidewall": ("inner",),
+        "outer_sidewall": ("outer",),
+        "wheelhouse_width": ("inner", "outer"),
+        "fender_top": ("top",),
+        "opening": ("opening",),
+        "steer_sweep": ("sweep",),
+    }[check]
     place = "tread" if sides[0] in ("top", "opening", "sweep") else "sidewall"
     return sum(max(clearance_mm(job, axle, side, place), LEAST_CLEARANCE_MM) for side in sides)
 
@@ -433,8 +448,11 @@ def steer_rooms(job, state, wheel, tire, spacer):
     lock, rooms = math.radians(state["lock_deg"]), []
     centered = offset.span and min(max(axis.size, offset.span[0]), offset.span[1])
     is_guess = any(size.span for size in (offset, width, diameter))
-    for room, which, best in (("sweep_ahead_mm", 0, centered), ("sweep_behind_mm", 0, centered),
-                              ("frame_room_mm", 1, offset.span and offset.span[0])):  # fmt: skip
+    for room, which, best in (
+        ("sweep_ahead_mm", 0, centered),
+        ("sweep_behind_mm", 0, centered),
+        ("frame_room_mm", 1, offset.span and offset.span[0]),
+    ):
         ends = (axis.ends, [best] if offset.span else offset.ends, ends_or_least(width), ends_or_least(diameter))
         reach = Fraction(max(steer_reach(lock, *one)[which] for one in itertools.product(*ends)))
         shift = state["inward_mm"] if room == "frame_room_mm" else 0
@@ -540,10 +558,10 @@ def hub_bore(job, axle, wheel, spacer):
     on_hub = True if spacer is NO_SPACER else holds(of_spacer(spacer, "hub_bore_mm") - pilot)
     if lip is not None:
         return worst([on_hub, holds(bore - lip)])
-    reaches, over_pilot = pilot_reaches(job, axle, spacer), holds(bore - pilot)
-    if reaches is None:
+    may_beat, over_pilot = pilot_reaches(job, axle, spacer), holds(bore - pilot)
+    if may_beat is None:
         return worst([on_hub, True if over_pilot else None])
-    return worst([on_hub, over_pilot if reaches else True])
+    return worst([on_hub, over_pilot if may_beat else True])
 
 
 def needs_ring(job, axle, wheel, spacer):
@@ -634,12 +652,14 @@ def seat(job, axle, wheel, spacer, nut, left_nut):
     """Verdict on the nut in the wheel's seat and on the studs, and on one for left-hand studs where there are any."""
     if nut is None:
         return None
-    return worst([
-        same_seat(wheel["seat"], nut["seat"]),
-        alike(nut["thread"], stud_thread(job, axle, spacer)),
-        nut["left_hand"] != "yes",
-        None if has_left_studs(job, axle, spacer) and left_nut is None else True,
-    ])  # fmt: skip
+    return worst(
+        [
+            same_seat(wheel["seat"], nut["seat"]),
+            alike(nut["thread"], stud_thread(job, axle, spacer)),
+            nut["left_hand"] != "yes",
+            None if has_left_studs(job, axle, spacer) and left_nut is None else True,
+        ]
+    )
 
 
 def same_seat(one, other):
@@ -700,14 +720,17 @@ def spare_well(job, wheel, tire):
     if not job.job.spare:
         return True
     clearance = exact(job.spare.clearance_mm)
-    across, deep = (taped(job, f"spare.well_{way}_mm", getattr(job.spare, f"well_{way}_mm"))
-                    for way in ("diameter", "width"))  # fmt: skip
+    across, deep = (
+        taped(job, f"spare.well_{way}_mm", getattr(job.spare, f"well_{way}_mm")) for way in ("diameter", "width")
+    )
     rim = exact(wheel["rim_width_mm"]) + 2 * flange_mm(wheel)
-    return worst([
-        holds(across - diameter_mm(job, tire) - 2 * clearance),
-        holds(deep - section_width_mm(job, wheel, tire) - clearance),
-        holds(deep - rim - clearance),
-    ])  # fmt: skip
+    return worst(
+        [
+            holds(across - diameter_mm(job, tire) - 2 * clearance),
+            holds(deep - section_width_mm(job, wheel, tire) - clearance),
+            holds(deep - rim - clearance),
+        ]
+    )
 
 
 def spare_bolts(job, wheel, front_spacer):
@@ -742,11 +765,13 @@ def spare_front(job, wheel, front_spacer):
         diameter, thickness_under = near(exact(front_spacer["stud_diameter_mm"])), 0
     else:
         thickness_under = thickness
-    return worst([
-        holds(barrel - envelope - 2 * clearance),
-        holds(spokes + thickness - reach - clearance),
-        holds(length - thickness_under - diameter.times(exact(hub.stud_engagement)) - pad),
-    ])  # fmt: skip
+    return worst(
+        [
+            holds(barrel - envelope - 2 * clearance),
+            holds(spokes + thickness - reach - clearance),
+            holds(length - thickness_under - diameter.times(exact(hub.stud_engagement)) - pad),
+        ]
+    )
 
 
 SPARE_MATCH = Fraction("0.01")
@@ -814,8 +839,9 @@ def fender_gap(job, axle, tire):
     """Verdict on the gap between tire and lip at ride height, in the band that is asked."""
     low, high = exact(job.targets.fender_gap_min_mm), exact(job.targets.fender_gap_max_mm)
     half = diameter_mm(job, tire).times(Fraction(1, 2))
-    return worst(in_band(lip - half, low, high)
-                 for lip in lip_rooms_mm(job, axle, "hub_to_lip_mm", sides_of(job, axle)))  # fmt: skip
+    return worst(
+        in_band(lip - half, low, high) for lip in lip_rooms_mm(job, axle, "hub_to_lip_mm", sides_of(job, axle))
+    )
 
 
 def moved_out_mm(job, axle, wheel, spacer):

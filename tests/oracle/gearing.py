@@ -60,11 +60,13 @@ def carrier(job, axle, ratio, differential):
     """Verdict on the gear set in the differential and on both in the axle."""
     ring_gear, splines = taken_by(job, axle)
     ends = (near(exact(differential[name])).or_plausible(f"differential.{name}") for name in ("ratio_min", "ratio_max"))
-    return worst([
-        alike(ratio["ring_gear"], differential["ring_gear"], ring_gear),
-        alike(differential["splines"], splines),
-        within(exact(ratio["ratio"]), *ends, 10000),
-    ])  # fmt: skip
+    return worst(
+        [
+            alike(ratio["ring_gear"], differential["ring_gear"], ring_gear),
+            alike(differential["splines"], splines),
+            within(exact(ratio["ratio"]), *ends, 10000),
+        ]
+    )
 
 
 def geared_axle(job, axle, ratio, differential):
@@ -87,12 +89,14 @@ def drives(job, ratios, differentials):
     for sets, carriers in itertools.product(at_every_axle(job, ratios), at_every_axle(job, differentials)):
         pairs = zip(driven_axles(job), sets, carriers, strict=True)
         axles = {axle: geared_axle(job, axle, *parts) for axle, *parts in pairs}
-        every.append({
-            "skus": (sku_of_all(sets), sku_of_all(carriers)),
-            "verdict": worst(own["verdict"] for own in axles.values()),
-            "ratio": axles["rear"]["ratio"],
-            "axles": axles,
-        })  # fmt: skip
+        every.append(
+            {
+                "skus": (sku_of_all(sets), sku_of_all(carriers)),
+                "verdict": worst(own["verdict"] for own in axles.values()),
+                "ratio": axles["rear"]["ratio"],
+                "axles": axles,
+            }
+        )
     return [one for one in every if is_accepted(one["verdict"], job)]
 
 
@@ -120,8 +124,10 @@ def both_circumferences_mm(job, tires):
 
 def turned_apart(job, tires, drive):
     """How far the axles turn apart on the road, least and most that it may be, and whether that is known."""
-    front, rear = ([each] if each is not None else [2 * PI * end for end in plausible("drive.rolling_radius_mm").span]
-                   for each in both_circumferences_mm(job, tires))  # fmt: skip
+    front, rear = (
+        [each] if each is not None else [2 * PI * end for end in plausible("drive.rolling_radius_mm").span]
+        for each in both_circumferences_mm(job, tires)
+    )
     quotient = drive["axles"]["front"]["ratio"] / drive["ratio"]
     apart = sorted(quotient * behind / ahead - 1 for ahead, behind in itertools.product(front, rear))
     least = 0 if apart[0] <= 0 <= apart[-1] else min(abs(each) for each in apart)

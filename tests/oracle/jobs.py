@@ -273,16 +273,22 @@ def with_left_hand_nuts(draw, raw):
     """Lists in which some nuts have a left-hand twin, at times a dearer and a cheaper one."""
     twins = [
         {**nut, "sku": f"{sku}{nut['sku']}", "left_hand": "yes", "price_cents": draw(st.sampled_from((199, 250, 1990)))}
-        for nut in raw["nuts"] for sku in draw(st.sampled_from(((), ("L-",), ("L-", "l"))))
-    ]  # fmt: skip
+        for nut in raw["nuts"]
+        for sku in draw(st.sampled_from(((), ("L-",), ("L-", "l"))))
+    ]
     return {**raw, "nuts": [*twins, *raw["nuts"]] if draw(st.booleans()) else [*raw["nuts"], *twins]}
 
 
 def likely_nuts(job, wheel, nuts):
     """Nuts that look as if they went with a wheel on the hubs' own studs."""
     threads = {job.hub.front.stud_thread, job.hub.rear.stud_thread}
-    return [nut["sku"] for nut in nuts if nut["left_hand"] != "yes" and nut["thread"] in threads
-            and nut["seat"].split()[:1] == wheel["seat"].split()[:1]]  # fmt: skip
+    return [
+        nut["sku"]
+        for nut in nuts
+        if nut["left_hand"] != "yes"
+        and nut["thread"] in threads
+        and nut["seat"].split()[:1] == wheel["seat"].split()[:1]
+    ]
 
 
 @st.composite
@@ -345,10 +351,15 @@ def with_both_driven(draw, job, raw):
         axle=dataclasses.replace(job.axle, front=front, driven="both"),
         transmission=dataclasses.replace(job.transmission, **case, low_range=draw(st.sampled_from((1.0, 2.5)))),
     )
-    ratios = [{**part, "ratio": draw(st.sampled_from((3.73, 3.73, 3.7, 3.76, part["ratio"])))}
-              for part in raw["ratios"]]  # fmt: skip
-    tires = [{**tire, **{name: raw["tires"][0][name] for name in ALIKE}} if draw(st.sampled_from((True, True, False)))
-             else tire for tire in raw["tires"]]  # fmt: skip
+    ratios = [
+        {**part, "ratio": draw(st.sampled_from((3.73, 3.73, 3.7, 3.76, part["ratio"])))} for part in raw["ratios"]
+    ]
+    tires = [
+        {**tire, **{name: raw["tires"][0][name] for name in ALIKE}}
+        if draw(st.sampled_from((True, True, False)))
+        else tire
+        for tire in raw["tires"]
+    ]
     return job, {**raw, "ratios": ratios, "tires": tires}
 
 
@@ -412,8 +423,13 @@ def suspension_states(draw):
 @st.composite
 def suspension_state(draw, name):
     """A state with its travel and up to two sizes of its own."""
-    travel = {"ride_height": (NAN, 0.0), "full_bump": (76.2, 50.0), "full_droop": (-101.6,), "laid_out": (101.6,),
-              "articulated": (20.0, -12.7)}  # fmt: skip
+    travel = {
+        "ride_height": (NAN, 0.0),
+        "full_bump": (76.2, 50.0),
+        "full_droop": (-101.6,),
+        "laid_out": (101.6,),
+        "articulated": (20.0, -12.7),
+    }
     own = draw(st.lists(st.sampled_from(sorted(STATE_SIZES)), max_size=2))
     sizes = {size: draw(st.sampled_from(STATE_SIZES[size])) for size in own}
     return jobs.State(travel_mm=draw(st.sampled_from(travel[name])), **sizes)
@@ -467,8 +483,9 @@ def carried(draw, has_gaps, trailer):
     named = {case for item in chosen for case in item.cases} | set(trailer.cases)
     pads = {
         f"{axle}_{side}_kg": draw(st.sampled_from(pool))
-        for axle, pool in (("front", (545.25, 520.0)), ("rear", (450.5, 441.75))) for side in ("left", "right")
-    }  # fmt: skip
+        for axle, pool in (("front", (545.25, 520.0)), ("rear", (450.5, 441.75)))
+        for side in ("left", "right")
+    }
     by_axle = {
         "front_axle_kg": draw(absent_or(has_gaps, 1100.0, 1000.5)),
         "rear_axle_kg": draw(absent_or(has_gaps, 900.0, 812.345)),
@@ -623,28 +640,71 @@ TIGHT = {
     "transmission.gears": ((),),
 }
 OFTEN = (
-    "axle.rear.torque_rating_n_m", "axle.rear.torque_rating_n_m", "brakes.weight_thickness_mm",
-    "brakes.front.envelope_diameter_mm", "brakes.front.caliper_reach_mm", "hub.front.pilot_mm", "hub.rear.bolt_circle",
-    "targets.ground_clearance_mm", "targets.laid_out_clearance_mm", "targets.scrub_line",
-    "chains.front", "chains.rear", "chains.front_tread_mm", "chains.front_sidewall_mm", "chains.rear_sidewall_mm",
-)  # fmt: skip
+    "axle.rear.torque_rating_n_m",
+    "axle.rear.torque_rating_n_m",
+    "brakes.weight_thickness_mm",
+    "brakes.front.envelope_diameter_mm",
+    "brakes.front.caliper_reach_mm",
+    "hub.front.pilot_mm",
+    "hub.rear.bolt_circle",
+    "targets.ground_clearance_mm",
+    "targets.laid_out_clearance_mm",
+    "targets.scrub_line",
+    "chains.front",
+    "chains.rear",
+    "chains.front_tread_mm",
+    "chains.front_sidewall_mm",
+    "chains.rear_sidewall_mm",
+)
 """Of the wishes and sizes above those that are drawn once more, as each rejects few builds."""
 GAPS = (
-    *(f"{part}.{axle}.{size}" for axle in jobs.AXLES for part, size in (
-        ("wheelhouse", "opening_ahead_mm"), ("wheelhouse", "sweep_behind_mm"), ("wheelhouse", "frame_room_mm"),
-        ("wheelhouse", "hub_to_lip_mm"), ("hub", "stud_length_mm"), ("hub", "stud_diameter_mm"),
-        ("hub", "pilot_length_mm"), ("hub", "stud_thread"), ("axle", "track_mm"), ("axle", "stop_distance_mm"),
-        ("brakes", "envelope_diameter_mm"), ("brakes", "caliper_reach_mm"))),
+    *(
+        f"{part}.{axle}.{size}"
+        for axle in jobs.AXLES
+        for part, size in (
+            ("wheelhouse", "opening_ahead_mm"),
+            ("wheelhouse", "sweep_behind_mm"),
+            ("wheelhouse", "frame_room_mm"),
+            ("wheelhouse", "hub_to_lip_mm"),
+            ("hub", "stud_length_mm"),
+            ("hub", "stud_diameter_mm"),
+            ("hub", "pilot_length_mm"),
+            ("hub", "stud_thread"),
+            ("axle", "track_mm"),
+            ("axle", "stop_distance_mm"),
+            ("brakes", "envelope_diameter_mm"),
+            ("brakes", "caliper_reach_mm"),
+        )
+    ),
     *(f"present.{axle}_{size}_mm" for axle in jobs.AXLES for size in ("hub_height", "ground_clearance")),
-    "present.spare_kg", "present.front_offset_mm", "present.rear_offset_mm", "steering.kingpin_inclination_deg",
-    "truck.gvwr_kg", "truck.drag_coefficient", "truck.frontal_area_m2",
-    "truck.cg_height_mm", "steering.lock_deg", "steering.scrub_radius_mm", "spare.well_diameter_mm",
-    "spare.well_width_mm", "engine.redline_rpm", "driveshaft.diameter_mm", "driveshaft.wall_mm",
-    "speedometer.present_ratio", "speedometer.present_revs_per_mile", "transmission.stall_speed_rpm",
-    "transmission.clutch_rating_n_m", "panhard.rear_middle_mm",
-)  # fmt: skip
-EMPTY = {"engine.torque": (), "transmission.gears": (), "speedometer.driven_teeth": 0,
-         "hub.front.stud_thread": "", "hub.rear.stud_thread": ""}  # fmt: skip
+    "present.spare_kg",
+    "present.front_offset_mm",
+    "present.rear_offset_mm",
+    "steering.kingpin_inclination_deg",
+    "truck.gvwr_kg",
+    "truck.drag_coefficient",
+    "truck.frontal_area_m2",
+    "truck.cg_height_mm",
+    "steering.lock_deg",
+    "steering.scrub_radius_mm",
+    "spare.well_diameter_mm",
+    "spare.well_width_mm",
+    "engine.redline_rpm",
+    "driveshaft.diameter_mm",
+    "driveshaft.wall_mm",
+    "speedometer.present_ratio",
+    "speedometer.present_revs_per_mile",
+    "transmission.stall_speed_rpm",
+    "transmission.clutch_rating_n_m",
+    "panhard.rear_middle_mm",
+)
+EMPTY = {
+    "engine.torque": (),
+    "transmission.gears": (),
+    "speedometer.driven_teeth": 0,
+    "hub.front.stud_thread": "",
+    "hub.rear.stud_thread": "",
+}
 
 
 def with_value(member, path, value):
@@ -913,23 +973,41 @@ def plain_jobs(draw):
         brakes=jobs.Brakes(BRAKE, BRAKE),
         spare=jobs.Spare(780.0, 280.0, station_mm=-1200.0),
         present=jobs.Present(
-            draw(absent_or(has_gaps, 26.0, 24.0)), draw(absent_or(has_gaps, 26.0, 24.0)), **PRESENT,
-            front_spacer_kg=draw(seldom(0.0, 1.25)), rear_spacer_kg=draw(seldom(0.0, 2.0)),
+            draw(absent_or(has_gaps, 26.0, 24.0)),
+            draw(absent_or(has_gaps, 26.0, 24.0)),
+            **PRESENT,
+            front_spacer_kg=draw(seldom(0.0, 1.25)),
+            rear_spacer_kg=draw(seldom(0.0, 2.0)),
             front_ground_clearance_mm=draw(seldom(220.0, 150.0, 142.0)),
             rear_ground_clearance_mm=draw(seldom(226.0, 147.0, 155.5)),
             front_tire_diameter_mm=draw(st.sampled_from((NAN, NAN, 733.0, 742.5))),
             rear_tire_diameter_mm=draw(st.sampled_from((NAN, NAN, 733.0, 722.5, 710.0))),
         ),
-        axle=jobs.Axles(*((draw(st.sampled_from(("8.8", ""))), draw(st.sampled_from((31, 0)))) if has_gaps
-                             else ("8.8", 31))),
+        axle=jobs.Axles(
+            *((draw(st.sampled_from(("8.8", ""))), draw(st.sampled_from((31, 0)))) if has_gaps else ("8.8", 31))
+        ),
         engine=jobs.Engine(6000.0, tuple(jobs.TorquePoint(*point) for point in CURVE)),
         transmission=draw(gearboxes(has_gaps)),
         driveshaft=jobs.Driveshaft(diameter_mm=76.2, wall_mm=1.65),
-        speedometer=jobs.Speedometer(3.55, draw(st.sampled_from((700.0, 700.0, NAN))),
-                                     draw(st.sampled_from((1000000, 1000000, 1020000, 955000))), 18, (17, 19, 20)),
+        speedometer=jobs.Speedometer(
+            3.55,
+            draw(st.sampled_from((700.0, 700.0, NAN))),
+            draw(st.sampled_from((1000000, 1000000, 1020000, 955000))),
+            18,
+            (17, 19, 20),
+        ),
         rolling=jobs.Rolling(draw(st.sampled_from((NAN, NAN, 1.0, 0.96)))),
-        surface=draw(st.sampled_from((jobs.Surface(), jobs.Surface(0.2, 0.6), jobs.Surface(0.2, 0.6),
-                                      jobs.Surface(0.2, 0.6), jobs.Surface(0.35, NAN)))),
+        surface=draw(
+            st.sampled_from(
+                (
+                    jobs.Surface(),
+                    jobs.Surface(0.2, 0.6),
+                    jobs.Surface(0.2, 0.6),
+                    jobs.Surface(0.2, 0.6),
+                    jobs.Surface(0.35, NAN),
+                )
+            )
+        ),
         loads=draw(carried(has_gaps, trailer)),
         trailer=trailer,
         ballast=draw(ballast_plans()),
@@ -943,7 +1021,7 @@ def plain_jobs(draw):
             draw(st.sampled_from((1000.0, 120.0))),
         ),
         **draw(rankings()),
-    )  # fmt: skip
+    )
     job = draw(with_bar(draw(with_live_axles(job, is_strict)), is_strict))
     job = draw(with_lowest_points(job, is_strict))
     return draw(with_gaps_in(job)) if has_gaps else job
@@ -1095,9 +1173,10 @@ def at_orders(job, build):
     orders = orders_cents(build["basket"])
     terms = [
         dataclasses.replace(one, least_order_cents=orders[one.name], freight_free_from_cents=orders[one.name])
-        if one.name in orders else one
+        if one.name in orders
+        else one
         for one in job.suppliers
-    ]  # fmt: skip
+    ]
     return dataclasses.replace(job, suppliers=tuple(terms))
 
 
@@ -1134,8 +1213,19 @@ def at_axle_match(job, build):
 
 
 TOUCHES = (at_budget, at_rear_load, at_axle_ratings, at_engine_speed, at_truck_ratings, at_orders, at_trailer)
-NOMINAL_TOUCHES = (at_start_grade, at_pull_grade, at_front_share, at_redline, at_ground, at_speedometer,
-                   at_hold_grade, at_driveshaft, at_moved_out, at_axle_torque, at_axle_match)  # fmt: skip
+NOMINAL_TOUCHES = (
+    at_start_grade,
+    at_pull_grade,
+    at_front_share,
+    at_redline,
+    at_ground,
+    at_speedometer,
+    at_hold_grade,
+    at_driveshaft,
+    at_moved_out,
+    at_axle_torque,
+    at_axle_match,
+)
 
 
 @st.composite
@@ -1195,8 +1285,12 @@ def small_jobs():
 
 def columns_of(part):
     """A raw part under the names of the part tables."""
-    renamed = {"lugs": "bolt_circle_lugs", "circle_mm": "bolt_circle_mm",
-               "wheel_lugs": "wheel_bolt_circle_lugs", "wheel_circle_mm": "wheel_bolt_circle_mm"}  # fmt: skip
+    renamed = {
+        "lugs": "bolt_circle_lugs",
+        "circle_mm": "bolt_circle_mm",
+        "wheel_lugs": "wheel_bolt_circle_lugs",
+        "wheel_circle_mm": "wheel_bolt_circle_mm",
+    }
     return {renamed.get(name, name): value for name, value in part.items()}
 
 

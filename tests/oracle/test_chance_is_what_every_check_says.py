@@ -17,9 +17,9 @@ from combo.checks.check import Verdict
 from combo.checks.rows import Chosen, slots
 from combo.checks.run import results
 from combo.checks.table import Row
-from combo.solve.attempts import every_corner, every_drive
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
+from combo.explain.attempts import every_corner, every_drive
+from combo.search.filter import space_of
+from combo.search.topk import rank
 
 SEEDS = (2, 5, 7, 11, 12, 17, 21, 28, 31)
 """Of drawn jobs that are small enough to look at every build, most with some that hold and some that do not."""
@@ -36,16 +36,19 @@ def loosely(job):
 def every_build(job, parts):
     """Rows of every build of these parts that belong together, whatever it fails."""
     (front, _), (rear, _), (drive, _) = (
-        every_corner(job, "front", parts), every_corner(job, "rear", parts), every_drive(job, parts),
-    )  # fmt: skip
+        every_corner(job, "front", parts),
+        every_corner(job, "rear", parts),
+        every_drive(job, parts),
+    )
     laid = slots(job, parts)
     layouts = list(itertools.product(*(range(int(most) + 1) for most in laid["slot.most"])))
     layouts = [layout for layout in layouts if sum(layout) <= job.ballast.max_items]
     together = [
-        (f, r, d) for f, r, d in itertools.product(range(len(front)), range(len(rear)), range(len(drive)))
+        (f, r, d)
+        for f, r, d in itertools.product(range(len(front)), range(len(rear)), range(len(drive)))
         if rear["tire.sku"][r] == drive["tire.sku"][d]
         and (not job.job.same_all_round or same_pair(Row(front, f), Row(rear, r)))
-    ]  # fmt: skip
+    ]
     at = np.array([(*rows, at) for rows in together for at in range(len(layouts))])
     tables = (table.take(at[:, column]) for column, table in enumerate((front, rear, drive)))
     return Chosen(*tables, laid, np.array(layouts, dtype=np.int64).reshape(len(layouts), -1)[at[:, 3]])
@@ -66,8 +69,9 @@ def kept_by_the_checks(job, chosen):
     every = results(job, chosen)
     return {
         named(Row(chosen.front, at), Row(chosen.rear, at), Row(chosen.drive, at), chosen.counts[at])
-        for at, own in enumerate(every) if all(result.verdict is not Verdict.FAIL for result in own)
-    }  # fmt: skip
+        for at, own in enumerate(every)
+        if all(result.verdict is not Verdict.FAIL for result in own)
+    }
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -78,10 +82,14 @@ def test_a_build_is_listed_where_no_check_fails(seed):
     ranking = rank(space_of(job, parts), 100_000)
     space, builds = ranking.space, ranking.builds
     listed = {
-        named(Row(space.front, builds.front[one.at]), Row(space.rear, builds.rear[one.at]),
-              Row(space.drive, builds.drive[one.at]), builds.counts[one.at])
+        named(
+            Row(space.front, builds.front[one.at]),
+            Row(space.rear, builds.rear[one.at]),
+            Row(space.drive, builds.drive[one.at]),
+            builds.counts[one.at],
+        )
         for one in ranking.ranked
-    }  # fmt: skip
+    }
     assert ranking.proven
     assert {build for build in kept_by_the_checks(job, chosen) if is_in_the_plan(space, build)} == listed
 

@@ -9,12 +9,23 @@ from hypothesis import strategies as st
 from jobs import drawn_jobs, parts_of, small_jobs
 
 from combo.checks.table import Row
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
+from combo.search.filter import space_of
+from combo.search.topk import rank
 
 CORNER = ("wheel", "tire", "spacer")
-SHOWN = ("front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio", "differential",
-         "counts", "cost_cents", "points")  # fmt: skip
+SHOWN = (
+    "front_wheel",
+    "front_tire",
+    "front_spacer",
+    "rear_wheel",
+    "rear_tire",
+    "rear_spacer",
+    "ratio",
+    "differential",
+    "counts",
+    "cost_cents",
+    "points",
+)
 
 
 def sku_of(row, kind):

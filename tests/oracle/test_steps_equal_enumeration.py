@@ -10,15 +10,15 @@ from hypothesis import strategies as st
 from jobs import parts_of, small_jobs
 from test_rank_equals_enumeration import SHOWN, ranked_build
 
+from combo.candidates.builds import chosen
+from combo.candidates.instance import Instance
+from combo.candidates.relaxed_limits import RelaxedLimits
 from combo.checks.run import results
 from combo.explain.best import best_build
 from combo.explain.limits import movable
-from combo.explain.steps import gains, steps
-from combo.solve.allowed import Allowed
-from combo.solve.builds import chosen
-from combo.solve.classes import Lists
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
+from combo.explain.sweep import gains, steps
+from combo.search.filter import space_of
+from combo.search.topk import rank
 
 ALL = 100_000
 
@@ -41,7 +41,7 @@ def free_of_variety(job):
 
 def needs_of_every_build(job, parts, limit):
     """By how much the limit must give way for each build that fails nothing else, the best build first."""
-    ranking = rank(space_of(job, parts, Allowed.without(limit.places)), ALL)
+    ranking = rank(space_of(job, parts, RelaxedLimits.without(limit.places)), ALL)
     every = results(job, chosen(ranking.space, ranking.builds)) if ranking.ranked else []
     return [need(checks, limit) for checks in every]
 
@@ -71,7 +71,7 @@ def test_the_steps_of_a_limit_are_those_of_every_build(drawn, which):
     assume(limits)
     limit = limits[which % len(limits)]
     expected = true_steps(needs_of_every_build(job, parts, limit))
-    found = steps(Lists(job, parts), limit, best_build(Lists(job, parts))).found
+    found = steps(Instance(job, parts), limit, best_build(Instance(job, parts))).found
     assert bool(found) == bool(expected)
     places = [expected.index(step.moved) if step.moved in expected else len(expected) - 1 for step in found]
     for step, place in zip(found, places, strict=True):
@@ -85,8 +85,8 @@ def test_the_steps_of_a_limit_are_those_of_every_build(drawn, which):
 @given(drawn=small_jobs(), start=st.integers(0, 1000))
 def test_a_limit_stands_in_the_way_where_giving_it_up_gives_a_better_build(drawn, start):
     job, parts = free_of_variety(drawn[0]), parts_of(*drawn)
-    lists = Lists(job, parts)
-    found = {gain.limit: gain.step.moved for gain in gains(lists, best_build(lists)).found}
+    instance = Instance(job, parts)
+    found = {gain.limit: gain.step.moved for gain in gains(instance, best_build(instance)).found}
     limits = movable(job)
     for limit in [limits[(start + step) % len(limits)] for step in range(0, len(limits), 6)]:
         needs = needs_of_every_build(job, parts, limit)
@@ -101,7 +101,8 @@ def test_without_a_budget_every_build_is_that_of_the_enumeration(drawn):
     assume(job.money.budget_cents)
     scaled = dataclasses.replace(job.scales, cost_cents=job.scales.cost_cents or job.money.budget_cents)
     without = dataclasses.replace(job, scales=scaled, money=dataclasses.replace(job.money, budget_cents=None))
-    ranking = rank(space_of(job, parts_of(job, raw), Allowed({("budget", "truck"): math.inf})), 30)
-    found = [{name: own for name, own in ranked_build(ranking, ranked).items() if name in SHOWN}
-             for ranked in ranking.ranked]  # fmt: skip
+    ranking = rank(space_of(job, parts_of(job, raw), RelaxedLimits({("budget", "truck"): math.inf})), 30)
+    found = [
+        {name: own for name, own in ranked_build(ranking, ranked).items() if name in SHOWN} for ranked in ranking.ranked
+    ]
     assert found == [{name: build[name] for name in SHOWN} for build in enumerate_builds(without, **raw)[:30]]

@@ -10,8 +10,8 @@ from jobs import parts_of, small_jobs
 from test_rank_equals_enumeration import SHOWN, ranked_build
 
 from combo.job import Shortlist
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
+from combo.search.filter import space_of
+from combo.search.topk import rank
 
 BARE = ("front_wheel", "front_tire", "front_spacer", "rear_wheel", "rear_tire", "rear_spacer", "ratio", "differential")
 limits = st.sampled_from([None, 1, 2])

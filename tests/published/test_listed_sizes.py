@@ -124,12 +124,14 @@ def test_radial_without_a_series_is_as_wide_on_its_measuring_rim_as_is_listed_wi
     assert width_mm(tire, row["measuring_rim_in"]) == pytest.approx(float(row["section_width_mm"]), abs=3.0)
 
 
-@pytest.mark.parametrize("row", [row for row in METRIC if row["width_is"] == "greatest" and row["measuring_rim_in"]],
-                         ids=size)  # fmt: skip
+@pytest.mark.parametrize(
+    "row", [row for row in METRIC if row["width_is"] == "greatest" and row["measuring_rim_in"]], ids=size
+)
 def test_commercial_size_is_on_its_measuring_rim_no_wider_than_is_allowed(read_tire, row):
     tire = read_tire(designation=row["designation"], measuring_rim_in=row["measuring_rim_in"])
-    assert float(row["section_width_mm"]) - 3.0 < width_mm(tire, row["measuring_rim_in"]) <= float(
-        row["section_width_mm"])  # fmt: skip
+    assert (
+        float(row["section_width_mm"]) - 3.0 < width_mm(tire, row["measuring_rim_in"]) <= float(row["section_width_mm"])
+    )
 
 
 @pytest.mark.parametrize("row", METRIC, ids=size)
@@ -146,8 +148,11 @@ def test_listed_width_without_a_rim_was_taken_within_half_an_inch_of_the_listed_
 
 @pytest.mark.parametrize("row", [row for row in METRIC if row["measuring_rim_in"]], ids=size)
 def test_listed_width_is_the_width_on_the_listed_rim(read_tire, row):
-    tire = read_tire(designation=row["designation"], section_width_mm=row["section_width_mm"],
-                     measuring_rim_in=row["measuring_rim_in"])  # fmt: skip
+    tire = read_tire(
+        designation=row["designation"],
+        section_width_mm=row["section_width_mm"],
+        measuring_rim_in=row["measuring_rim_in"],
+    )
     assert width_mm(tire, row["measuring_rim_in"]) == pytest.approx(float(row["section_width_mm"]))
 
 

@@ -77,9 +77,15 @@ def test_a_ratio_of_anything_may_be_to_one(text):
 
 @pytest.mark.parametrize(
     ("text", "kind"),
-    [("Open carrier", "open"), ("worm gear LSD", "limited_slip"), ("air locker", "locked"), ("LS", "limited_slip"),
-     ("full spool", "locked"), ("Limited Slip", "limited_slip")],
-)  # fmt: skip
+    [
+        ("Open carrier", "open"),
+        ("worm gear LSD", "limited_slip"),
+        ("air locker", "locked"),
+        ("LS", "limited_slip"),
+        ("full spool", "locked"),
+        ("Limited Slip", "limited_slip"),
+    ],
+)
 def test_a_differential_is_known_by_a_word_of_its_description(text, kind):
     assert values(DIFFERENTIAL, "type", text) == [kind]
 
@@ -90,9 +96,16 @@ def test_a_description_of_two_kinds_or_none_is_refused(text):
         values(DIFFERENTIAL, "type", text)
 
 
-@pytest.mark.parametrize(("header", "kind", "field"), [("Stock #", "tires", "sku"), ("Stock", "tires", "stock"),
-                                                       ("P/N", "nuts", "sku"), ("Rev's", "tires", "revs_per_mile"),
-                                                       ("Size dia x w", "wheels", "size")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("header", "kind", "field"),
+    [
+        ("Stock #", "tires", "sku"),
+        ("Stock", "tires", "stock"),
+        ("P/N", "nuts", "sku"),
+        ("Rev's", "tires", "revs_per_mile"),
+        ("Size dia x w", "wheels", "size"),
+    ],
+)
 def test_headers_of_the_trade(header, kind, field):
     words = Dictionary(KINDS[kind])
     assert (words.meaning(header) or words.meaning(f"{header}/mi")).name == field

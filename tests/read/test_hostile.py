@@ -200,8 +200,10 @@ def test_a_sheet_that_unpacks_to_a_thousand_times_its_size_is_never_unpacked(tmp
     assert [one.word for one in read(path)[1].problems] == ["too-large"]
 
 
-@pytest.mark.parametrize(("name", "head"), [("a.xls", b"\xd0\xcf\x11\xe0"), ("b.csv", b"\xd0\xcf\x11\xe0"),
-                                            ("c.xlsx", b"%PDF-1.7"), ("d.xlsx", b"hello")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "head"),
+    [("a.xls", b"\xd0\xcf\x11\xe0"), ("b.csv", b"\xd0\xcf\x11\xe0"), ("c.xlsx", b"%PDF-1.7"), ("d.xlsx", b"hello")],
+)
 def test_another_format_under_any_name_is_one_problem(tmp_path, name, head):
     (tmp_path / name).write_bytes(head + b"\0" * 600)
     assert [one.word for one in read(tmp_path / name)[1].problems] in (["not-a-workbook"], ["not-a-list"])
@@ -211,16 +213,31 @@ def test_another_format_under_any_name_is_one_problem(tmp_path, name, head):
 
 
 TYPED = (
-    "15x8", "17x9 -12", "6x5.5 in", "89", "$1,179", "4 1/2", '4 1/2"', "=1+1", "1e999", "CALL", "8 lug", "121/118S",
+    "15x8",
+    "17x9 -12",
+    "6x5.5 in",
+    "89",
+    "$1,179",
+    "4 1/2",
+    '4 1/2"',
+    "=1+1",
+    "1e999",
+    "CALL",
+    "8 lug",
+    "121/118S",
     "41/10",
-)  # fmt: skip
+)
 CELL = st.text(alphabet=st.characters(codec="utf-8", exclude_characters="\0"), max_size=30) | st.sampled_from(TYPED)
 HEADER = CELL | st.sampled_from([own.name for kind in KINDS.values() for own in kind.fields])
 
 
 @settings(max_examples=400, deadline=None)
-@given(kind=st.sampled_from(sorted(KINDS)), rows=st.lists(st.lists(CELL, max_size=8), max_size=8),
-       headers=st.lists(HEADER, max_size=8), mark=st.sampled_from(",;\t|"))  # fmt: skip
+@given(
+    kind=st.sampled_from(sorted(KINDS)),
+    rows=st.lists(st.lists(CELL, max_size=8), max_size=8),
+    headers=st.lists(HEADER, max_size=8),
+    mark=st.sampled_from(",;\t|"),
+)
 def test_any_text_is_a_list_or_is_told(tmp_path_factory, kind, rows, headers, mark):
     path = tmp_path_factory.mktemp("any") / "list.csv"
     path.write_text("\n".join(mark.join(row) for row in [headers, *rows]), encoding="utf-8")
@@ -237,8 +254,13 @@ def test_any_bytes_are_a_list_or_are_told(tmp_path_factory, content, suffix):
     read(path, TIRE)
 
 
-PARTS = ("xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/styles.xml", "[Content_Types].xml",
-         "xl/_rels/workbook.xml.rels")  # fmt: skip
+PARTS = (
+    "xl/worksheets/sheet1.xml",
+    "xl/workbook.xml",
+    "xl/styles.xml",
+    "[Content_Types].xml",
+    "xl/_rels/workbook.xml.rels",
+)
 
 
 @settings(max_examples=200, deadline=None)

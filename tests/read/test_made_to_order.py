@@ -15,10 +15,10 @@ from combo.read import cache
 from combo.read import load as loading
 from combo.read.load import load
 from combo.read.ranges import MOST_STEPS, steps_of
+from combo.search.filter import space_of
+from combo.search.topk import rank
 from combo.show.files import write_starter
 from combo.show.machine import rank_json
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
 from combo.units import LENGTH, UnitError, quantity
 
 JOB = """[job]
@@ -199,8 +199,23 @@ def test_two_hundred_steps_are_accepted_and_one_more_is_not():
 
 def test_a_row_is_a_candidate_for_each_step(written):
     assert skus(written(row(backspace=EIGHTHS))) == [
-        f"W-MTO @ {size} in" for size in ("3 1/2", "3 5/8", "3 3/4", "3 7/8", "4", "4 1/8", "4 1/4", "4 3/8", "4 1/2",
-                                          "4 5/8", "4 3/4", "4 7/8", "5")]  # fmt: skip
+        f"W-MTO @ {size} in"
+        for size in (
+            "3 1/2",
+            "3 5/8",
+            "3 3/4",
+            "3 7/8",
+            "4",
+            "4 1/8",
+            "4 1/4",
+            "4 3/8",
+            "4 1/2",
+            "4 5/8",
+            "4 3/4",
+            "4 7/8",
+            "5",
+        )
+    ]
 
 
 def test_a_step_is_the_size_to_the_last_digit(written):
@@ -259,8 +274,12 @@ def test_a_range_in_a_workbook_is_read_alike(written, tmp_path):
 
 
 def test_columns_that_no_field_claims_go_with_every_step(written):
-    path = written(row("W-1", backspace="4 to 5 in by 1", on_truck="red"), row("W-2", backspace="4", on_truck="gray"),
-                   on_truck="Color", backspace="backspace_in")  # fmt: skip
+    path = written(
+        row("W-1", backspace="4 to 5 in by 1", on_truck="red"),
+        row("W-2", backspace="4", on_truck="gray"),
+        on_truck="Color",
+        backspace="backspace_in",
+    )
     loaded = load(path)
     assert loaded.parts.extra["wheels"]["Color"].tolist() == ["red", "red", "gray"]
     assert list(loaded.parts.extra["wheels"].index) == list(loaded.parts.wheels.index)
@@ -298,8 +317,10 @@ def test_a_row_is_told_once(written):
 
 def test_an_upper_end_that_no_step_lands_on_is_told(written):
     told = notices(written(row(backspace="3 to 4 3/8 in by 1/4")))
-    assert told[0].endswith("6 backspaces from 3 in to 4 3/8 in by 1/4 in, each a candidate; "
-                            "no step lands on 4 3/8 in: the last is 4 1/4 in")  # fmt: skip
+    assert told[0].endswith(
+        "6 backspaces from 3 in to 4 3/8 in by 1/4 in, each a candidate; "
+        "no step lands on 4 3/8 in: the last is 4 1/4 in"
+    )
 
 
 def test_offsets_are_told_in_millimeters(written):
@@ -393,8 +414,10 @@ def test_an_adapter_on_a_hub_has_a_wheel_for_its_outer_circle(written):
 
 def test_the_order_of_the_spacers_changes_nothing(written):
     adapters = ["S-1,1 in,6x5.5 in,8x6.5 in,99", "S-2,1 in,6x5.5 in,5x5.5 in,99", "S-3,1 in,6x5.5 in,5x139.8,99"]
-    found = [skus(written(row(bolt_circle="to order", backspace="4 in"), spacers="\n".join(lines)))
-             for lines in (adapters, adapters[::-1])]  # fmt: skip
+    found = [
+        skus(written(row(bolt_circle="to order", backspace="4 in"), spacers="\n".join(lines)))
+        for lines in (adapters, adapters[::-1])
+    ]
     assert found[0] == found[1] == ["W-MTO 6x139.7", "W-MTO 5x139.7", "W-MTO 8x165.1"]
 
 
@@ -416,15 +439,17 @@ def test_what_is_drilled_is_told_once_a_row(written):
 def test_a_circle_that_the_bore_leaves_no_room_for_is_left_out(written):
     path = written(row(bolt_circle="to order", backspace="4 in", hub_bore_mm="120"), front="5x4.5 in")
     assert skus(path) == ["W-MTO 6x139.7"]
-    assert notices(path)[0].endswith("drilled to order for 6x139.7; "
-                                     "no room for 5x114.3 around its hub bore of 120.0 mm")  # fmt: skip
+    assert notices(path)[0].endswith(
+        "drilled to order for 6x139.7; no room for 5x114.3 around its hub bore of 120.0 mm"
+    )
 
 
 def test_a_wheel_that_no_hub_has_room_for_is_set_aside(written):
     path = written(row(bolt_circle="to order", backspace="4 in", hub_bore_mm="150"), row("W-1", backspace="4 in"))
     assert skus(path) == ["W-1"]
-    assert notices(path)[0].endswith("for no hub of this job; no room for 6x139.7 around its hub bore of 150.0 mm. "
-                                     "The row is set aside")  # fmt: skip
+    assert notices(path)[0].endswith(
+        "for no hub of this job; no room for 6x139.7 around its hub bore of 150.0 mm. The row is set aside"
+    )
 
 
 def test_a_list_without_a_wheel_that_a_hub_has_room_for_is_a_problem(written):
@@ -514,10 +539,17 @@ def starter_ranking(folder, rows, rear):
 
 
 COMMON = {
-    "size": "15x8", "hub_bore_mm": "108.2", "load_rating_lb": "1900", "mass_lb": "19.5", "price": "41.00",
-    "style": "eight-hole", "barrel_diameter_in": "13.65", "spoke_clearance_in": "2", "pad_in": "0.15",
+    "size": "15x8",
+    "hub_bore_mm": "108.2",
+    "load_rating_lb": "1900",
+    "mass_lb": "19.5",
+    "price": "41.00",
+    "style": "eight-hole",
+    "barrel_diameter_in": "13.65",
+    "spoke_clearance_in": "2",
+    "pad_in": "0.15",
     "seat": "cone 60",
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("rear", ["6x5.5 in", "6x5.51 in", "8x6.5 in"])
@@ -527,9 +559,11 @@ def test_wheels_made_to_order_rank_as_the_same_wheels_listed_one_by_one(tmp_path
     made = loaded.parts.wheels[loaded.parts.wheels["sku"].str.startswith("W-MTO")]
     circles = sorted({sku.split()[-1] for sku in made["sku"]})
     assert len(made) == 9 * len(circles)
-    one_by_one = [{"sku": f"W-MTO @ {size} in {circle}", "bolt_circle": circle, "backspace_in": size, **COMMON}
-                  for size in ("3", "3 1/4", "3 1/2", "3 3/4", "4", "4 1/4", "4 1/2", "4 3/4", "5")
-                  for circle in circles]  # fmt: skip
+    one_by_one = [
+        {"sku": f"W-MTO @ {size} in {circle}", "bolt_circle": circle, "backspace_in": size, **COMMON}
+        for size in ("3", "3 1/4", "3 1/2", "3 3/4", "4", "4 1/4", "4 1/2", "4 3/4", "5")
+        for circle in circles
+    ]
     assert {one["sku"] for one in one_by_one} == set(made["sku"])
     listed, _ = starter_ranking(tmp_path / "listed", one_by_one, rear)
     assert shown == listed

@@ -78,9 +78,12 @@ def test_a_rule_is_valid_toml_open_for_the_next_price_list(sheet):
 
 @pytest.mark.parametrize(
     ("answers", "word"),
-    [(Answers(kind="boats"), "unknown-word"), (Answers(units=("in",)), "not-an-answer"),
-     (Answers(headers=("=mass",)), "not-an-answer")],
-)  # fmt: skip
+    [
+        (Answers(kind="boats"), "unknown-word"),
+        (Answers(units=("in",)), "not-an-answer"),
+        (Answers(headers=("=mass",)), "not-an-answer"),
+    ],
+)
 def test_an_answer_that_does_not_read_is_told(sheet, answers, word):
     with pytest.raises(Problems) as caught:
         sheet(answers=answers)
@@ -111,9 +114,14 @@ def test_every_row_is_told_as_it_reads(bare):
     answer = json.loads(ran(bare, "--json").output)
     assert (answer["format"], answer["kind"], answer["sheet"], answer["header_row"]) == (1, "wheels", None, 1)
     assert answer["rows"][0] == {
-        "row": 2, "sku": "BH-6", "rim_diameter_mm": 381, "rim_width_mm": 152.4,
-        "bolt_circle": {"lugs": 6, "mm": 139.7}, "hub_bore_mm": 108.6, "price_cents": 6600,
-    }  # fmt: skip
+        "row": 2,
+        "sku": "BH-6",
+        "rim_diameter_mm": 381,
+        "rim_width_mm": 152.4,
+        "bolt_circle": {"lugs": 6, "mm": 139.7},
+        "hub_bore_mm": 108.6,
+        "price_cents": 6600,
+    }
     assert [one["column"] for one in answer["inferred"]] == ["C.B."]
 
 
@@ -126,8 +134,11 @@ def test_what_is_written_reads_the_sheet_and_the_next_one(bare, tmp_path):
         'differentials = "d.csv"\n',
         encoding="utf-8",
     )
-    for name, text in (("t", "sku,designation,price\nT,P235/75R15,9\n"), ("r", "sku,ratio,price\nR,3.73,9\n"),
-                       ("d", "sku,type,price\nD,open,9\n")):  # fmt: skip
+    for name, text in (
+        ("t", "sku,designation,price\nT,P235/75R15,9\n"),
+        ("r", "sku,ratio,price\nR,3.73,9\n"),
+        ("d", "sku,type,price\nD,open,9\n"),
+    ):
         (tmp_path / f"{name}.csv").write_text(text, encoding="utf-8")
     loaded = load(tmp_path / "job.toml")
     assert loaded.parts.wheels["backspace_mm"].notna().all()

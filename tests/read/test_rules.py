@@ -252,8 +252,12 @@ def test_a_wheel_of_two_patterns_is_two_candidates_where_the_hubs_have_both(load
 
 def test_a_size_that_became_a_date_is_recognized(loaded, tmp_path):
     book = openpyxl.Workbook()
-    for row in (["Part #", "Size", "B/P", "Net"], ["W-1", "15x8", "6x5.5 in", 60], ["W-2", "15x7", "6x5.5 in", 50],
-                ["W-3", datetime.date(2026, 8, 15), "6x5.5 in", 60]):  # fmt: skip
+    for row in (
+        ["Part #", "Size", "B/P", "Net"],
+        ["W-1", "15x8", "6x5.5 in", 60],
+        ["W-2", "15x7", "6x5.5 in", 50],
+        ["W-3", datetime.date(2026, 8, 15), "6x5.5 in", 60],
+    ):
         book.active.append(row)
     book.save(tmp_path / "ridge.xlsx")
     aside = loaded(path="ridge.xlsx").aside["wheels"]

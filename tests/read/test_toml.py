@@ -126,15 +126,20 @@ def test_an_unknown_table_is_told_with_its_line(read):
 def test_an_unknown_list_is_told(read):
     problem = only(read("[files.headers.wheel]", '"Felge" = "size"')[2])
     assert (problem.word, problem.place.row, problem.accepted) == (
-        "unknown-key", AFTER, 'the nearest known key is "wheels"',
-    )  # fmt: skip
+        "unknown-key",
+        AFTER,
+        'the nearest known key is "wheels"',
+    )
 
 
 def test_a_missing_key_is_told_at_its_table(read):
     problem = only(read(drop=4)[2])
     assert (problem.word, problem.place.table, problem.place.column, problem.place.row) == (
-        "missing-key", "truck", "wheelbase", 3,
-    )  # fmt: skip
+        "missing-key",
+        "truck",
+        "wheelbase",
+        3,
+    )
 
 
 def test_a_missing_list_is_told(read):
@@ -216,15 +221,30 @@ def test_an_aim_outside_the_band_is_told(read):
 
 
 def test_a_case_that_is_not_named_is_told_with_the_nearest(read):
-    lines = ("[loads]", 'cases = ["loaded"]', "[[loads.items]]", 'name = "crates"', 'mass = "600 lb"',
-             'station = "2 in"', 'cases = ["laoded"]')  # fmt: skip
+    lines = (
+        "[loads]",
+        'cases = ["loaded"]',
+        "[[loads.items]]",
+        'name = "crates"',
+        'mass = "600 lb"',
+        'station = "2 in"',
+        'cases = ["laoded"]',
+    )
     problem = only(read(*lines)[2])
     assert (problem.word, problem.place.row) == ("unknown-case", AFTER + 6)
 
 
 def test_a_value_in_the_second_entry_of_a_list_has_its_own_line(read):
-    lines = ("[[loads.items]]", 'name = "driver"', 'mass = "190 lb"', 'station = "66 in"',
-             "[[loads.items]]", 'name = "crates"', 'mass = "600 in"', 'station = "2 in"')  # fmt: skip
+    lines = (
+        "[[loads.items]]",
+        'name = "driver"',
+        'mass = "190 lb"',
+        'station = "66 in"',
+        "[[loads.items]]",
+        'name = "crates"',
+        'mass = "600 in"',
+        'station = "2 in"',
+    )
     problem = only(read(*lines)[2])
     assert (problem.word, problem.place.row) == ("wrong-dimension", AFTER + 6)
 
@@ -392,11 +412,15 @@ def test_a_state_may_have_both_sides_of_its_own(read):
     assert (problems, list(job.sides)) == ([], ["wheelhouse.rear.full_bump.room_inner_mm"])
 
 
-@pytest.mark.parametrize(("typed", "word"), [
-    ('room_inner = { left = "5 in" }', "one-side"), ('room_inner = { left = "5 in", rihgt = "5 in" }', "unknown-key"),
-    ('clearance_inner = { left = "1/2 in", right = "1/2 in" }', "no-unit"),
-    ('room_inner = { left = "5 lb", right = "5 in" }', "wrong-dimension"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("typed", "word"),
+    [
+        ('room_inner = { left = "5 in" }', "one-side"),
+        ('room_inner = { left = "5 in", rihgt = "5 in" }', "unknown-key"),
+        ('clearance_inner = { left = "1/2 in", right = "1/2 in" }', "no-unit"),
+        ('room_inner = { left = "5 lb", right = "5 in" }', "wrong-dimension"),
+    ],
+)
 def test_what_is_no_pair_of_sides_is_told(read, typed, word):
     assert word in [problem.word for problem in read("[wheelhouse.rear]", typed)[2]]
 

@@ -1,5 +1,4 @@
-"""On lists of 2,000 wheels by 2,000 tires the first fifty builds are those that SQL finds, in its order, to the byte.
-"""
+"""On lists of 2,000 wheels by 2,000 tires the first fifty builds are those that SQL finds, in order, to the byte."""
 
 import pytest
 

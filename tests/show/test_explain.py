@@ -7,18 +7,21 @@ import pytest
 
 from combo.explain.funnel import funnels
 from combo.explain.limits import movable
-from combo.explain.steps import Step, Steps
+from combo.explain.sweep import Step, Sweep
+from combo.search.filter import space_of
 from combo.show.explain import conflict_words, moves_told
 from combo.show.funnel import bar
 from combo.show.picture import funnel_picture, steps_picture
-from combo.solve.reduce import space_of
 
 
-@pytest.mark.parametrize(("names", "expected"), [
-    (["budget"], "No build keeps budget."),
-    (["budget", "rear_load"], "No build keeps both budget and load on the rear axle."),
-    (["budget", "rear_load", "cruise_rpm"], "No build keeps budget; load on the rear axle and cruise rpm."),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("names", "expected"),
+    [
+        (["budget"], "No build keeps budget."),
+        (["budget", "rear_load"], "No build keeps both budget and load on the rear axle."),
+        (["budget", "rear_load", "cruise_rpm"], "No build keeps budget; load on the rear axle and cruise rpm."),
+    ],
+)
 def test_a_conflict_is_one_sentence(example, names, expected):
     by_id = {limit.check.id: limit for limit in movable(example.job)}
     assert conflict_words(tuple(by_id[name] for name in names)) == expected
@@ -54,7 +57,7 @@ class Scored:
 
 def test_the_picture_of_steps_has_a_point_for_each(example):
     limit = next(limit for limit in movable(example.job) if limit.check.id == "budget")
-    steps = Steps(
+    steps = Sweep(
         (Step(5000.0, Scored(7000.0)), Step(100.0, Scored(6500.0), is_next=False), Step(-300.0, Scored(6400.0)))
     )
     drawn = steps_picture(example.job, Scored(6400.0), limit, steps)
@@ -64,4 +67,4 @@ def test_the_picture_of_steps_has_a_point_for_each(example):
 
 def test_a_limit_that_lets_in_nothing_is_said_in_its_picture(example):
     limit = next(limit for limit in movable(example.job) if limit.check.id == "budget")
-    assert "lets in no build" in steps_picture(example.job, None, limit, Steps(()))
+    assert "lets in no build" in steps_picture(example.job, None, limit, Sweep(()))

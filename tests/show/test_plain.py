@@ -39,10 +39,20 @@ def test_plain_text_is_unchanged(text):
     assert visible(text) == in_one_line(text) == cell_text(text) == text
 
 
-@pytest.mark.parametrize(("text", "told"), [
-    ("\x1b[2J", "\\x1b[2J"), ("a\u202eb", "a\\u202eb"), ("\ud800", "\\ud800"), ("\x85", "\\x85"), ("\ufffe", "\\ufffe"),
-    ("\u2028", "\\u2028"), ("[red]", "[red]"), ("a\nb", "a\\nb"), ("\U000e0041", "\\U000e0041"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("\x1b[2J", "\\x1b[2J"),
+        ("a\u202eb", "a\\u202eb"),
+        ("\ud800", "\\ud800"),
+        ("\x85", "\\x85"),
+        ("\ufffe", "\\ufffe"),
+        ("\u2028", "\\u2028"),
+        ("[red]", "[red]"),
+        ("a\nb", "a\\nb"),
+        ("\U000e0041", "\\U000e0041"),
+    ],
+)
 def test_each_is_shown_as_its_escape(text, told):
     assert in_one_line(text) == told
 

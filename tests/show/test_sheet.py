@@ -2,8 +2,8 @@
 
 import dataclasses
 
+from combo.explain.missing import measurements, questions
 from combo.show.sheet import measuring_sheet
-from combo.solve.measuring import measurements, questions
 
 
 def sheet(example, space, *, blank=False, **changes):

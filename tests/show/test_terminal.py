@@ -8,11 +8,11 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from combo.search.filter import space_of
+from combo.search.topk import rank
 from combo.show import words
 from combo.show.lists import show_lists
 from combo.show.terminal import console, part_lines, show_ranking
-from combo.solve.rank import rank
-from combo.solve.reduce import space_of
 
 
 def shown(ranking, parts, width=156):

@@ -7,12 +7,12 @@ import openpyxl
 import pandas as pd
 import pytest
 
+from combo.deadline import Clock
+from combo.explain.rejected import rejected
 from combo.problems import Place, Problem
 from combo.read.lists import SheetRead
 from combo.read.report import SetAside
 from combo.show.workbook import workbook
-from combo.solve.clock import Clock
-from combo.solve.rejected import rejected
 
 
 @pytest.fixture(scope="module")
@@ -87,8 +87,15 @@ def hostile(example, ranking):
 def test_no_header_or_cell_of_a_list_is_a_formula_or_a_number(hostile):
     sheet = hostile["Kept nuts"]
     assert {cell.data_type for row in sheet.iter_rows(max_col=5) for cell in row} == {"s"}
-    assert [cell.value for cell in sheet[1]][1:8] == ["=1+1", "+a", "-12", "@b", "\tc", "\\rd",
-                                                      "\\x1b[2J\\u202e\\ud800\\ufffe"]  # fmt: skip
+    assert [cell.value for cell in sheet[1]][1:8] == [
+        "=1+1",
+        "+a",
+        "-12",
+        "@b",
+        "\tc",
+        "\\rd",
+        "\\x1b[2J\\u202e\\ud800\\ufffe",
+    ]
     assert all(sheet.cell(1, column).quotePrefix for column in range(2, 8))
     assert (sheet["B2"].value, sheet["E2"].value) == ("-12", "\\x00")
 

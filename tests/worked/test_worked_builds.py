@@ -67,8 +67,11 @@ def asked(command, job, *more):
     """What the command line answers, as JSON."""
     answer = subprocess.run(
         [sys.executable, "-m", "combo", command, HERE / job / "job.toml", *more, "--json"],
-        capture_output=True, text=True, env=os.environ | {"COMBO_NO_CACHE": "1"}, check=False,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        env=os.environ | {"COMBO_NO_CACHE": "1"},
+        check=False,
+    )
     assert answer.returncode == 0, answer.stdout + answer.stderr
     return json.loads(answer.stdout)
 

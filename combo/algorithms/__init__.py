@@ -1,0 +1,1 @@
+"""Algorithms without trucks: packing, hitting sets, shrinking."""

@@ -1,0 +1,1 @@
+"""Upper bounds of builds: the chain relaxation, its multipliers, cuts for grades."""

@@ -1,0 +1,1 @@
+"""What a search works on: the lists as one instance, its classes, constraints, slack, objectives."""

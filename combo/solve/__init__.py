@@ -1,1 +1,0 @@
-"""Which builds, in which order, and why not."""

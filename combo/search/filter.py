@@ -447,7 +447,8 @@ class _Reduction:
         if kind == "wheel":
             drops = np.broadcast_to(drops.reshape(len(drops), -1), (len(self.wheels), len(self.spacers)))
         known = self.hopeless_alone.get((check, axle, kind), np.zeros(drops.shape, dtype=bool))
-        self.funnel.count(check, f"{axle} {kind}", int((drops & ~known).sum()))
+        if (drops & ~known).any():
+            self.funnel.count(check, f"{axle} {kind}", int((drops & ~known).sum()))
         self.hopeless_alone[check, axle, kind] = known | drops
 
     def _best_drive(self, bar: LinearConstraint) -> float:

@@ -27,7 +27,7 @@ def show_funnels(out: Console, job: Job, funnels: list[Funnel]) -> None:
     for funnel in funnels:
         table.add_row(funnel.kind, "as listed", "", "", f"{funnel.met:,}", bar(funnel.met, funnel.met))
         for stage in funnel.stages:
-            if stage.alone:
+            if stage.alone or stage.first:
                 table.add_row(
                     "",
                     NAMES[stage.check],

@@ -29,7 +29,7 @@ def funnel_picture(job: Job, funnels: list[Funnel]) -> str:
         found.append(_text(_EDGE, y, f"{funnel.kind} ({funnel.met:,})", weight="bold"))
         y += _ROW
         for stage in funnel.stages:
-            if not stage.alone:
+            if not (stage.alone or stage.first):
                 continue
             width = _BARS * stage.left / funnel.met
             found += [

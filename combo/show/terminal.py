@@ -215,7 +215,7 @@ def _show_removed(out: Console, removed: Iterable[Removed], parts: Parts) -> Non
     out.print(Text("What the checks removed", style="bold"), f"of {counts}:", soft_wrap=True)
     names = {check.id: check.name for check in CHECKS}
     table = Table(box=None, pad_edge=False, header_style="bold")
-    told = [one for one in removed if one.alone]
+    told = [one for one in removed if one.alone or one.first]
     columns = ["check", "candidates", "alone", "first"] + ["not verified"] * any(one.unverified for one in told)
     for name in columns:
         table.add_column(name, justify="left" if name in {"check", "candidates"} else "right")

@@ -44,7 +44,7 @@ def test_a_bar_tells_what_is_left_and_never_hides_the_last(left, of, signs):
 def test_the_picture_of_a_funnel_has_a_bar_for_each_check_that_removes(example):
     found = funnels(space_of(example.job, example.parts))
     drawn = xml.etree.ElementTree.fromstring(funnel_picture(example.job, found))
-    told = sum(stage.alone > 0 for funnel in found for stage in funnel.stages)
+    told = sum(stage.alone + stage.first > 0 for funnel in found for stage in funnel.stages)
     assert len(drawn.findall("{http://www.w3.org/2000/svg}rect")) == 1 + 2 * told
 
 

@@ -13,7 +13,7 @@ from combo.checks.check import Check, axle_at
 from combo.checks.judge import cases_of, setting_told
 from combo.checks.rows import SOURCES, Chosen
 from combo.checks.table import NO_ROWS, Pairs, Table, one_row
-from combo.checks.totals import TOTALS
+from combo.checks.totals import TOTALS, needs_of
 from combo.checks.values import IN_STATE, OF_TIRE, Case, is_absent, path_of, value_of
 from combo.job import AXLES, Axle, Job
 from combo.parts import KINDS
@@ -133,7 +133,7 @@ class BuildNeeds:
     def _in_total(self, axle: Axle, name: str, at: int) -> Iterator[Need]:
         total = TOTALS[name]
         if np.isnan(total.base(self._job)):
-            yield from _missing(Case(self._job, axle), total.needs, NO_ROWS)
+            yield from _missing(Case(self._job, axle), needs_of(self._job, name), NO_ROWS)
         for kind in (*AXLES, "drive"):
             column: str = getattr(total, kind)
             if column:

@@ -8,7 +8,7 @@ chosen row, or a NaN base, makes the total not known. Adding a total is adding o
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -113,6 +113,12 @@ def _side_kg(job: Job, axle: Axle, name: str) -> float:
     return float(abs((0.0 if np.isnan(left) else (right - left) / 2.0) + tipped))
 
 
+def needs_of(job: Job, name: str) -> tuple[str, ...]:
+    """What of the job stands behind a total: of a heavier wheel the track, too, where anything lies to one side."""
+    is_aside = any(item.lateral_mm for item in job.laden.items)
+    return TOTALS[name].needs + (("axle.track_mm",) if is_aside and name in _OF_HEAVIER_WHEEL else ())
+
+
 def _times(item: LoadItem, case: str) -> int:
     """How often an item counts in a load case beside what stood on the scale."""
     return int(not item.cases or case in item.cases) - int(item.weighed)
@@ -121,7 +127,12 @@ def _times(item: LoadItem, case: str) -> int:
 def _wheel_g(job: Job, axle: Axle) -> float:
     """Twice the load of an axle's heavier wheel without its parts, in the case that loads it most."""
     at = AXLES.index(axle)
-    return max(loads[at] + 2.0 * _grams(_side_kg(job, axle, name)) for name, loads in _bare_g(job).items())
+    return _most(loads[at] + 2.0 * _grams(_side_kg(job, axle, name)) for name, loads in _bare_g(job).items())
+
+
+def _most(sizes: Iterable[float]) -> float:
+    """The largest; NaN where one is not known, for that may be the largest."""
+    return float(np.max(list(sizes)))
 
 
 class CaseDelta(NamedTuple):
@@ -147,7 +158,7 @@ def case_deltas_kg(job: Job) -> dict[str, CaseDelta]:
 
 def _combined_g(job: Job) -> float:
     """Truck and trailer in the case in which they are heaviest."""
-    return max(front + rear + _grams(job.trailer.towed_kg(name)) for name, (front, rear) in _bare_g(job).items())
+    return _most(front + rear + _grams(job.trailer.towed_kg(name)) for name, (front, rear) in _bare_g(job).items())
 
 
 def _grams(kg: float) -> float:
@@ -267,6 +278,7 @@ def _rating(of: Callable[[Job], float], need: str) -> Total:
     return Total("g", lambda job: _grams(of(job)), needs=(need,))
 
 
+_OF_HEAVIER_WHEEL = {"front_wheel_heavy_g", "front_wheel_unladen_g", "rear_wheel_heavy_g"}
 TOTALS: dict[str, Total] = {
     "cost_cents": Total(
         "cents",

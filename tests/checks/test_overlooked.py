@@ -306,5 +306,14 @@ def test_pads_and_items_add_up_by_side():
     assert wheel_load(loaded(items=(tool_box(lateral=-775.0),), **pads)) == 530.0 + 60.0  # 20 right, 80 left
 
 
+@pytest.mark.parametrize("cases", [("empty", "loaded"), ("loaded", "empty")])
+def test_without_the_track_a_side_load_in_one_case_leaves_the_heavier_wheel_unverified(cases):
+    """The case that carries nothing aside is known, but the other may be the worse one."""
+    untracked = Axles("8.8", 31, TRACKED.front, jobs.AxleBeam())
+    job = loaded(untracked, items=(tool_box(cases=("loaded",)),), cases=cases)
+    found = answer("tire_load", "rear", job)
+    assert (found.verdict, [need.name for need in found.needs]) == ("unverified", ["track"])
+
+
 def test_the_axle_itself_bears_no_more_for_a_side_load():
     assert answer("gawr_rear", "rear", loaded(items=(tool_box(),))).value == 1060.0

@@ -13,9 +13,11 @@ from __future__ import annotations
 import copy
 import functools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from combo.algorithms.hitting_sets import minimal_hitting_sets
+from combo.algorithms.shrink import shrink_to_mus
 from combo.candidates.instance import Instance
 from combo.candidates.relaxed_limits import Pinned, RelaxedLimits
 from combo.checks.check import ConstraintId
@@ -131,18 +133,6 @@ def _explored(known: _Known, most: int, rounds: int) -> tuple[list[Limits], list
             known.is_cut_short = True
             break
     return found, open_sets
-
-
-def minimal_hitting_sets(families: Iterable[Limits], order: Sequence[Limit]) -> list[Limits]:
-    """Smallest sets with a member of each of some sets, the ones with the fewest members first."""
-    found: list[Limits] = [frozenset()]
-    for own in families:
-        met = [one for one in found if one & own]
-        grown = {one | {member} for one in found if not one & own for member in own}
-        found = met + [one for one in grown if not any(other <= one for other in met)]
-        found = [one for one in found if not any(other < one for other in found)]
-    place = {name: at for at, name in enumerate(order)}
-    return sorted(found, key=lambda own: (len(own), sorted(place[one] for one in own)))
 
 
 class _Witness:
@@ -265,24 +255,9 @@ class _Known:
             return None
 
     def _shrunk(self, core: Limits, *, from_end: bool) -> Limits:
-        """A core without what it can do without: twice as much is left out each time that this goes well and half as
-        much where it does not; what cannot be left out stays. Limits that may be in the core for want of knowing better
-        come first.
-        """
-        stays: list[Limit] = []
-        step = len(core)
-        while left := [limit for limit in self.sorted(core) if limit not in stays]:
-            left = sorted(left[::-1] if from_end else left, key=lambda limit: limit.is_of_rows)
-            step = max(1, min(step, (len(left) + 1) // 2))
-            tried = left[:step]
-            smaller = self._sure_core(core - frozenset(tried))
-            if smaller is not None:
-                core, step = smaller, step * 2
-            elif step == 1:
-                stays += tried
-            else:
-                step //= 2
-        return core
+        """A core without what it can do without. What is in it for want of knowing better is left out first."""
+        order = self.order[::-1] if from_end else self.order
+        return shrink_to_mus(core, self._sure_core, sorted(order, key=lambda limit: limit.is_of_rows))
 
     def sorted(self, limits: Limits) -> tuple[Limit, ...]:
         """In the order of the table."""

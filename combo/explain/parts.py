@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from combo.algorithms.hitting_sets import minimal_hitting_sets
 from combo.candidates.instance import Instance
 from combo.candidates.relaxed_limits import NOTHING, Pinned, RelaxedLimits, Slot
 from combo.checks.check import ConstraintId, Verdict
@@ -15,7 +16,7 @@ from combo.deadline import CutShortError
 from combo.explain.best import Best, best_build, build_of
 from combo.explain.changes import Change, smallest_change
 from combo.explain.choice import Choice, counts_of, pinned_by
-from combo.explain.infeasible import Infeasibility, infeasibility, minimal_hitting_sets
+from combo.explain.infeasible import Infeasibility, infeasibility
 from combo.explain.limits import Limit, amounts_of, by_place, movable
 from combo.explain.swaps import SLOTS, Swap, swaps
 from combo.explain.workers import map_in_time, map_parallel

@@ -1,28 +1,9 @@
-"""Conflicts and corrections: sets that meet, and what a job without a build is told."""
-
-import pytest
+"""Conflicts and corrections: what a job without a build is told."""
 
 from combo.candidates.relaxed_limits import NOTHING, Pinned, RelaxedLimits
 from combo.explain.best import any_build
-from combo.explain.infeasible import infeasibility, minimal_hitting_sets
+from combo.explain.infeasible import infeasibility
 from combo.explain.parts import stuck
-
-A, B, C, D = ((name, "truck") for name in "abcd")
-
-
-@pytest.mark.parametrize(
-    ("families", "expected"),
-    [
-        ([], [set()]),
-        ([{A}], [{A}]),
-        ([{A, B}], [{A}, {B}]),
-        ([{A, B}, {B, C}], [{B}, {A, C}]),
-        ([{A, B}, {C, D}, {A, C}], [{A, C}, {A, D}, {B, C}]),
-        ([{A}, set()], []),
-    ],
-)
-def test_smallest_sets_that_meet_all(families, expected):
-    assert minimal_hitting_sets([frozenset(own) for own in families], (A, B, C, D)) == expected
 
 
 def test_a_job_with_a_build_is_not_stuck(instance):

@@ -29,14 +29,12 @@ def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
     out.print(Text(job.job.name, style="bold"))
     if unknown:
         names = "; ".join(words.limit_name(limit) for limit in unknown)
-        out.print(f"{CUT_SHORT} Better ones may fail one of these: {names}.", soft_wrap=True)
+        out.print(f"{CUT_SHORT} Better ones may be one of these limits away: {names}.", soft_wrap=True)
     if not found:
-        out.print(
-            "None was found." if unknown else "No build fails one limit that may be moved and holds everything else."
-        )
+        out.print("None was found." if unknown else "No build is just one limit away.")
     else:
-        out.print(f"The best {len(found)} that fail one limit that may be moved, and nothing else:")
-        table = table_of("#", "score", "cost", "fails", "the build", "mended by")
+        out.print(f"One limit away, best first ({len(found)}):")
+        table = table_of("#", "score", "cost", "the limit, and how far to relax it", "the build", "or fix it with")
         for at, near in enumerate(found, start=1):
             limit = near.limit
             fails = f"{words.limit_name(limit)}: {words.moved(job, limit.check.unit, near.over)}"
@@ -44,8 +42,7 @@ def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
             table.add_row(str(at), scored, cost, fails, build, "\n".join(_mends(near)))
         out.print(table)
         out.print(
-            "What fails is told by how far the limit must give way. Each change was found in the lists, with the "
-            "ballast laid anew, and holds every check.",
+            "Each fix is one listed part changed, with the ballast laid again. It passes every check.",
             soft_wrap=True,
         )
     show_cautions(out)
@@ -57,7 +54,7 @@ def show_stuck(out: Console, job: Job, standing: Standing) -> None:
     if standing.stuck is not None:
         tell_stuck(out, job, standing.stuck, "No build passes every check.", "")
     elif standing.best is None:
-        out.print(f"{CUT_SHORT} No build was found yet; that does not mean that there is none.")
+        out.print(f"{CUT_SHORT} No build was found yet. There may still be one.")
     else:
         best = standing.best
         first = "the best build" if standing.proven else "a build"
@@ -79,47 +76,47 @@ def swapped(swap: Swap) -> str:
 
 def _mends(near: Near) -> list[str]:
     if near.swaps is None:
-        return ["not found out in time"]
+        return ["no time to look"]
     told = [
         f"{swapped(swap)} ({words.score(swap.best.score)}, {words.money(swap.best.cost_cents)})" for swap in near.swaps
     ]
-    return told or ["no listed part in one place"]
+    return told or ["no single listed part"]
 
 
 def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -> None:
     """The fewest limits that must move, and what cannot be kept together; `with_it` follows where parts are named."""
     out.print(Text(first, style="bold"))
     if not stuck.proven:
-        out.print(f"{CUT_SHORT} What follows is true, but there may be more, and smaller changes.")
+        out.print(f"{CUT_SHORT} What follows is true. There may be more, and smaller changes.")
     elif not stuck.why.conflicts:
-        out.print(f"Nothing listed goes together{with_it}, whatever is given up: see rim diameters and ballast plan.")
+        out.print(f"Nothing listed goes together{with_it}. Check rim diameters and the ballast plan.")
     for change in stuck.changes:
         _tell_change(out, job, change, with_it)
     for limits in stuck.unmeasured:
         names = " and ".join(words.limit_name(limit) for limit in limits)
-        out.print(
-            f"- Move {names}: then there is a build{with_it}. By how much was not found out in time.", soft_wrap=True
-        )
+        out.print(f"- Relax {names}: that gives a build{with_it}. There was no time to find how far.", soft_wrap=True)
     if stuck.why.conflicts and stuck.proven and not stuck.changes:
         out.print(
-            f"At least {stuck.why.fewest} limits must move together."
+            f"At least {stuck.why.fewest} limits must be relaxed together."
             if stuck.why.fewest
-            else "Moving limits does not cure it: what may not be moved stands in the way."
+            else "Relaxing limits doesn't help. These can't be relaxed:"
         )
     if stuck.why.conflicts:
-        out.print(f"What cannot be kept together{with_it} (give up one check of a line, and a build keeps the others):")
+        can_move = stuck.why.conflicts[0].limits[0].key
+        drop = " Drop any one of a line:" if can_move else ""
+        out.print(f"These can't all be met{with_it}.{drop}")
         for conflict in stuck.why.conflicts:
             sure = "" if conflict.is_smallest else " (Fewer of them may be enough.)"
             out.print(f"- {conflict_words(conflict.limits)}{sure}", soft_wrap=True)
         if stuck.proven and not stuck.why.are_all:
-            out.print("There are, or may be, more such lines: --most N looks for more.")
+            out.print("There may be more such lines. --most N looks for more.")
 
 
 def _tell_change(out: Console, job: Job, change: Change, with_it: str) -> None:
     first, *others = moves_told(job, change.limits, change.moved)
     gives = words.worth(change.best.score, change.best.cost_cents)
     what, sure = ("the best build", "") if change.is_smallest else ("a build", " (Less may do.)")
-    out.print(f"- {first}: {what}{with_it} then {gives}{sure}", soft_wrap=True)
+    out.print(f"- {first}, {what}{with_it} {gives}.{sure}", soft_wrap=True)
     for line in others:
         out.print(f"    {line}", soft_wrap=True)
     print_parts(out, change.best)
@@ -130,16 +127,16 @@ def moves_told(job: Job, limits: Sequence[Limit], moved: Sequence[float]) -> lis
     each = [words.eased(job, limit, by) for limit, by in zip(limits, moved, strict=True)]
     if len(each) <= MOVES_IN_A_LINE:
         return [f"With {' and '.join(each)}"]
-    return [f"With {len(each)} limits moved together", *each]
+    return [f"With {len(each)} limits relaxed together", *each]
 
 
 def conflict_words(limits: tuple[Limit, ...]) -> str:
     """A conflict in one sentence."""
     names = [words.limit_name(limit) for limit in limits]
     if len(names) == 1:
-        return f"No build keeps {names[0]}."
+        return f"No build meets {names[0]}."
     both = "both " if len(names) == 2 else ""
-    return f"No build keeps {both}{'; '.join(names[:-1])} and {names[-1]}."
+    return f"No build meets {both}{', '.join(names[:-1])} and {names[-1]}."
 
 
 def print_parts(out: Console, best: Best) -> None:

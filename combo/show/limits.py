@@ -23,14 +23,14 @@ def show_gains(out: Console, job: Job, now: Best | None, gained: Gains, limits: 
     """The limits that alone stand in the way of a better build, those first that stop the best."""
     gains = gained.found
     out.print(Text(job.job.name, style="bold"))
-    out.print(_now(job, now), soft_wrap=True)
+    out.print(_now(job, now, proven=not gained.unknown), soft_wrap=True)
     if gained.unknown:
         names = "; ".join(words.limit_name(limit) for limit in gained.unknown)
-        out.print(f"NOT PROVEN: the search was cut short. Not known of these: {names}.", soft_wrap=True)
+        out.print(f"NOT PROVEN: the search was cut short. Not known for these limits: {names}.", soft_wrap=True)
     if gains:
         what = "a better build" if now else "a build"
-        out.print(f"Giving way alone, each of these limits lets in {what}:", soft_wrap=True)
-        table = table_of("limit", "gives way by", "score", "cost", "the best build then")
+        out.print(f"Relax any one of these and you get {what}:", soft_wrap=True)
+        table = table_of("limit", "relax it by", "score", "cost", "the best build then")
         for gain in gains:
             moved = words.moved(job, gain.limit.check.unit, gain.step.moved)
             table.add_row(words.limit_name(gain.limit), moved, *cells_of(gain.step.best))
@@ -44,12 +44,12 @@ def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, walked: S
     """Where the best build changes as one limit moves, the widest first, with a bar for each score."""
     steps = walked.found
     out.print(Text(f"{job.job.name}: {words.limit_name(limit)}", style="bold"))
-    out.print(_now(job, now), soft_wrap=True)
+    out.print(_now(job, now, proven=walked.proven), soft_wrap=True)
     if not walked.proven:
-        out.print("NOT PROVEN: the search was cut short. There are, or may be, more steps than these.", soft_wrap=True)
+        out.print("NOT PROVEN: the search was cut short. There may be more steps than these.", soft_wrap=True)
     if not steps:
         if walked.proven:
-            out.print("However far it gives way, it alone lets in no build.")
+            out.print("Relaxing this alone doesn't help.")
         return
     table = table_of("from", "score", "", "cost", "the best build from there on")
     for at, step in enumerate(steps):
@@ -59,8 +59,8 @@ def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, walked: S
             table.add_row("...", "", "", "", "other builds may be best in between" if at < len(steps) - 1 else "")
     out.print(table)
     out.print(
-        "+ is how far the limit must give way, - how far it can be tightened; each build is best from there up "
-        "to the line above. Every line is proven.",
+        "+: relax it this much. -: you could tighten it this much. Each build is best from there up to the line above. "
+        "Every line is proven.",
         soft_wrap=True,
     )
     show_cautions(out)
@@ -71,10 +71,11 @@ def cells_of(best: Best) -> list[str]:
     return [words.score(best.score), words.money(best.cost_cents), "\n".join(part_lines(best.space, best.builds, 0))]
 
 
-def _now(job: Job, now: Best | None) -> str:
+def _now(job: Job, now: Best | None, *, proven: bool) -> str:
+    found = "" if proven else " found so far"
     if now is None:
-        return "No build passes every check as the job asks now."
-    return f"As the job asks now, the best build {words.worth(now.score, now.cost_cents)}."
+        return f"With your limits as they stand, no build passes every check{' that was' if found else ''}{found}."
+    return f"With your limits as they stand, the best build{found} {words.worth(now.score, now.cost_cents)}."
 
 
 def _show_rest(out: Console, limits: tuple[Limit, ...], gains: Sequence[Gain], now: Best | None) -> None:
@@ -82,11 +83,9 @@ def _show_rest(out: Console, limits: tuple[Limit, ...], gains: Sequence[Gain], n
     rest = [words.limit_name(limit) for limit in limits if limit not in gained]
     what = "a better build" if now else "a build"
     if rest:
-        out.print(
-            f"None of the others lets in {what} alone, however far it gives way: {'; '.join(rest)}.", soft_wrap=True
-        )
+        out.print(f"Relaxing any one of the others doesn't give {what}: {'; '.join(rest)}.", soft_wrap=True)
     out.print(
-        "Never offered: load and speed ratings, bolt circle, hub bore, rims, brakes, studs, carrier, ties, and "
+        "Never relaxed: load and speed ratings, bolt circle, hub bore, rims, brakes, studs, carrier, ties, and "
         "what [limits] firm names.",
         soft_wrap=True,
     )
@@ -97,7 +96,7 @@ def table_of(*columns: str) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold")
     for name in columns:
         table.add_column(
-            name, justify="right" if name in {"#", "score", "cost", "from", "gives way by"} else "left", overflow="fold"
+            name, justify="right" if name in {"#", "score", "cost", "from", "relax it by"} else "left", overflow="fold"
         )
     return table
 

@@ -53,9 +53,7 @@ def steps_picture(job: Job, now: Best | None, limit: Limit, steps: Sweep) -> str
     title = f"{job.job.name}: best score over {words.limit_name(limit)}"
     found = [_text(_EDGE, 22, title, size=15)]
     if not points:
-        none = (
-            "However far it gives way, it alone lets in no build." if steps.proven else "Cut short: no step is known."
-        )
+        none = "Relaxing this alone doesn't help." if steps.proven else "Cut short: no step is known."
         return _drawing(_WIDTH, 60, [*found, _text(_EDGE, 46, none)])
     low, high = points[0][0], max(points[-1][0], points[0][0] + 1e-9)
     end = high + 0.08 * (high - low)

@@ -23,7 +23,7 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
     build also which change mends it, and what else is told of it.
     """
     if outlook.standing is not None:
-        _show_standing(out, job, outlook.standing)
+        _show_standing(out, job, choice, outlook.standing)
     if answer.results or outlook.standing is None:
         _show_checks(out, job, choice, answer, verdict)
     if outlook.own is not None:
@@ -31,9 +31,9 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
         out.print(f"As it is, it {words.worth(own.score, own.cost_cents)}.")
     if outlook.moves:
         told = [words.eased(job, limit, over) for limit, over in outlook.moves]
-        out.print(f"With {' and '.join(told)} it holds as it is.", soft_wrap=True)
+        out.print(f"With {' and '.join(told)}, it passes as it is.", soft_wrap=True)
     if outlook.swaps is None:
-        out.print(f"{CUT_SHORT} Which change of one choice mends it was not found out in time.")
+        out.print(f"{CUT_SHORT} There was no time to find which single part fixes it.")
     if outlook.swaps:
         out.print(
             Text(
@@ -67,16 +67,25 @@ def _show_checks(out: Console, job: Job, choice: Choice, answer: Answer, verdict
         out.print(f"- to find out: {need.text()}", soft_wrap=True)
 
 
-def _show_standing(out: Console, job: Job, standing: Standing) -> None:
+def _none(choice: Choice) -> str:
+    """That no build has what was chosen: "No build can use this wheel."."""
+    corners = (choice.front, choice.rear)
+    kinds = {kind for corner in corners for kind in ("wheel", "tire", "spacer") if getattr(corner, kind)}
+    gears = {kind for kind in ("ratio", "differential") if getattr(choice, kind)}
+    chosen = kinds | gears | ({"ballast"} if choice.ballast else set())
+    return f"No build can use this {chosen.pop()}." if len(chosen) == 1 else "No build can use these parts together."
+
+
+def _show_standing(out: Console, job: Job, choice: Choice, standing: Standing) -> None:
     if standing.best is not None:
         best = standing.best
         first = "The best build" if standing.proven else f"{CUT_SHORT} The best build found so far"
         out.print(f"{first} with it {words.worth(best.score, best.cost_cents)}{_against(standing)}:", soft_wrap=True)
         print_parts(out, best)
     elif standing.stuck is not None:
-        tell_stuck(out, job, standing.stuck, "It is in no build.", " with it")
+        tell_stuck(out, job, standing.stuck, _none(choice), " with it")
     elif not standing.proven:
-        out.print(f"{CUT_SHORT} No build with it was found yet; that does not mean that there is none.")
+        out.print(f"{CUT_SHORT} No build with it was found yet. There may still be one.")
 
 
 def _against(standing: Standing) -> str:

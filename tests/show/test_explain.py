@@ -17,9 +17,9 @@ from combo.show.picture import funnel_picture, steps_picture
 @pytest.mark.parametrize(
     ("names", "expected"),
     [
-        (["budget"], "No build keeps budget."),
-        (["budget", "rear_load"], "No build keeps both budget and load on the rear axle."),
-        (["budget", "rear_load", "cruise_rpm"], "No build keeps budget; load on the rear axle and cruise rpm."),
+        (["budget"], "No build meets budget."),
+        (["budget", "rear_load"], "No build meets both budget and load on the rear axle."),
+        (["budget", "rear_load", "cruise_rpm"], "No build meets budget, load on the rear axle and cruise rpm."),
     ],
 )
 def test_a_conflict_is_one_sentence(example, names, expected):
@@ -33,7 +33,7 @@ def test_limits_that_give_way_stand_in_a_line_and_many_in_a_line_each(example):
     few = moves_told(example.job, [budget, well], [8500.0, math.nan])
     many = moves_told(example.job, [budget] * 4, [8500.0] * 4)
     assert few == ["With $85.00 more budget and spare's well given up"]
-    assert many == ["With 4 limits moved together", *["$85.00 more budget"] * 4]
+    assert many == ["With 4 limits relaxed together", *["$85.00 more budget"] * 4]
 
 
 @pytest.mark.parametrize(("left", "of", "signs"), [(9, 9, 30), (50, 100, 15), (1, 100_000, 1), (0, 100, 0), (0, 0, 0)])
@@ -67,4 +67,4 @@ def test_the_picture_of_steps_has_a_point_for_each(example):
 
 def test_a_limit_that_lets_in_nothing_is_said_in_its_picture(example):
     limit = next(limit for limit in movable(example.job) if limit.check.id == "budget")
-    assert "lets in no build" in steps_picture(example.job, None, limit, Sweep(()))
+    assert "Relaxing this alone" in steps_picture(example.job, None, limit, Sweep(()))

@@ -380,7 +380,7 @@ def funnel(job: JobPath, picture: Picture = None, as_json: AsJson = False, force
 def limits(
     job: JobPath,
     of: Annotated[
-        str, typer.Option(metavar="CHECK", help='Every step of one limit, such as "budget"; else each limit given up.')
+        str, typer.Option(metavar="ENTRY", help='Every step of one limit, such as "budget"; else each limit given up.')
     ] = "",
     picture: Picture = None,
     as_json: AsJson = False,

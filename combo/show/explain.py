@@ -37,7 +37,7 @@ def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
         table = table_of("#", "score", "cost", "the limit, and how far to relax it", "the build", "or fix it with")
         for at, near in enumerate(found, start=1):
             limit = near.limit
-            fails = f"{words.limit_name(limit)}: {words.moved(job, limit.check.unit, near.over)}"
+            fails = f"{words.limit_name(limit)}: {words.moved(job, limit.check.unit, near.over).removeprefix('+')}"
             scored, cost, build = cells_of(near.best)
             table.add_row(str(at), scored, cost, fails, build, "\n".join(_mends(near)))
         out.print(table)

@@ -32,7 +32,7 @@ def show_gains(out: Console, job: Job, now: Best | None, gained: Gains, limits: 
         out.print(f"Relax any one of these and you get {what}:", soft_wrap=True)
         table = table_of("limit", "relax it by", "score", "cost", "the best build then")
         for gain in gains:
-            moved = words.moved(job, gain.limit.check.unit, gain.step.moved)
+            moved = words.moved(job, gain.limit.check.unit, gain.step.moved).removeprefix("+")
             table.add_row(words.limit_name(gain.limit), moved, *cells_of(gain.step.best))
         out.print(table)
     asked = tuple(limit for limit in limits if limit not in gained.unknown)

@@ -121,3 +121,18 @@ def test_importing_the_command_line_loads_nothing_heavy():
 
 def test_the_check_for_heavy_imports_sees_them():
     assert loaded_by("import pandas") == ["pandas", "numpy"]
+
+
+def test_a_class_name_exists_once():
+    names = [
+        node.name
+        for path in FILES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ClassDef)
+    ]
+    assert sorted(names) == sorted(set(names))
+
+
+def test_the_formatter_decides_the_form():
+    told_off = [path for path in FILES if "# fmt:" in path.read_text(encoding="utf-8")]
+    assert told_off == []

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from combo.batch.jobs import workbook_name
-from combo.batch.work import ANSWERS, ERROR, Best, Done, Outcome, Task
+from combo.batch.work import ANSWERS, ERROR, BestOfJob, Done, Outcome, Task
 from combo.problems import Place, Problem, Problems
 from combo.show.files import write
 
@@ -188,7 +188,7 @@ def _checksum(text: bytes) -> bytes:
 
 def _outcome(entry: Entry) -> Outcome:
     told = {name: value for name, value in entry.items() if name != "key"}
-    told["best"] = Best(**told["best"]) if told["best"] else None
+    told["best"] = BestOfJob(**told["best"]) if told["best"] else None
     told["problems"] = tuple(Problem(**{**one, "place": Place(**one["place"])}) for one in told["problems"])
     return Outcome(**told)
 

@@ -11,14 +11,14 @@ from pathlib import Path
 from typing import Any
 
 from combo.batch.journal import TABLE
-from combo.batch.work import Best, Outcome
+from combo.batch.work import BestOfJob, Outcome
 from combo.problems import in_one_line
 from combo.show.files import write
 from combo.show.machine import problems_json
 from combo.show.plain import csv_row, json_text
 
 FORMAT = 1
-_OF_BEST = [field.name for field in fields(Best) if not field.name.startswith("told_")]
+_OF_BEST = [field.name for field in fields(BestOfJob) if not field.name.startswith("told_")]
 _COLUMNS = ["job", "name", "status", "builds", "proven", *_OF_BEST, "workbook", "what_is_wrong"]
 
 

@@ -14,7 +14,7 @@ from rich.text import Text
 
 from combo.batch.run import Batch
 from combo.batch.table import what_is_wrong
-from combo.batch.work import ERROR, NOTHING_FITS, PROBLEMS, RANKED, Best, Outcome
+from combo.batch.work import ERROR, NOTHING_FITS, PROBLEMS, RANKED, BestOfJob, Outcome
 from combo.show import words
 
 ROWS = 100
@@ -114,7 +114,7 @@ def _answer(outcome: Outcome) -> str:
     return "\n".join(lines)
 
 
-def _parts(best: Best) -> list[str]:
+def _parts(best: BestOfJob) -> list[str]:
     front = " + ".join(filter(None, (best.front_wheel, best.front_tire, best.front_spacer)))
     rear = " + ".join(filter(None, (best.rear_wheel, best.rear_tire, best.rear_spacer)))
     lines = [f"all round: {front}"] if front == rear else [f"front: {front}", f"rear: {rear}"]

@@ -48,7 +48,7 @@ class Task:
 
 
 @dataclass(frozen=True)
-class Best:
+class BestOfJob:
     """The first build of a job. The last two are words for people, in the job's own units."""
 
     score: float | None
@@ -81,7 +81,7 @@ class Outcome:
     status: str
     builds: int = 0
     proven: bool = True
-    best: Best | None = None
+    best: BestOfJob | None = None
     problems: tuple[Problem, ...] = ()
     error: str = ""
     workbook: str = ""
@@ -162,12 +162,12 @@ def _digest_now(job: JobFile) -> str:
     return found.digest if found else ""
 
 
-def _best(ranking: Ranking) -> Best:
+def _best(ranking: Ranking) -> BestOfJob:
     job, first = ranking.space.job, ranking.ranked[0]
     parts, binding = parts_of_build(ranking.space, ranking.builds, first.at), first.binding
     load_kg = first.totals["rear_light_g"] / 1000.0
     lots = [f"{lot['count']} x {lot['item']} {lot['station']}" for lot in parts["ballast"]]
-    return Best(
+    return BestOfJob(
         score=first.score,
         **{
             f"{axle}_{kind}": parts[axle][kind] or ""

@@ -9,10 +9,10 @@ from rich.console import Console
 
 from combo.batch.run import Batch
 from combo.batch.tell import ROWS, counting, show_batch
-from combo.batch.work import ERROR, NOTHING_FITS, PROBLEMS, RANKED, Best, Outcome
+from combo.batch.work import ERROR, NOTHING_FITS, PROBLEMS, RANKED, BestOfJob, Outcome
 from combo.problems import Place, Problem
 
-BEST = Best(
+BEST = BestOfJob(
     7350.3,
     "W-1",
     "T-1",

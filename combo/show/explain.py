@@ -95,21 +95,23 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
     for limits in stuck.unmeasured:
         names = " and ".join(words.limit_name(limit) for limit in limits)
         out.print(f"- Relax {names}: that gives a build{with_it}. There was no time to find how far.", soft_wrap=True)
-    if stuck.why.conflicts and stuck.proven and not stuck.changes:
-        out.print(
-            f"At least {stuck.why.fewest} limits must be relaxed together."
-            if stuck.why.fewest
-            else "Relaxing limits doesn't help. These can't be relaxed:"
-        )
     if stuck.why.conflicts:
-        can_move = stuck.why.conflicts[0].limits[0].key
-        drop = " Drop any one of a line:" if can_move else ""
-        out.print(f"These can't all be met{with_it}.{drop}")
-        for conflict in stuck.why.conflicts:
-            sure = "" if conflict.is_smallest else " (Fewer of them may be enough.)"
-            out.print(f"- {conflict_words(conflict.limits)}{sure}", soft_wrap=True)
-        if stuck.proven and not stuck.why.are_all:
-            out.print("There may be more such lines. --most N looks for more.")
+        _tell_conflicts(out, stuck, with_it)
+
+
+def _tell_conflicts(out: Console, stuck: Stuck, with_it: str) -> None:
+    """What no build meets together: limits, each of which lets the others be met; or what can't be relaxed at all."""
+    if not stuck.why.conflicts[0].limits[0].key:
+        out.print("Relaxing limits doesn't help. What stands in the way can't be relaxed:")
+    else:
+        if stuck.proven and not stuck.changes:
+            out.print(f"At least {stuck.why.fewest} limits must be relaxed together.")
+        out.print(f"These can't all be met{with_it}. Drop any one of a line:")
+    for conflict in stuck.why.conflicts:
+        sure = "" if conflict.is_smallest else " (Fewer of them may be enough.)"
+        out.print(f"- {conflict_words(conflict.limits)}{sure}", soft_wrap=True)
+    if stuck.proven and not stuck.why.are_all:
+        out.print("There may be more such lines. --most N looks for more.")
 
 
 def _tell_change(out: Console, job: Job, change: Change, with_it: str) -> None:
@@ -126,17 +128,14 @@ def moves_told(job: Job, limits: Sequence[Limit], moved: Sequence[float]) -> lis
     """Limits that give way together, in one line; where they are many, a line of its own for each follows."""
     each = [words.eased(job, limit, by) for limit, by in zip(limits, moved, strict=True)]
     if len(each) <= MOVES_IN_A_LINE:
-        return [f"With {' and '.join(each)}"]
+        return [f"With {words.enumerated(each)}"]
     return [f"With {len(each)} limits relaxed together", *each]
 
 
 def conflict_words(limits: tuple[Limit, ...]) -> str:
     """A conflict in one sentence."""
     names = [words.limit_name(limit) for limit in limits]
-    if len(names) == 1:
-        return f"No build meets {names[0]}."
-    both = "both " if len(names) == 2 else ""
-    return f"No build meets {both}{', '.join(names[:-1])} and {names[-1]}."
+    return f"No build meets {'both ' if len(names) == 2 else ''}{words.enumerated(names)}."
 
 
 def print_parts(out: Console, best: Best) -> None:

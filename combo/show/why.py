@@ -31,7 +31,7 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
         out.print(f"As it is, it {words.worth(own.score, own.cost_cents)}.")
     if outlook.moves:
         told = [words.eased(job, limit, over) for limit, over in outlook.moves]
-        out.print(f"With {' and '.join(told)}, it passes as it is.", soft_wrap=True)
+        out.print(f"With {words.enumerated(told)}, it passes as it is.", soft_wrap=True)
     if outlook.swaps is None:
         out.print(f"{CUT_SHORT} There was no time to find which single part fixes it.")
     if outlook.swaps:

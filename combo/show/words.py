@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from combo.checks.bill import Line
@@ -120,6 +121,18 @@ def unit_name(unit: str) -> str:
 def limit_name(limit: Limit) -> str:
     """What the shop calls a limit: "rear room outside", "budget"; a check that is none by its own name."""
     return limit.name or placed(limit.check, limit.where)
+
+
+def enumerated(names: Sequence[str]) -> str:
+    """Names in a sentence.
+
+    Examples
+    --------
+    >>> enumerated(["a", "b", "c"])
+    'a, b and c'
+    """
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def eased(job: Job, limit: Limit, by: float) -> str:

@@ -134,7 +134,9 @@ def main() -> None:
             draw_job(Path(folder) / str(seed), seed=seed, wheels=wheels, tires=tires)
             jobs.append(Path(folder) / str(seed) / "job.toml")
         os.environ["XDG_CACHE_HOME"] = folder
-        _tell({name: [_run(name, job, asked) for job in jobs] for name in OFF}, asked.command)
+        # Job by job, so that what else the machine does falls on all alike.
+        runs = [{name: _run(name, job, asked) for name in OFF} for job in jobs]
+        _tell({name: [of_job[name] for of_job in runs] for name in OFF}, asked.command)
 
 
 def _run(off: str, job: Path, asked: argparse.Namespace) -> Ended:

@@ -18,16 +18,16 @@ forking = pytest.mark.skipif(
 )
 ASKED = """
 import os, signal, time
-from combo.explain.workers import asked_of_each, on_all_cores
+from combo.explain.workers import map_parallel, on_all_cores
 first = os.getpid()
 def ask(case):
     is_twin = os.getpid() != first
     {begin}
     return case * 10, is_twin
 with on_all_cores():
-    rounds = [asked_of_each(ask, [1, 2, 3]), asked_of_each(ask, [4, 5])]
+    rounds = [map_parallel(ask, [1, 2, 3]), map_parallel(ask, [4, 5])]
 print([[number for number, _ in own] for own in rounds], [any(by_twin for _, by_twin in own) for own in rounds])
-print(asked_of_each(ask, [6, 7]))
+print(map_parallel(ask, [6, 7]))
 """
 TAKES_A_WHILE = "time.sleep(0.3)"
 ANSWERS, AFTER = "[[10, 20, 30], [40, 50]]", "[(60, False), (70, False)]\n"
@@ -99,7 +99,7 @@ def test_where_a_question_fails_in_a_twin_it_is_asked_again_and_what_goes_wrong_
 
 @forking
 def test_a_question_asks_others_alone():
-    asks = f"{TAKES_A_WHILE}; assert asked_of_each(lambda own: os.getpid(), [1, 2]) == [os.getpid()] * 2"
+    asks = f"{TAKES_A_WHILE}; assert map_parallel(lambda own: os.getpid(), [1, 2]) == [os.getpid()] * 2"
     assert printed(ASKED.format(begin=asks)) == SHARED
 
 
@@ -112,9 +112,9 @@ def test_a_twin_that_is_at_other_questions_is_not_listened_to():
 @forking
 def test_more_cases_than_lots_are_all_answered():
     code = """
-    from combo.explain.workers import asked_of_each, on_all_cores
+    from combo.explain.workers import map_parallel, on_all_cores
     with on_all_cores():
-        print(asked_of_each(lambda case: -case, range(600)) == [-case for case in range(600)])
+        print(map_parallel(lambda case: -case, range(600)) == [-case for case in range(600)])
     """
     assert printed(textwrap.dedent(code)) == "True\n"
 

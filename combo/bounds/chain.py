@@ -13,7 +13,7 @@ build known is in no build of the top K:
   follows from group-wise maxima along that chain.
 
 A part of which a rating is not known leaves checks unverified: it brings room enough for any build. What is not weighed
-escapes more: it earns nothing by its weight and needs no load to start, so it is seen in worlds of its own, one of such
+escapes more: it earns nothing by its weight and needs no load to start, so it is seen in cases of its own, one of such
 front corners, one of such rear corners, one of drives whose grip is not known.
 """
 
@@ -257,9 +257,9 @@ UNKNOWN_CASES = (
 
 @dataclass(frozen=True)
 class CaseMultipliers:
-    """What is known of a world: a view of each level, and one of the gate."""
+    """What is known of a case: multipliers of each level, and one of the gate."""
 
-    world: MissingCase
+    case: MissingCase
     views: tuple[Multipliers, ...]
     gate: Multipliers
 
@@ -418,13 +418,13 @@ def tied(front: AxleColumns, rear: AxleColumns) -> tuple[AxleColumns, AxleColumn
 def missing_cases(chain: ChainProblem) -> list[MissingCase]:
     """Worlds that have any rows."""
     known = (chain.front.known, chain.rear.known, chain.drive.known)
-    unknown = [world for world, own in zip(UNKNOWN_CASES, known, strict=True) if not own.all()]
+    unknown = [case for case, own in zip(UNKNOWN_CASES, known, strict=True) if not own.all()]
     return [KNOWN_CASE, *unknown]
 
 
-def seen_in(world: MissingCase, view: Multipliers) -> Multipliers:
-    """A view as builds of a world have it: what is not weighed earns nothing by its weight."""
-    return view if world.is_weighed else replace(view, level=view.level.without_mass())
+def seen_in(case: MissingCase, multipliers: Multipliers) -> Multipliers:
+    """Multipliers as builds of a case have it: what is not weighed earns nothing by its weight."""
+    return multipliers if case.is_weighed else replace(multipliers, level=multipliers.level.without_mass())
 
 
 def stances(level: ObjectiveBound) -> tuple[bool, ...]:
@@ -432,30 +432,30 @@ def stances(level: ObjectiveBound) -> tuple[bool, ...]:
     return (False, True) if level.weight("stance") else (False,)
 
 
-def row_bounds(chain: ChainProblem, view: Multipliers, world: MissingCase = KNOWN_CASE) -> RowBounds:
+def row_bounds(chain: ChainProblem, multipliers: Multipliers, case: MissingCase = KNOWN_CASE) -> RowBounds:
     """Largest value through each row of the chain, with the stance on its line or without its points."""
-    found = _throughs(chain, seen_in(world, view), world)
+    found = _throughs(chain, seen_in(case, multipliers), case)
     return RowBounds(*(np.maximum.reduce([one.of(name) for one in found]) for name in TABLES))
 
 
 @dataclass(frozen=True)
 class Relaxation:
-    """A view, and how the rows of a world look in it."""
+    """Multipliers, and how the rows of a case look in it."""
 
-    view: Multipliers
+    multipliers: Multipliers
     through: RowBounds
 
     @staticmethod
-    def of(chain: ChainProblem, view: Multipliers, world: MissingCase) -> Relaxation:
-        """How a chain looks in a view."""
-        own = seen_in(world, view)
-        return Relaxation(own, row_bounds(chain, own, world))
+    def of(chain: ChainProblem, multipliers: Multipliers, case: MissingCase) -> Relaxation:
+        """How a chain looks in multipliers."""
+        own = seen_in(case, multipliers)
+        return Relaxation(own, row_bounds(chain, own, case))
 
 
 @dataclass(frozen=True)
 class BestBuild:
-    """The build that looks best in a view: its value, the room that it has in each whole-build check, and how many more
-    points of the fit its front corner has than its rear one.
+    """The build of the largest bound under some multipliers: its value, its room in each whole-build check, and how many
+    more points of the fit its front corner has than its rear one.
     """
 
     most: float
@@ -463,16 +463,16 @@ class BestBuild:
     fit_apart: float
 
 
-def best_build(chain: ChainProblem, view: Multipliers, world: MissingCase) -> BestBuild | None:
-    """The build of a world that looks best; None where there is none."""
-    own = seen_in(world, view)
-    through = max(_throughs(chain, own, world), key=RowBounds.most)
+def best_build(chain: ChainProblem, multipliers: Multipliers, case: MissingCase) -> BestBuild | None:
+    """The build of a case that looks best; None where there is none."""
+    own = seen_in(case, multipliers)
+    through = max(_throughs(chain, own, case), key=RowBounds.most)
     if not np.isfinite(through.most()):
         return None
     front, rear, drive = (int(np.argmax(through.of(name))) for name in TABLES)
     line, load = ballast_line(chain.job, chain.slots, own.level, _charge(chain, own)), chain.loads.of[rear]
     alike = next(at for at, own in enumerate(chain.drive.alike) if own[drive])
-    least = _to_grip_g(chain, world)[alike][load]
+    least = _to_grip_g(chain, case)[alike][load]
     laid = line.laid(chain.loads.grams[load], chain.drive.grip[drive], chain.loads.most_g[load], least)
     of_rows = _room_of(chain.front, front, own) + _room_of(chain.rear, rear, own) + chain.drive.rooms[drive]
     truck = np.where(np.isfinite(chain.truck), chain.truck, 0.0)
@@ -480,35 +480,37 @@ def best_build(chain: ChainProblem, view: Multipliers, world: MissingCase) -> Be
     return BestBuild(through.most(), room, chain.front.fit[front] - chain.rear.fit[rear])
 
 
-def _charge(chain: ChainProblem, view: Multipliers) -> Floats:
+def _charge(chain: ChainProblem, multipliers: Multipliers) -> Floats:
     """What an item of each ballast slot takes away by the room that it takes."""
-    charge: Floats = -(chain.ballast @ view.prices)
+    charge: Floats = -(chain.ballast @ multipliers.prices)
     return charge
 
 
-def _room_of(side: AxleColumns, corner: int, view: Multipliers) -> Floats:
+def _room_of(side: AxleColumns, corner: int, multipliers: Multipliers) -> Floats:
     """Room of a corner, of the best parts of its classes."""
-    room = np.zeros(len(view.prices))
+    room = np.zeros(len(multipliers.prices))
     for share in side.shares:
         parts = np.flatnonzero(share.of == share.at[corner])
-        room = room + share.sizes[parts[int(np.argmax(share.worth(rates(view))[parts]))], 2:]
+        room = room + share.sizes[parts[int(np.argmax(share.worth(rates(multipliers))[parts]))], 2:]
     return room
 
 
-def corner_values(chain: ChainProblem, view: Multipliers, world: MissingCase, on_line: bool) -> tuple[Floats, Floats]:
+def corner_values(
+    chain: ChainProblem, multipliers: Multipliers, case: MissingCase, on_line: bool
+) -> tuple[Floats, Floats]:
     """Worth of front corners by themselves, and of rear corners with the best ballast and drive of their tires; what
     every build begins with is on the rear's.
     """
-    own = seen_in(world, view)
-    fronts, rears = _corners(chain, chain.front, own, own.split, world.front), _driven(chain, own, world)[0]
+    own = seen_in(case, multipliers)
+    fronts, rears = _corners(chain, chain.front, own, own.split, case.front), _driven(chain, own, case)[0]
     if on_line:
         fronts, rears = fronts - _away(chain, chain.front, own), rears - _away(chain, chain.rear, own)
     return fronts, rears + _start(chain, own, on_line)
 
 
-def rates(view: Multipliers) -> Floats:
+def rates(multipliers: Multipliers) -> Floats:
     """What a cent, a gram and a unit of room in each whole-build check are worth."""
-    return np.concatenate([[-view.level.cent, -view.level.gram], view.prices])
+    return np.concatenate([[-multipliers.level.cent, -multipliers.level.gram], multipliers.prices])
 
 
 def corner_links(places: Codes) -> Codes:
@@ -530,22 +532,33 @@ def _rooms(job: Job, bars: Sequence[LinearConstraint], name: str, table: Table) 
     return np.column_stack([np.zeros((len(table), 0)), *(bar.room_of_rows(job, name, table) for bar in bars)])
 
 
-def _throughs(chain: ChainProblem, view: Multipliers, world: MissingCase) -> list[RowBounds]:
+def _throughs(chain: ChainProblem, multipliers: Multipliers, case: MissingCase) -> list[RowBounds]:
     """Largest value through each row, for each of the stances."""
-    fronts, driven = _corners(chain, chain.front, view, view.split, world.front), _driven(chain, view, world)
-    return [_through(chain, view, on_line, fronts, driven) for on_line in stances(view.level)]
+    fronts, driven = (
+        _corners(chain, chain.front, multipliers, multipliers.split, case.front),
+        _driven(chain, multipliers, case),
+    )
+    return [_through(chain, multipliers, on_line, fronts, driven) for on_line in stances(multipliers.level)]
 
 
 def _through(
-    chain: ChainProblem, view: Multipliers, on_line: bool, fronts: Floats, of_rear: tuple[Floats, list[Floats], Floats]
+    chain: ChainProblem,
+    multipliers: Multipliers,
+    on_line: bool,
+    fronts: Floats,
+    of_rear: tuple[Floats, list[Floats], Floats],
 ) -> RowBounds:
     rears, laid, drives = of_rear
     if on_line:
-        away = _away(chain, chain.rear, view)
-        fronts, rears, laid = fronts - _away(chain, chain.front, view), rears - away, [own - away for own in laid]
-    start = _start(chain, view, on_line)
-    beside_rear = _beside(chain, view, "front", fronts, on_line)
-    beside_front = _beside(chain, view, "rear", rears, on_line)
+        away = _away(chain, chain.rear, multipliers)
+        fronts, rears, laid = (
+            fronts - _away(chain, chain.front, multipliers),
+            rears - away,
+            [own - away for own in laid],
+        )
+    start = _start(chain, multipliers, on_line)
+    beside_rear = _beside(chain, multipliers, "front", fronts, on_line)
+    beside_front = _beside(chain, multipliers, "rear", rears, on_line)
     driven = np.full(len(chain.drive), -np.inf)
     for here, own in zip(chain.drive.alike, laid, strict=True):
         of_tire = _most_of(own + beside_rear, chain.rear.tire, _tires(chain))
@@ -553,24 +566,24 @@ def _through(
     return RowBounds(start + fronts + beside_front, start + rears + beside_rear, start + driven)
 
 
-def _start(chain: ChainProblem, view: Multipliers, on_line: bool) -> float:
+def _start(chain: ChainProblem, multipliers: Multipliers, on_line: bool) -> float:
     """What every build begins with."""
-    stance = view.level.weight("stance") * FULL if on_line else 0.0
-    charged = np.flatnonzero(view.prices)
-    return view.level.start + stance + float(view.prices[charged] @ chain.truck[charged])
+    stance = multipliers.level.weight("stance") * FULL if on_line else 0.0
+    charged = np.flatnonzero(multipliers.prices)
+    return multipliers.level.start + stance + float(multipliers.prices[charged] @ chain.truck[charged])
 
 
-def _driven(chain: ChainProblem, view: Multipliers, world: MissingCase) -> tuple[Floats, list[Floats], Floats]:
+def _driven(chain: ChainProblem, multipliers: Multipliers, case: MissingCase) -> tuple[Floats, list[Floats], Floats]:
     """Rear corners with ballast and drive; with ballast alone, for each set of drives that grip alike; drives."""
-    level, loads, drive = view.level, chain.loads, chain.drive
-    rears = _corners(chain, chain.rear, view, 1.0 - view.split, world.rear)
+    level, loads, drive = multipliers.level, chain.loads, chain.drive
+    rears = _corners(chain, chain.rear, multipliers, 1.0 - multipliers.split, case.rear)
     drives = level.weight("cruise") * drive.cruise - level.cent * drive.cents
-    if view.prices.any():
-        drives = drives + drive.rooms @ view.prices
-    drives = _only(drives, drive.known, world.drive)
-    line = ballast_line(chain.job, chain.slots, level, _charge(chain, view))
+    if multipliers.prices.any():
+        drives = drives + drive.rooms @ multipliers.prices
+    drives = _only(drives, drive.known, case.drive)
+    line = ballast_line(chain.job, chain.slots, level, _charge(chain, multipliers))
     best, laid = np.full(len(rears), -np.inf), []
-    for here, to_grip_g in zip(drive.alike, _to_grip_g(chain, world), strict=True):
+    for here, to_grip_g in zip(drive.alike, _to_grip_g(chain, case), strict=True):
         grip = np.full(len(loads.grams), drive.grip[here][0])
         on_load = line.best(loads.grams, grip, loads.most_g, to_grip_g)
         laid.append(rears + on_load[loads.of])
@@ -579,22 +592,22 @@ def _driven(chain: ChainProblem, view: Multipliers, world: MissingCase) -> tuple
     return best, laid, drives
 
 
-def _to_grip_g(chain: ChainProblem, world: MissingCase) -> list[Floats]:
+def _to_grip_g(chain: ChainProblem, case: MissingCase) -> list[Floats]:
     """Rear load that ballast must bring for the wanted start, for each set of drives that grip alike and each load."""
-    return chain.to_grip_g if world.is_weighed else [np.zeros(len(chain.loads.grams)) for _ in chain.drive.alike]
+    return chain.to_grip_g if case.is_weighed else [np.zeros(len(chain.loads.grams)) for _ in chain.drive.alike]
 
 
-def _corners(chain: ChainProblem, side: AxleColumns, view: Multipliers, split: float, which: Which) -> Floats:
-    own = rates(view)
-    value: Floats = split * view.level.weight("fit") * side.fit - view.level.cent * side.mounting_cents
+def _corners(chain: ChainProblem, side: AxleColumns, multipliers: Multipliers, split: float, which: Which) -> Floats:
+    own = rates(multipliers)
+    value: Floats = split * multipliers.level.weight("fit") * side.fit - multipliers.level.cent * side.mounting_cents
     for share in side.shares:
         value = value + share.best(own)
     return _only(value, side.known, which)
 
 
-def _away(chain: ChainProblem, side: AxleColumns, view: Multipliers) -> Floats:
+def _away(chain: ChainProblem, side: AxleColumns, multipliers: Multipliers) -> Floats:
     """Points that corners lose by their distance from the wanted stance; infinite where it is not known."""
-    away = _per_um(chain, view) * (side.lip_um + (0.0 if _wanted_um(chain) is None else 0.0 * side.diameter_um))
+    away = _per_um(chain, multipliers) * (side.lip_um + (0.0 if _wanted_um(chain) is None else 0.0 * side.diameter_um))
     return np.where(np.isnan(away), np.inf, away)
 
 
@@ -604,15 +617,15 @@ def _only(values: Floats, known: Mask, which: Which) -> Floats:
     return np.where(known if which == "known" else ~known, values, -np.inf)
 
 
-def _beside(chain: ChainProblem, view: Multipliers, name: str, values: Floats, on_line: bool) -> Floats:
+def _beside(chain: ChainProblem, multipliers: Multipliers, name: str, values: Floats, on_line: bool) -> Floats:
     """Best value of an axle's corners beside each corner of the other axle."""
     own, other = (chain.front, chain.rear) if name == "front" else (chain.rear, chain.front)
     wanted = _wanted_um(chain) if on_line else None
     if chain.are_same:
         best = _most_of(values, own.link, _links(own, other))[other.link]
-        return best if wanted is None else best - _per_um(chain, view) * abs(wanted)
+        return best if wanted is None else best - _per_um(chain, multipliers) * abs(wanted)
     if wanted is not None:
-        fall = _per_um(chain, view)
+        fall = _per_um(chain, multipliers)
         nearest: Floats = np.maximum.reduce([near.best(values, fall) for near in chain.nearest[name]])
         return nearest
     best, of_any = _most_of(values, own.link + 1, _links(own, other) + 1), values.max(initial=-np.inf)
@@ -674,11 +687,11 @@ def _wanted_um(chain: ChainProblem) -> float | None:
     return stance.wanted if stance else None
 
 
-def _per_um(chain: ChainProblem, view: Multipliers) -> float:
+def _per_um(chain: ChainProblem, multipliers: Multipliers) -> float:
     """Points that a micrometer away from the wanted stance takes away."""
     stance = criterion_of(chain.job, "stance")
     assert stance is not None
-    return view.level.weight("stance") * FULL / stance.ramp.zero
+    return multipliers.level.weight("stance") * FULL / stance.ramp.zero
 
 
 def _tires(chain: ChainProblem) -> int:

@@ -40,41 +40,41 @@ FIRST_AIM = 0.1
 """How far below the bound the search aims at first, as a share of all points."""
 
 
-def initial_multipliers(chain: ChainProblem, level: ObjectiveBound, world: MissingCase) -> Relaxation:
-    """The best view of a level in which room has no price."""
-    half = Relaxation.of(chain, Multipliers(level, SPLITS[0], np.zeros(len(chain.truck))), world)
+def initial_multipliers(chain: ChainProblem, level: ObjectiveBound, case: MissingCase) -> Relaxation:
+    """The best multipliers of a level in which room has no price."""
+    half = Relaxation.of(chain, Multipliers(level, SPLITS[0], np.zeros(len(chain.truck))), case)
     if not level.weight("fit"):
         return half
     few = _taken(chain, _best_rows(chain, half.through))
-    views = [replace(half.view, split=split) for split in SPLITS]
-    best = min(views, key=lambda own: row_bounds(few, own, world).most())
-    return half if best is views[0] else Relaxation.of(chain, best, world)
+    views = [replace(half.multipliers, split=split) for split in SPLITS]
+    best = min(views, key=lambda own: row_bounds(few, own, case).most())
+    return half if best is views[0] else Relaxation.of(chain, best, case)
 
 
 def optimized_multipliers(
-    chain: ChainProblem, outlook: Relaxation, world: MissingCase, goal: float = -np.inf
+    chain: ChainProblem, relaxation: Relaxation, case: MissingCase, goal: float = -np.inf
 ) -> Relaxation:
-    """A view in which the best build of a world looks little better than it is, from another one on.
+    """Multipliers in which the best build of a case looks little better than it is, from another one on.
 
     With a `goal`, a level that is reached already, it need not look worse than that. The search goes down on a sample
     of rows; those that look best from where it came to join it for the next phase (column generation).
     """
-    last, sample = outlook, _best_rows(chain, outlook.through)
-    for _ in range(PHASES if _full(outlook.view.level) else 0):
-        if not goal < outlook.through.most() < np.inf:
+    last, sample = relaxation, _best_rows(chain, relaxation.through)
+    for _ in range(PHASES if _full(relaxation.multipliers.level) else 0):
+        if not goal < relaxation.through.most() < np.inf:
             break
-        last = Relaxation.of(chain, _descended(_taken(chain, sample), outlook.view, world, goal), world)
-        if last.through.most() < outlook.through.most():
-            outlook = last
+        last = Relaxation.of(chain, _descended(_taken(chain, sample), relaxation.multipliers, case, goal), case)
+        if last.through.most() < relaxation.through.most():
+            relaxation = last
         new = _best_rows(chain, last.through)
         if all(np.isin(new[name], sample[name]).all() for name in TABLES):
             break
         sample = {name: np.union1d(sample[name], new[name]) for name in TABLES}
-    return outlook
+    return relaxation
 
 
 def conservative_multipliers(chain: ChainProblem, level: ObjectiveBound, share: float) -> Multipliers:
-    """A view in which room in every check has a price, a share of all points over what rows differ by: where builds
+    """Multipliers that give room in every check a price, a share of all points over what rows differ by: where builds
     that hold are rare, its best rows are in some.
     """
     units = _units(chain, level) if level.weights else np.zeros(len(chain.truck))
@@ -82,7 +82,7 @@ def conservative_multipliers(chain: ChainProblem, level: ObjectiveBound, share: 
 
 
 def gate_multipliers(level: ObjectiveBound, gate: Multipliers, share: float) -> Multipliers:
-    """A view in which room in a gate has a price, a share of all points over all of the gate."""
+    """Multipliers in which room in a gate has a price, a share of all points over all of the gate."""
     rate = share * _full(level) / _full(gate.level) if level.weights else 0.0
     return Multipliers(replace(level, cent=level.cent + rate * gate.level.cent), 0.5, rate * gate.prices)
 
@@ -94,33 +94,35 @@ def _full(level: ObjectiveBound) -> float:
     return (level.start or GATE_FULL) if level.is_gate else 0.0
 
 
-def _descended(chain: ChainProblem, view: Multipliers, world: MissingCase, goal: float) -> Multipliers:
-    """The view with the lowest bound on the way down from one."""
-    level = view.level
+def _descended(chain: ChainProblem, multipliers: Multipliers, case: MissingCase, goal: float) -> Multipliers:
+    """The multipliers with the lowest bound on the way down from one."""
+    level = multipliers.level
     units, full = _units(chain, level), _full(level)
-    lowest, most, aim, waited = view, np.inf, FIRST_AIM * full, 0
+    lowest, most, aim, waited = multipliers, np.inf, FIRST_AIM * full, 0
     for _ in range(STEPS):
-        build = best_build(chain, view, world)
+        build = best_build(chain, multipliers, case)
         if build is None:
             break
         if build.most < most - 1.0:
-            lowest, most, waited = view, build.most, 0
+            lowest, most, waited = multipliers, build.most, 0
         else:
             waited += 1
         if waited > PATIENCE:
-            view, aim, waited = lowest, aim / 2.0, 0
+            multipliers, aim, waited = lowest, aim / 2.0, 0
             continue
         if most <= goal or aim < 1.0:
             break
-        moves = (units > 0) & ((view.prices > 0) | (build.room < 0))  # no price falls below zero
+        moves = (units > 0) & ((multipliers.prices > 0) | (build.room < 0))  # no price falls below zero
         slopes = np.where(moves, units * build.room, 0.0)
         of_split = level.weight("fit") * build.fit_apart
         size = float((slopes * slopes).sum()) + of_split * of_split
         if size <= 0.0:
             break
         step = (build.most - max(goal, most - aim)) / size
-        prices = np.maximum(0.0, view.prices - step * slopes * units)
-        view = replace(view, prices=prices, split=float(np.clip(view.split - step * of_split, 0.0, 1.0)))
+        prices = np.maximum(0.0, multipliers.prices - step * slopes * units)
+        multipliers = replace(
+            multipliers, prices=prices, split=float(np.clip(multipliers.split - step * of_split, 0.0, 1.0))
+        )
     return lowest
 
 

@@ -1,6 +1,6 @@
 """Questions that do not wait for each other's answers, asked on all cores.
 
-Twins of this process are forked where `on_all_cores` begins, and do all that is done inside it, too. Of some questions
+Workers, copies of this process, are forked where `on_all_cores` begins, and do all that is done inside it, too. Of some questions
 each answers those that no other has taken, tells the others, and goes on with the answers of all. So nothing but
 answers travels between processes, by pickle; what one has worked out its later questions find; and a fork, which costs
 time where memory is written afterwards, is paid for once.
@@ -26,15 +26,15 @@ MOST_PROCESSES = 4
 """There are seldom more questions at once, and each process has memory of its own."""
 _MOST_LOTS, _NO_MORE = 250, 255
 _WAITED_S = 0.1
-"""How often it is looked whether an answer of a twin is still waited for."""
+"""How often it is looked whether an answer of a worker is still waited for."""
 
 
 @contextlib.contextmanager
 def on_all_cores(is_stopped: Callable[[], bool] = lambda: False) -> Iterator[None]:
-    """Inside, `map_parallel` shares questions with twins of this process, where forks are safe.
+    """Inside, `map_parallel` shares questions with workers of this process, where forks are safe.
 
     What is done inside must take the same way in all of them: it may depend on answers, not on time or on what one
-    process alone has kept. Where a search is cut short in one of them it is left behind. Twins print nothing, and end
+    process alone has kept. Where a search is cut short in one of them it is left behind. Workers print nothing, and end
     where it ends; once `is_stopped` their answers are not waited for.
     """
     global _workers
@@ -88,7 +88,7 @@ class _Workers:
     """The other processes, as one of them sees them.
 
     `tickets` is the pipe out of which each takes what it answers next: a byte is a lot of cases. The first process
-    fills it, has a line to each of the others, and knows their ids; a twin has a line to the first alone.
+    fills it, has a line to each of the others, and knows their ids; a worker has a line to the first alone.
     """
 
     tickets: tuple[int, int | None]
@@ -100,7 +100,7 @@ class _Workers:
     are_in_step: bool = True
 
     def answers(self, ask: Callable[[T], R], cases: Sequence[T]) -> list[R]:
-        """Answers of all cases. Where a twin has died, of memory perhaps, the first process goes on by itself."""
+        """Answers of all cases. Where a worker has died, of memory perhaps, the first process goes on by itself."""
         self.are_in_step = False  # until all have told each other
         lots = min(len(cases), _MOST_LOTS)
         if self.tickets[1] is not None:
@@ -113,7 +113,7 @@ class _Workers:
         return [found[at] if at in found else ask(case) for at, case in enumerate(cases)]
 
     def end(self) -> None:
-        """End the twins; a twin ends itself."""
+        """End the workers; a worker ends itself."""
         if self.is_worker:
             self._leave()
         for line in self.lines:
@@ -166,7 +166,7 @@ _workers: _Workers | None = None
 
 
 def _forked(processes: int, is_stopped: Callable[[], bool]) -> _Workers:
-    """This process and its twins, in each of them as it sees the others."""
+    """This process and its workers, in each of them as it sees the others."""
     take, give = os.pipe()
     lines: list[Connection] = []
     ids: list[int] = []
@@ -176,7 +176,7 @@ def _forked(processes: int, is_stopped: Callable[[], bool]) -> _Workers:
         if not one:
             for line in (*lines, ours):
                 line.close()
-            os.close(give)  # else the twin would never see that the first process is gone
+            os.close(give)  # else the worker would never see that the first process is gone
             _keep_silent()
             return _Workers((take, None), [theirs], is_stopped, is_worker=True)
         theirs.close()
@@ -186,7 +186,7 @@ def _forked(processes: int, is_stopped: Callable[[], bool]) -> _Workers:
 
 
 def _keep_silent() -> None:
-    """A twin prints nothing, and an interrupt ends it at once."""
+    """A worker prints nothing, and an interrupt ends it at once."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     nowhere = os.open(os.devnull, os.O_WRONLY)
     for stream in (1, 2):

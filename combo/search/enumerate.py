@@ -407,22 +407,22 @@ def _together(
 ) -> Iterator[tuple[Ints, Ints, Ints]]:
     """Rows of front, rear and drive that belong together, in portions."""
     is_long = len(space.front) * len(space.rear) > WORTH_BOUNDS
-    worlds = _worths(space, relaxations) if is_long else []
-    pairs = _pairs(space, least, worlds, is_long=is_long)
+    cases = _worths(space, relaxations) if is_long else []
+    pairs = _pairs(space, least, cases, is_long=is_long)
     tires, of_drives = space.places["rear"][:, 1], space.places["drive"][:, 0]
-    for front, rear in pairs if most is None or not worlds else [_best_pairs(pairs, worlds, most)]:
+    for front, rear in pairs if most is None or not cases else [_best_pairs(pairs, cases, most)]:
         corners, drive = equal_pairs(tires[rear], of_drives)
         for some in range(0, max(1, len(corners)), AT_ONCE):
             here = corners[some : some + AT_ONCE]
             yield front[here], rear[here], drive[some : some + AT_ONCE]
 
 
-def _best_pairs(pairs: Iterable[tuple[Ints, Ints]], worlds: Sequence[_Worths], most: int) -> tuple[Ints, Ints]:
+def _best_pairs(pairs: Iterable[tuple[Ints, Ints]], cases: Sequence[_Worths], most: int) -> tuple[Ints, Ints]:
     """The pairs that are worth most on the first level, and some that leave most in the gate, so many in all."""
     kept = [np.zeros((0, 2), dtype=np.int64)]
     for front, rear in pairs:
         both = np.concatenate([*kept, np.column_stack([front, rear])])
-        level, gate = (np.maximum.reduce([of(own, *both.T) for own in worlds]) for of in (_Worths.most, _Worths.left))
+        level, gate = (np.maximum.reduce([of(own, *both.T) for own in cases]) for of in (_Worths.most, _Worths.left))
         of_level, of_gate = (
             np.argsort(-own, kind="stable")[:size] for own, size in ((level, most - most // 4), (gate, most // 4))
         )
@@ -430,9 +430,7 @@ def _best_pairs(pairs: Iterable[tuple[Ints, Ints]], worlds: Sequence[_Worths], m
     return kept[0][:, 0], kept[0][:, 1]
 
 
-def _pairs(
-    space: Space, least: Ints | None, worlds: Sequence[_Worths], *, is_long: bool
-) -> Iterator[tuple[Ints, Ints]]:
+def _pairs(space: Space, least: Ints | None, cases: Sequence[_Worths], *, is_long: bool) -> Iterator[tuple[Ints, Ints]]:
     """Front and rear rows that may stand together, in portions, without those that leave no room beside each other in a
     whole-build check; with `least` those that can reach it.
     """
@@ -453,15 +451,15 @@ def _pairs(
         for of_front, of_rear in rooms:
             right = of_front[front] + of_rear[rear] >= 0.0
             front, rear = front[right], rear[right]
-        if worlds:
-            right = np.logical_or.reduce([own.may_hold(front, rear, least) for own in worlds])
+        if cases:
+            right = np.logical_or.reduce([own.may_hold(front, rear, least) for own in cases])
             front, rear = front[right], rear[right]
         yield front, rear
 
 
 @dataclass(frozen=True)
 class _Worths:
-    """Worth of front and of rear rows in a world: in its gate, and on each level, with the stance on its line or
+    """Worth of front and of rear rows in a case: in its gate, and on each level, with the stance on its line or
     without. No build of both exceeds the sum.
     """
 
@@ -496,16 +494,19 @@ class _Worths:
 
 
 def _worths(space: Space, relaxations: Sequence[CaseMultipliers]) -> list[_Worths]:
-    """Worth of the rows in every world."""
+    """Worth of the rows in every case."""
     if not relaxations:
         return []
     chain = chain_of(space)
     return [
         _Worths(
-            corner_values(chain, own.gate, own.world, on_line=False),
+            corner_values(chain, own.gate, own.case, on_line=False),
             [
-                (view.level, [corner_values(chain, view, own.world, on_line) for on_line in stances(view.level)])
-                for view in own.views
+                (
+                    multipliers.level,
+                    [corner_values(chain, multipliers, own.case, on_line) for on_line in stances(multipliers.level)],
+                )
+                for multipliers in own.views
             ],
         )
         for own in relaxations
@@ -881,13 +882,13 @@ def _layouts(space: Space, bare: BaseBuilds, best: Incumbents, clock: Clock) -> 
     most = space.slots["slot.most"]
     rear = space.slots["slot.rear_g"]
     order = np.argsort(-rear, kind="stable")
-    sight, blocks = LayoutPruner(space, bare, best), [(0, np.zeros((1, len(most)), dtype=np.int64))]
+    group_bounds, blocks = LayoutPruner(space, bare, best), [(0, np.zeros((1, len(most)), dtype=np.int64))]
     while blocks and not clock.is_over():
         done, layouts = blocks.pop()
         while done < len(order) and len(layouts) <= LAYOUTS_AT_ONCE:
             slot, done = int(order[done]), done + 1
             layouts = space.rules.filled_up(layouts, slot, int(most[slot]))
-            layouts = layouts[sight.in_reach(layouts, layouts @ rear, order[done:])]
+            layouts = layouts[group_bounds.in_reach(layouts, layouts @ rear, order[done:])]
             layouts = layouts[space.rules.may_lie_beside(slot, layouts, "fits")]
         if done == len(order):
             yield layouts
@@ -901,7 +902,7 @@ class LayoutPruner:
     def __init__(self, space: Space, bare: BaseBuilds, best: Incumbents) -> None:
         self._space, self._bare, self._best = space, bare, best
         self._key: bytes | None = None
-        self._sights: list[list[BallastValueTable]] = []
+        self._value_tables: list[list[BallastValueTable]] = []
 
     def in_reach(self, layouts: Ints, laid_g: Floats, slots_left: Ints) -> Mask:
         """Which partial layouts, with their rear load, can still do so; all while every build is of interest."""
@@ -910,10 +911,13 @@ class LayoutPruner:
             return right
         key = self._best.key.tobytes()
         if key != self._key:
-            self._key, self._sights = key, _sights(self._space, self._bare, self._best.least(self._bare.builds))
+            self._key, self._value_tables = (
+                key,
+                _value_tables(self._space, self._bare, self._best.least(self._bare.builds)),
+            )
         each = [
             may_beat(np.column_stack([worth.after(slots_left, laid_g, layouts @ worth.loss) for worth in worths]))
-            for worths in self._sights
+            for worths in self._value_tables
         ]
         return np.asarray(right & np.logical_or.reduce(each))
 
@@ -925,7 +929,7 @@ class LayoutPruner:
         return np.asarray(enough & (laid_g + np.minimum(0, rear_g).sum() * most <= self._bare.most_g.max(initial=0.0)))
 
 
-def _sights(space: Space, bare: BaseBuilds, least: Ints) -> list[list[BallastValueTable]]:
+def _value_tables(space: Space, bare: BaseBuilds, least: Ints) -> list[list[BallastValueTable]]:
     """Worth on every level of the bare builds whose mass is known, and of those whose mass is not."""
     unknown = np.isnan(bare.sums["parts_g"])
     found = []

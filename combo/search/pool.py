@@ -1,7 +1,7 @@
 """Rows taken out of groups: those that a build can hold which is as good as the K-th best known.
 
-The bound of a group holds for its best corner: the wheel and the tire of its classes that are worth most in a view, and
-the heaviest load on the rear axle. Any other part is below the best of its class by what it is worth less; so the
+The bound of a group holds for its best corner: the wheel and the tire of its classes that are worth most, and the
+heaviest load on the rear axle. Any other part is below the best of its class by what it is worth less; so the
 corners of a group that can still matter stand first among its wheels and tires in that order, and only those are ever
 looked at.
 
@@ -111,39 +111,43 @@ def _both(one: Positions, other: Positions) -> Positions:
 
 @dataclass(frozen=True)
 class GroupBounds:
-    """How the groups look in one world on each level and in its gate. `kept` is what was worked out of them."""
+    """How the groups look in one case on each level and in its gate. `kept` is what was worked out of them."""
 
-    world: MissingCase
-    outlooks: tuple[Relaxation, ...]
+    case: MissingCase
+    relaxations_by_level: tuple[Relaxation, ...]
     gate: Relaxation
     kept: Memo = field(default_factory=Memo, repr=False, compare=False)
 
     def seen_on(self, chain: ChainProblem) -> GroupBounds:
         """The same prices on another chain of the same checks, by its own levels."""
-        outlooks = tuple(
-            Relaxation.of(chain, replace(own.view, level=level), self.world)
-            for own, level in zip(self.outlooks, chain.levels, strict=True)
+        relaxations_by_level = tuple(
+            Relaxation.of(chain, replace(own.multipliers, level=level), self.case)
+            for own, level in zip(self.relaxations_by_level, chain.levels, strict=True)
         )
-        return GroupBounds(self.world, outlooks, Relaxation.of(chain, self.gate.view, self.world))
+        return GroupBounds(self.case, relaxations_by_level, Relaxation.of(chain, self.gate.multipliers, self.case))
 
     @property
     def views(self) -> list[Multipliers]:
-        """The view of each level, and last that of the gate."""
-        return [*(own.view for own in self.outlooks), self.gate.view]
+        """The multipliers of each level, and last that of the gate."""
+        return [*(own.multipliers for own in self.relaxations_by_level), self.gate.multipliers]
 
     @functools.cached_property
     def most(self) -> Mapping[str, Floats]:
         """The bound of each group of each table on each level, shape (groups, levels); -infinity beyond the gate."""
         found = {}
         for name in TABLES:
-            levels = np.column_stack([own.view.level.clipped(own.through.of(name)) for own in self.outlooks])
+            levels = np.column_stack(
+                [own.multipliers.level.clipped(own.through.of(name)) for own in self.relaxations_by_level]
+            )
             found[name] = np.where((self.gate.through.of(name) < -GATE_SLACK)[:, np.newaxis], -np.inf, levels)
         return found
 
     def beside_best(self, axle: Axle, groups: Index, below: Floats) -> Floats:
         """Bounds of corners that are so far below the best of their groups, shape (n, levels)."""
-        lines = np.column_stack([own.through.of(axle)[groups] for own in self.outlooks]) - below
-        return np.column_stack([own.view.level.clipped(line) for own, line in zip(self.outlooks, lines.T, strict=True)])
+        lines = np.column_stack([own.through.of(axle)[groups] for own in self.relaxations_by_level]) - below
+        return np.column_stack(
+            [own.multipliers.level.clipped(line) for own, line in zip(self.relaxations_by_level, lines.T, strict=True)]
+        )
 
     def is_open(self, axle: Axle, groups: Index, below: Floats) -> Mask:
         """Which corners the gate lets through, that are so far below the best of their groups in it."""
@@ -152,7 +156,7 @@ class GroupBounds:
 
 
 class CandidatePool:
-    """The groups of a job with their bounds, world by world."""
+    """The groups of a job with their bounds, case by case."""
 
     def __init__(
         self, reduced: FilteredLists, like: CandidatePool | None = None, caps: Mapping[str, float] = NO_CAPS
@@ -160,23 +164,23 @@ class CandidatePool:
         self.reduced, self.least_rooms, most_g = _with_room(reduced)
         self.chain, self.caps = _chain_of_groups(self.reduced, most_g), caps
         self._known_left = Memo()
-        self.sights: list[GroupBounds] = (
-            self._first_sights() if like is None else [own.seen_on(self.chain) for own in like.sights]
+        self.bounds_by_case: list[GroupBounds] = (
+            self._first_bounds() if like is None else [own.seen_on(self.chain) for own in like.bounds_by_case]
         )
 
-    def _first_sights(self) -> list[GroupBounds]:
+    def _first_bounds(self) -> list[GroupBounds]:
         gate = gate_of(self.chain.job, self.chain.levels[-1], self.reduced.allowed)
         return [
             GroupBounds(
-                world,
-                tuple(initial_multipliers(self.chain, level, world) for level in self.chain.levels),
-                initial_multipliers(self.chain, gate, world),
+                case,
+                tuple(initial_multipliers(self.chain, level, case) for level in self.chain.levels),
+                initial_multipliers(self.chain, gate, case),
             )
-            for world in missing_cases(self.chain)
+            for case in missing_cases(self.chain)
         ]
 
     def without(self, banned: Banned) -> CandidatePool:
-        """The field of the groups that are left without some parts, seen in the same views."""
+        """The pool of the groups that are left without some parts, seen in the same multipliers."""
         corners = dict(self.reduced.corners)
         for axle in AXLES:
             for kind, parts in (("wheel", banned.wheels[axle]), ("tire", banned.tires[axle])):
@@ -186,7 +190,7 @@ class CandidatePool:
         return CandidatePool(replace(self.reduced, corners=corners), self, self.caps)
 
     def capped(self, least: Ints) -> CandidatePool:
-        """The field in which costs and masses are bounded by what a build of at least these levels may have, see
+        """The pool in which costs and masses are bounded by what a build of at least these levels may have, see
         `combo.candidates.objectives.cap_of`; itself where that tells nothing new (bound tightening).
         """
         job, level, caps = self.chain.job, self.chain.levels[0], dict(self.caps)
@@ -194,10 +198,13 @@ class CandidatePool:
             criterion = criterion_of(job, name)
             if criterion is None or level.is_clipped or not level.weight(name):
                 continue
-            views = [replace(own.outlooks[0].view, level=without_points(level, name)) for own in self.sights]
+            views = [
+                replace(own.relaxations_by_level[0].multipliers, level=without_points(level, name))
+                for own in self.bounds_by_case
+            ]
             most = max(
-                Relaxation.of(self.chain, view, own.world).through.most()
-                for view, own in zip(views, self.sights, strict=True)
+                Relaxation.of(self.chain, multipliers, own.case).through.most()
+                for multipliers, own in zip(views, self.bounds_by_case, strict=True)
             )
             cap = cap_of(job, level, name, float(least[0]), most)
             if cap < caps.get(criterion.total, np.inf):
@@ -208,70 +215,88 @@ class CandidatePool:
         return CandidatePool(reduced, self, caps)
 
     def sharpen(self, least: Ints | None, clock: Clock) -> None:
-        """Look for closer bounds in the worlds that have builds beyond what is known; where no K builds are, for a
+        """Look for closer bounds in the cases that have builds beyond what is known; where no K builds are, for a
         closer gate first.
         """
         goals = self._least(least)
         if least is None:
-            self.sights = [sight if clock.is_over() else self._narrower(sight) for sight in self.sights]
-        self.sights = [sight if clock.is_over() else self._sharper(sight, goals) for sight in self.sights]
+            self.bounds_by_case = [
+                group_bounds if clock.is_over() else self._with_gate_optimized(group_bounds)
+                for group_bounds in self.bounds_by_case
+            ]
+        self.bounds_by_case = [
+            group_bounds if clock.is_over() else self._optimized(group_bounds, goals)
+            for group_bounds in self.bounds_by_case
+        ]
 
     def most(self) -> float:
         """What no build exceeds on the first level."""
-        return max(float(sight.most["rear"][:, 0].max(initial=0.0)) for sight in self.sights)
+        return max(float(group_bounds.most["rear"][:, 0].max(initial=0.0)) for group_bounds in self.bounds_by_case)
 
-    def _narrower(self, sight: GroupBounds) -> GroupBounds:
+    def _with_gate_optimized(self, group_bounds: GroupBounds) -> GroupBounds:
         return GroupBounds(
-            sight.world, sight.outlooks, optimized_multipliers(self.chain, sight.gate, sight.world, -GATE_SLACK - 1.0)
+            group_bounds.case,
+            group_bounds.relaxations_by_level,
+            optimized_multipliers(self.chain, group_bounds.gate, group_bounds.case, -GATE_SLACK - 1.0),
         )
 
     def relaxations(self) -> tuple[CaseMultipliers, ...]:
-        """What is known of each world."""
+        """What is known of each case."""
         return tuple(
-            CaseMultipliers(own.world, tuple(outlook.view for outlook in own.outlooks), own.gate.view)
-            for own in self.sights
+            CaseMultipliers(
+                own.case, tuple(relaxation.multipliers for relaxation in own.relaxations_by_level), own.gate.multipliers
+            )
+            for own in self.bounds_by_case
         )
 
-    def _sharper(self, sight: GroupBounds, goals: Floats) -> GroupBounds:
-        """The sight with closer bounds on the first level, and on each next one while rows tie on those before."""
-        beyond = sight.most["rear"] - goals
+    def _optimized(self, group_bounds: GroupBounds, goals: Floats) -> GroupBounds:
+        """The bounds with closer bounds on the first level, and on each next one while rows tie on those before."""
+        beyond = group_bounds.most["rear"] - goals
         if not may_beat(beyond).any():
-            return sight
-        ties, outlooks = np.ones(len(beyond), dtype=bool), []
-        for at, (own, goal) in enumerate(zip(sight.outlooks, goals, strict=True)):
-            outlooks.append(optimized_multipliers(self.chain, own, sight.world, float(goal)) if ties.any() else own)
+            return group_bounds
+        ties, relaxations_by_level = np.ones(len(beyond), dtype=bool), []
+        for at, (own, goal) in enumerate(zip(group_bounds.relaxations_by_level, goals, strict=True)):
+            relaxations_by_level.append(
+                optimized_multipliers(self.chain, own, group_bounds.case, float(goal)) if ties.any() else own
+            )
             ties &= np.abs(beyond[:, at]) <= 1.0
-        return GroupBounds(sight.world, tuple(outlooks), sight.gate)
+        return GroupBounds(group_bounds.case, tuple(relaxations_by_level), group_bounds.gate)
 
     def promising(self, size: int, count: int, banned: Banned) -> CandidateRows:
         """About `size` of the rows with the highest bounds of each table."""
-        return self._best_rows(self.sights, size, count, banned)
+        return self._best_rows(self.bounds_by_case, size, count, banned)
 
     def conservative_multipliers(self, size: int, count: int, banned: Banned) -> CandidateRows:
         """About as many rows of each table that are good and leave room in whole-build checks, more and less of it."""
-        known, level, found = self.sights[0], self.chain.levels[0], []
+        known, level, found = self.bounds_by_case[0], self.chain.levels[0], []
         for share in CAUTION:
-            for view in (
+            for multipliers in (
                 conservative_multipliers(self.chain, level, share),
-                gate_multipliers(level, known.gate.view, share),
+                gate_multipliers(level, known.gate.multipliers, share),
             ):
-                first = Relaxation.of(self.chain, view, KNOWN_CASE)
-                sight = GroupBounds(KNOWN_CASE, (first, *known.outlooks[1:]), known.gate)
-                found.append(self._best_rows([sight], size // len(CAUTION), count, banned))
+                first = Relaxation.of(self.chain, multipliers, KNOWN_CASE)
+                group_bounds = GroupBounds(KNOWN_CASE, (first, *known.relaxations_by_level[1:]), known.gate)
+                found.append(self._best_rows([group_bounds], size // len(CAUTION), count, banned))
         return functools.reduce(CandidateRows.with_those_of, found)
 
-    def _best_rows(self, sights: list[GroupBounds], size: int, count: int, banned: Banned) -> CandidateRows:
-        most = {axle: _first(np.concatenate([sight.most[axle] for sight in sights]), size) for axle in AXLES}
-        return self._rows(sights, most, count, banned, size)
+    def _best_rows(self, bounds_by_case: list[GroupBounds], size: int, count: int, banned: Banned) -> CandidateRows:
+        most = {
+            axle: _first(np.concatenate([group_bounds.most[axle] for group_bounds in bounds_by_case]), size)
+            for axle in AXLES
+        }
+        return self._rows(bounds_by_case, most, count, banned, size)
 
     def reaching(self, least: Ints | None, count: int, banned: Banned) -> CandidateRows:
         """Every row that a build can hold whose first levels are no worse than `least`; without it, every row."""
-        return self._rows(self.sights, dict.fromkeys(AXLES, self._least(least)), count, banned, None)
+        return self._rows(self.bounds_by_case, dict.fromkeys(AXLES, self._least(least)), count, banned, None)
 
     def has_in_reach(self, least: Ints | None) -> bool:
         """Whether groups of every table can reach this."""
         goals = self._least(least)
-        return any(all(may_beat(most - goals).any() for most in sight.most.values()) for sight in self.sights)
+        return any(
+            all(may_beat(most - goals).any() for most in group_bounds.most.values())
+            for group_bounds in self.bounds_by_case
+        )
 
     def size_in_reach(self, least: Ints | None, count: int, banned: Banned) -> int:
         """No axle has more corners in reach than this."""
@@ -284,10 +309,12 @@ class CandidatePool:
 
     def _sizes_in_reach(self, least: Ints | None, count: int, banned: Banned) -> dict[Axle, int]:
         sizes = dict.fromkeys(AXLES, 0)
-        for sight in self.sights:
+        for group_bounds in self.bounds_by_case:
             for axle in AXLES:
-                if which := self._in_reach(sight, axle, self._least(least), None):
-                    wheels, tires = (self._members(sight, axle, kind, count, banned) for kind in ("wheel", "tire"))
+                if which := self._in_reach(group_bounds, axle, self._least(least), None):
+                    wheels, tires = (
+                        self._members(group_bounds, axle, kind, count, banned) for kind in ("wheel", "tire")
+                    )
                     own = self.reduced.corners[axle]
                     each = wheels.within(own.wheel[which.groups], which.allowed, None)
                     sizes[axle] += int((each * tires.within(own.tire[which.groups], which.allowed, None)).sum())
@@ -300,11 +327,18 @@ class CandidatePool:
         return np.array([0.0 if level.weights else -np.finfo(float).max for level in self.chain.levels])
 
     def _rows(
-        self, sights: list[GroupBounds], least: Mapping[Axle, Floats], count: int, banned: Banned, size: int | None
+        self,
+        bounds_by_case: list[GroupBounds],
+        least: Mapping[Axle, Floats],
+        count: int,
+        banned: Banned,
+        size: int | None,
     ) -> CandidateRows:
         found: dict[Axle, tuple[Picks, Floats]] = {}
         for axle in AXLES:
-            own = [self._corners(sight, axle, least[axle], count, banned, size) for sight in sights]
+            own = [
+                self._corners(group_bounds, axle, least[axle], count, banned, size) for group_bounds in bounds_by_case
+            ]
             found[axle] = _all_of([picks for picks, _ in own]), np.concatenate([most for _, most in own])
         (front, front_most), (rear, rear_most) = found["front"], found["rear"]
         if self.chain.are_same:
@@ -312,31 +346,35 @@ class CandidatePool:
         elif size is not None:
             front, rear = _first_rows(front, front_most, size), _first_rows(rear, rear_most, size)
         front, rear = _distinct(front), _distinct(rear)
-        drive = self._drives(sights, least["rear"], rear.tire, size)
+        drive = self._drives(bounds_by_case, least["rear"], rear.tire, size)
         return CandidateRows(front, _picked(rear, np.isin(rear.tire, drive.tire)), drive)
 
-    def _in_reach(self, sight: GroupBounds, axle: Axle, least: Floats, size: int | None) -> _InReach | None:
-        most = sight.most[axle]
+    def _in_reach(self, group_bounds: GroupBounds, axle: Axle, least: Floats, size: int | None) -> _InReach | None:
+        most = group_bounds.most[axle]
         groups = np.flatnonzero(may_beat(most - least))
         if size is not None and len(groups) > 4 * size:
             groups = groups[np.lexsort((-most[groups]).T[::-1])[: 4 * size]]
         if not len(groups):
             return None
-        key = _key_level(sight)
+        key = _key_level(group_bounds)
         allowed = _allowed(most[groups] - least, key)
-        is_free = np.isneginf(sight.outlooks[key].view.level.least(least[key]))
+        is_free = np.isneginf(group_bounds.relaxations_by_level[key].multipliers.level.least(least[key]))
         return _InReach(groups, np.full(len(groups), np.inf) if is_free else allowed)
 
     def _corners(
-        self, sight: GroupBounds, axle: Axle, least: Floats, count: int, banned: Banned, size: int | None
+        self, group_bounds: GroupBounds, axle: Axle, least: Floats, count: int, banned: Banned, size: int | None
     ) -> tuple[Picks, Floats]:
-        """Corners in reach in a world, and their bounds."""
-        own, which, level = self.reduced.corners[axle], self._in_reach(sight, axle, least, size), _key_level(sight)
+        """Corners in reach in a case, and their bounds."""
+        own, which, level = (
+            self.reduced.corners[axle],
+            self._in_reach(group_bounds, axle, least, size),
+            _key_level(group_bounds),
+        )
         found: list[Picks] = [_no_picks()]
         mosts = [np.zeros((0, len(least)))]
         if which is None:
             return found[0], mosts[0]
-        wheels, tires = (self._members(sight, axle, kind, count, banned) for kind in ("wheel", "tire"))
+        wheels, tires = (self._members(group_bounds, axle, kind, count, banned) for kind in ("wheel", "tire"))
         n_wheels = wheels.within(own.wheel[which.groups], which.allowed, size)
         n_tires = tires.within(own.tire[which.groups], which.allowed, size)
         for some in _portions(n_wheels * n_tires):
@@ -345,17 +383,17 @@ class CandidatePool:
             wheel, tire = wheels.part(own.wheel[group], wheel_at), tires.part(own.tire[group], tire_at)
             below = wheels.below[wheel] + tires.below[tire]
             right = own.mounted[wheel, own.spacer[group]] & (below[:, level] <= which.allowed[some][at])
-            right &= sight.is_open(axle, group, below)
+            right &= group_bounds.is_open(axle, group, below)
             for rooms, least_room in zip(self.reduced.rooms, self.least_rooms[axle], strict=True):
                 right &= rooms.of_corners(axle, wheel, tire, own.spacer[group]) >= least_room
             group, wheel, tire = group[right], wheel[right], tire[right]
-            most = sight.beside_best(axle, group, below[right, :-1])
+            most = group_bounds.beside_best(axle, group, below[right, :-1])
             keep = may_beat(most - least)
             found.append(Picks(wheel[keep], tire[keep], own.spacer[group][keep] + NO_SPACER))
             mosts.append(most[keep])
         return _all_of(found), np.concatenate(mosts)
 
-    def _members(self, sight: GroupBounds, axle: Axle, kind: str, count: int, banned: Banned) -> _Members:
+    def _members(self, group_bounds: GroupBounds, axle: Axle, kind: str, count: int, banned: Banned) -> _Members:
         """Parts of a kind by class and by how far they are below the best of it; of duplicates only the first `count`.
 
         Where wheel and tire are the same all round, a part counts at both axles.
@@ -364,11 +402,11 @@ class CandidatePool:
 
         def make() -> _Members:
             sides = [self._side(one, kind) for one in both]
-            below = functools.reduce(np.add, (_below(side, sight.views) for side in sides))
+            below = functools.reduce(np.add, (_below(side, group_bounds.views) for side in sides))
             left = np.flatnonzero(self._left(both, kind, count, banned))
-            return _members(sides[0].of, left, below, _key_level(sight))
+            return _members(sides[0].of, left, below, _key_level(group_bounds))
 
-        return sight.kept.of((both, kind, count, banned.key), make)
+        return group_bounds.kept.of((both, kind, count, banned.key), make)
 
     def _left(self, both: tuple[Axle, ...], kind: str, count: int, banned: Banned) -> Mask:
         """Parts of a kind that are left at these axles and may be used; of duplicates the first `count` and one more.
@@ -397,11 +435,13 @@ class CandidatePool:
         found: Kinds = getattr(self.reduced.corners[axle], f"{kind}s")
         return found
 
-    def _drives(self, sights: list[GroupBounds], least: Floats, tires: Index, size: int | None) -> Gears:
+    def _drives(self, bounds_by_case: list[GroupBounds], least: Floats, tires: Index, size: int | None) -> Gears:
         """Drives in reach on the tires of the rear corners."""
         drives = self.reduced.drives
-        most = np.maximum.reduce([sight.most["drive"] for sight in sights])
-        in_reach = np.logical_or.reduce([may_beat(sight.most["drive"] - least) for sight in sights])
+        most = np.maximum.reduce([group_bounds.most["drive"] for group_bounds in bounds_by_case])
+        in_reach = np.logical_or.reduce(
+            [may_beat(group_bounds.most["drive"] - least) for group_bounds in bounds_by_case]
+        )
         groups = np.flatnonzero(in_reach) if size is None else np.arange(len(drives.tire))
         own = np.unique(tires)
         of = self.reduced.corners["rear"].tires.of[own]
@@ -479,18 +519,18 @@ def _table_of(rows: Picks | Gears) -> Ints:
     return np.column_stack([getattr(rows, name) for name in rows.__dataclass_fields__])
 
 
-def _key_level(sight: GroupBounds) -> int:
+def _key_level(group_bounds: GroupBounds) -> int:
     """The first level on which parts of a class differ: on that of the cost at the latest."""
-    return [bool(rates(own.view).any()) for own in sight.outlooks].index(True)
+    return [bool(rates(own.multipliers).any()) for own in group_bounds.relaxations_by_level].index(True)
 
 
 def _below(side: Kinds, views: Sequence[Multipliers]) -> Floats:
-    """How far each part is below the best of its class in each view [points], shape (parts, views)."""
-    return np.column_stack([_below_in(side, view) for view in views])
+    """How far each part is below the best of its class in each multipliers [points], shape (parts, multipliers)."""
+    return np.column_stack([_below_in(side, multipliers) for multipliers in views])
 
 
-def _below_in(side: Kinds, view: Multipliers) -> Floats:
-    of_view, below = rates(view), np.zeros(len(side.of))
+def _below_in(side: Kinds, multipliers: Multipliers) -> Floats:
+    of_view, below = rates(multipliers), np.zeros(len(side.of))
     used, left = np.flatnonzero(of_view), np.flatnonzero(side.left)
     sizes = side.sizes[np.ix_(left, used)]
     worth = np.zeros(len(side.of))

@@ -41,8 +41,8 @@ def _without_bound_tightening() -> None:
 def _without_optimized_multipliers() -> None:
     from combo.search.pool import CandidatePool
 
-    CandidatePool._sharper = lambda self, sight, goals: sight
-    CandidatePool._narrower = lambda self, sight: sight
+    CandidatePool._optimized = lambda self, bounds, goals: bounds
+    CandidatePool._with_gate_optimized = lambda self, bounds: bounds
 
 
 def _without_propagation() -> None:

@@ -12,9 +12,9 @@ from combo.search.pool import NO_BAN, CandidatePool
 
 
 def bounds_in(chain, views):
-    """The bound of each row of each table in the best of all worlds, by a way to choose the view of a level."""
-    worlds = missing_cases(chain)
-    of_worlds = [[row_bounds(chain, views(level, world), world) for level in chain.levels] for world in worlds]
+    """The bound of each row of each table in the best of all cases, by a way to choose the multipliers of a level."""
+    cases = missing_cases(chain)
+    of_worlds = [[row_bounds(chain, views(level, case), case) for level in chain.levels] for case in cases]
     return {
         name: np.maximum.reduce([np.column_stack([level.of(name) for level in own]) for own in of_worlds])
         for name in ("front", "rear", "drive")
@@ -25,13 +25,13 @@ def bounds_in(chain, views):
 def test_no_listed_build_is_above_the_bound_of_any_of_its_rows(ranking, way):
     chain = chain_of(ranking.space)
 
-    def view(level, world):
+    def multipliers(level, case):
         if way == "cautious":
             return conservative_multipliers(chain, level, 0.25)
-        found = initial_multipliers(chain, level, world)
-        return (optimized_multipliers(chain, found, world) if way == "tuned" else found).view
+        found = initial_multipliers(chain, level, case)
+        return (optimized_multipliers(chain, found, case) if way == "tuned" else found).multipliers
 
-    bounds, key = bounds_in(chain, view), keys(ranking.space, ranking.builds)
+    bounds, key = bounds_in(chain, multipliers), keys(ranking.space, ranking.builds)
     for name in ("front", "rear", "drive"):
         of_rows = bounds[name][getattr(ranking.builds, name)]
         assert (of_rows >= key[:, : of_rows.shape[1]] - 1e-3).all()
@@ -47,7 +47,7 @@ def test_what_a_view_shows_is_told_with_it(space):
     chain = chain_of(space)
     simple = initial_multipliers(chain, chain.levels[0], KNOWN_CASE)
     for found in (simple, optimized_multipliers(chain, simple, KNOWN_CASE)):
-        again = row_bounds(chain, found.view, KNOWN_CASE)
+        again = row_bounds(chain, found.multipliers, KNOWN_CASE)
         for name in ("front", "rear", "drive"):
             np.testing.assert_array_equal(found.through.of(name), again.of(name))
 

@@ -454,8 +454,8 @@ class Relaxation:
 
 @dataclass(frozen=True)
 class BestBuild:
-    """The build of the largest bound under some multipliers: its value, its room in each whole-build check, and how many
-    more points of the fit its front corner has than its rear one.
+    """The build of the largest bound under some multipliers: its value, its room in each whole-build check, and how
+    many more points of the fit its front corner has than its rear one.
     """
 
     most: float

@@ -1,9 +1,9 @@
 """Questions that do not wait for each other's answers, asked on all cores.
 
-Workers, copies of this process, are forked where `on_all_cores` begins, and do all that is done inside it, too. Of some questions
-each answers those that no other has taken, tells the others, and goes on with the answers of all. So nothing but
-answers travels between processes, by pickle; what one has worked out its later questions find; and a fork, which costs
-time where memory is written afterwards, is paid for once.
+Workers, copies of this process, are forked where `on_all_cores` begins, and do all that is done inside it, too. Of some
+questions each answers those that no other has taken, tells the others, and goes on with the answers of all. So nothing
+but answers travels between processes, by pickle; what one has worked out its later questions find; and a fork, which
+costs time where memory is written afterwards, is paid for once.
 """
 
 from __future__ import annotations

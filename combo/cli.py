@@ -294,7 +294,7 @@ def why(
     raise typer.Exit(_status(clock, proven=told.proven))
 
 
-@app.command(short_help="Tell why nothing fits, and the least that must give way.")
+@app.command(short_help="Tell why nothing fits, and the least to relax.")
 def stuck(
     job: JobPath,
     most: Annotated[int, typer.Option(min=1, help="How many conflicts and changes are looked for.")] = 3,
@@ -387,7 +387,7 @@ def limits(
     time_limit: SearchLimit = TIME_LIMIT_S,
     force: Force = False,
 ) -> None:
-    """Tell which limits alone stand in the way of a better build, how far each must give way, and for what build."""
+    """Tell which limits to relax, one at a time, for a better build, how far, and for what build."""
     from combo.candidates.instance import Instance
     from combo.deadline import Clock
     from combo.explain.limits import limits_named, movable

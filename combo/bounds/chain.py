@@ -447,7 +447,7 @@ class Relaxation:
 
     @staticmethod
     def of(chain: ChainProblem, multipliers: Multipliers, case: MissingCase) -> Relaxation:
-        """How a chain looks in multipliers."""
+        """The bounds of a chain under some multipliers."""
         own = seen_in(case, multipliers)
         return Relaxation(own, row_bounds(chain, own, case))
 

@@ -95,7 +95,7 @@ def _full(level: ObjectiveBound) -> float:
 
 
 def _descended(chain: ChainProblem, multipliers: Multipliers, case: MissingCase, goal: float) -> Multipliers:
-    """The multipliers with the lowest bound on the way down from one."""
+    """The multipliers with the lowest bound on the way down from some."""
     level = multipliers.level
     units, full = _units(chain, level), _full(level)
     lowest, most, aim, waited = multipliers, np.inf, FIRST_AIM * full, 0

@@ -8,7 +8,7 @@ What physics and safety ask has no entry here: a bolt circle, a rating, a brake.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from combo.checks.check import Check
 from combo.job import AXLES
@@ -39,6 +39,15 @@ class Entry:
     def axles(self) -> tuple[str, ...]:
         """The axles that have one of their own, front first; "truck" where one counts for all."""
         return AXLES if self.is_of_axles else ("truck",)
+
+    def at(self, axle: str) -> Entry:
+        """That of one axle, under its own names."""
+
+        def named(text: str) -> str:
+            return text.replace("{axle}", axle)
+
+        keys = tuple(named(key) for key in self.keys)
+        return replace(self, key=named(self.key), keys=keys, name=named(self.name), eased=named(self.eased))
 
     def feeds(self, check: Check, place: str, axle: str) -> bool:
         """Whether a check at a place hangs on that of this axle."""

@@ -111,7 +111,7 @@ class Best:
         return self._margins_at([place])[place]
 
     def needs(self, limit: Limit, given: Mapping[ConstraintId, float] | None = None) -> float:
-        """By how much a limit must give way for it, in its checks' unit, beside what is given to them already; below
+        """By how much a limit must be relaxed for it, in its checks' unit, on top of what they are given already; below
         zero what it could be tightened by. NaN where that is not known, of a strict job of any check.
         """
         margins = [self.margin(place) + (given or {}).get(place, 0.0) for place in limit.places]

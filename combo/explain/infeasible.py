@@ -125,12 +125,13 @@ def _explored(known: _Known, most: int, rounds: int) -> tuple[list[Limits], list
         ]
         answers = map_in_time(lambda question: question(), ask)
         for own, answer in zip(tried, answers, strict=True):
-            if answer is not None:
-                known.learn(answer)
-            if answer is not None and answer.core is None and own not in found:
+            if answer is None:
+                known.is_cut_short = True
+                continue
+            known.learn(answer)
+            if answer.core is None and own not in found:
                 found.append(own)
-        if None in answers:
-            known.is_cut_short = True
+        if known.is_cut_short:
             break
     return found, open_sets
 

@@ -4,7 +4,6 @@ feeds; what physics and safety ask never is.
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -13,7 +12,7 @@ from combo.candidates.relaxed_limits import BUDGET
 from combo.candidates.space import Removed
 from combo.checks import CHECKS
 from combo.checks.check import Check, ConstraintId, axle_at
-from combo.checks.entries import ENTRIES
+from combo.checks.entries import ENTRIES, Entry
 from combo.explain.choice import COMMAND
 from combo.job import Job
 from combo.problems import Place as At
@@ -41,24 +40,25 @@ class CheckAt:
 
 @dataclass(frozen=True)
 class Limit:
-    """An entry of the job that may be moved, by its key, and the checks that it feeds, in the order of the table.
+    """An entry of the job that may be moved, and the checks that it feeds, in the order of the table.
 
-    All of them move with it, by as much, so it gives way by what the worst of them lacks. A check that may not be moved
-    can be one, too, with `key` empty: it stands in the way, and is never offered.
+    All of them move with it, by as much, so it must move by what the worst of them lacks. A check that may not be moved
+    can be one, too, with no entry: it stands in the way, and is never offered.
     """
 
-    key: str
+    entry: Entry | None
     where: str
     fed: tuple[CheckAt, ...]
-    name: str = ""
-    eased: str = ""
-    keys: tuple[str, ...] = ()
-    own_scale: float | None = None
 
     @staticmethod
     def of_check(own: CheckAt) -> Limit:
         """A check by itself, as what stands in the way."""
-        return Limit("", own.where, (own,))
+        return Limit(None, own.where, (own,))
+
+    @property
+    def key(self) -> str:
+        """That of its entry; empty without one."""
+        return self.entry.key if self.entry else ""
 
     @property
     def check(self) -> Check:
@@ -85,7 +85,7 @@ class Limit:
         if self.is_yes_or_no:
             return None
         scales = (float(own.check.scale(job, axle_at(own.where))) for own in self.fed if own.check.scale is not None)
-        return next(scales, self.own_scale)
+        return next(scales, self.entry.scale if self.entry else None)
 
 
 def every_check(job: Job) -> tuple[CheckAt, ...]:
@@ -103,9 +103,10 @@ def movable(job: Job) -> tuple[Limit, ...]:
     Problems
         A name in [limits] firm that no entry that moves, or check that it feeds, has.
     """
-    unknown = [word for word in job.limits.firm if word not in _names()]
+    names = _names()
+    unknown = [word for word in job.limits.firm if word not in names]
     if unknown:
-        raise Problems([_not_movable("[limits]", "firm", word, _names()) for word in unknown])
+        raise Problems([_not_movable("[limits]", "firm", word, names) for word in unknown])
     return tuple(limit for limit in _every_limit(job) if not _is_firm(job, limit))
 
 
@@ -121,10 +122,7 @@ def _every_limit(job: Job) -> tuple[Limit, ...]:
         for axle in entry.axles:
             fed = tuple(own for own in asked if entry.feeds(own.check, own.where, axle))
             if fed:
-                key, name, eased = (text.replace("{axle}", axle) for text in (entry.key, entry.name, entry.eased))
-                keys = tuple(own.replace("{axle}", axle) for own in entry.keys)
-                where = axle if entry.is_of_axles else _where(fed)
-                found.append(Limit(key, where, fed, name, eased, keys, entry.scale))
+                found.append(Limit(entry.at(axle), axle if entry.is_of_axles else _where(fed), fed))
     return tuple(found)
 
 
@@ -136,7 +134,7 @@ def _where(fed: tuple[CheckAt, ...]) -> str:
 
 def _names() -> list[str]:
     """Words by which a limit may be named: its key, or a check that it feeds."""
-    keys = [entry.key.replace("{axle}", axle) for entry in ENTRIES for axle in entry.axles]
+    keys = [entry.at(axle).key for entry in ENTRIES for axle in entry.axles]
     return list(dict.fromkeys([*keys, *(check for entry in ENTRIES for check in entry.checks)]))
 
 
@@ -205,11 +203,11 @@ def limits_named(job: Job, word: str) -> tuple[Limit, ...]:
     Problems
         A word that names none.
     """
-    found = tuple(limit for limit in movable(job) if _is_named(limit, word))
+    limits = movable(job)
+    found = tuple(limit for limit in limits if _is_named(limit, word))
     if not found:
-        known = [(limit.key, *(own.check.id for own in limit.fed)) for limit in movable(job)]
-        names = list(dict.fromkeys(itertools.chain.from_iterable(known)))
-        raise Problems([_not_movable(COMMAND, "of", word, names)])
+        names = dict.fromkeys(name for limit in limits for name in (limit.key, *(own.check.id for own in limit.fed)))
+        raise Problems([_not_movable(COMMAND, "of", word, list(names))])
     return found
 
 

@@ -27,7 +27,7 @@ class Near:
 
     @property
     def over(self) -> float:
-        """By how much it fails, in the unit of the limit's checks; the limit must give way by as much."""
+        """By how much it fails, in the unit of the limit's checks: how far to relax the limit."""
         return self.best.needs(self.limit)
 
     @property

@@ -55,8 +55,8 @@ class Standing:
 @dataclass(frozen=True)
 class Outlook:
     """What is told of a choice beside its own checks: of parts alone how they stand. Of a whole build `own` is it with
-    its score; where it fails, `moves` are the limits that would have to give way for it as it is, by how much, empty
-    where one of them may not be moved; and `swaps` the changes of one choice that mend it, the best build first, None
+    its score; where it fails, `moves` are the limits to relax for it as it is, and by how much, empty where one of them
+    may not be moved; and `swaps` the changes of one choice that mend it, the best build first, None
     where these were not found in time.
     """
 
@@ -85,11 +85,12 @@ def outlook(instance: Instance, choice: Choice, found: list[Result], most: int) 
 
 
 def _moves(limits: Sequence[Limit], failing: Mapping[ConstraintId, float]) -> tuple[tuple[Limit, float], ...]:
-    """The limits that cure these failures of a build as it is, and by how much each gives way: as few as can be, and of
-    those the first in the table. None where one of them may not be moved.
+    """The limits to relax for a build with these failures, and by how much each: as few as can be, the first in the
+    table. Empty where one of the failures may not be moved.
     """
     of_failing = [limit for limit in limits if failing.keys() & set(limit.places)]
-    families = [frozenset(by_place(of_failing).get(place, ())) for place in failing]
+    moved_by = by_place(of_failing)
+    families = [frozenset(moved_by.get(place, ())) for place in failing]
     chosen = next(iter(minimal_hitting_sets(families, of_failing)), frozenset())
     moves: list[tuple[Limit, float]] = []
     for limit in (limit for limit in of_failing if limit in chosen):
@@ -147,16 +148,15 @@ def _smallest(
     found, unmeasured = list[Change](), list[tuple[Limit, ...]]()
     for some in (corrections[:most], corrections[most:]):
         below = found[most - 1].share if len(found) >= most else math.inf
-        ask = functools.partial(_change_below, instance, pinned, below)
+        ask = functools.partial(_changes_below, instance, pinned, below)
         for limits, answer in zip(some, map_in_time(ask, some), strict=True):
-            if answer is None:
-                unmeasured.append(limits)
-            elif answer[0] is not None:
-                found.append(answer[0])
+            found += answer or []
+            unmeasured += [limits] if answer is None else []
         found.sort(key=lambda change: (len(change.limits), change.share))
     return tuple(found[:most]), tuple(unmeasured)
 
 
-def _change_below(instance: Instance, pinned: Pinned, below: float, limits: tuple[Limit, ...]) -> tuple[Change | None]:
-    """The smallest change, in a tuple of its own: nothing in it is an answer, too."""
-    return (smallest_change(instance, limits, pinned, below),)
+def _changes_below(instance: Instance, pinned: Pinned, below: float, limits: tuple[Limit, ...]) -> list[Change]:
+    """The smallest change of some limits, where its share is below so much."""
+    change = smallest_change(instance, limits, pinned, below)
+    return [] if change is None else [change]

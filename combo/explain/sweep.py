@@ -88,7 +88,10 @@ def steps(instance: Instance, limit: Limit, now: Best | None) -> Sweep:
     proven = wider.proven and tighter.proven
     if not wider.found or wider.found[-1].moved > 0:
         return Sweep(wider.found, proven)
-    return Sweep(wider.found + tighter.found, proven)
+    *before, now_step = wider.found
+    for same in tighter.found[:1]:
+        now_step = replace(now_step, is_next=now_step.is_next and same.is_next)
+    return Sweep((*before, now_step, *tighter.found[1:]), proven)
 
 
 def _wider(instance: Instance, limit: Limit, now: Best | None) -> Sweep:
@@ -110,13 +113,12 @@ def _wider(instance: Instance, limit: Limit, now: Best | None) -> Sweep:
 
 
 def _tighter(instance: Instance, limit: Limit, now: Best | None) -> Sweep:
-    """Steps from what is asked now on, where the limit asks for more and more."""
+    """Steps from that of the best build now on, where the limit asks for more and more."""
     if now is None or limit.is_yes_or_no:
         return Sweep(())
     way = _Way(instance, limit, None)
     way.found.append(_step(limit, now))
-    told = way.told(lambda: way.walk(TIGHTER))
-    return Sweep(told.found[1:], told.proven)
+    return way.told(lambda: way.walk(TIGHTER))
 
 
 class _Way:

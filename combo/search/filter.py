@@ -407,8 +407,7 @@ class _Reduction:
         found = dict(corners)
         for axle, side in corners.items():
             for kind, left in (("wheel", side.mounted), ("tire", side.tires.left)):
-                unknown = np.isinf(own.parts[axle, kind]) & self._is_open_failure(own)
-                drops = (own.parts[axle, kind] < own.least(best, drive, axle, kind)) | unknown
+                drops, unknown = self._hopeless(own, best, drive, axle, kind)
                 told = self.unsupported.get((own.bar.check.id, axle, kind))
                 drops = drops if told is None else drops & ~told
                 if drops.any():
@@ -421,6 +420,16 @@ class _Reduction:
                     )
                     found[axle] = found[axle].without(kind, drops)
         return found
+
+    def _hopeless(
+        self, own: Rooms, best: Mapping[tuple[Axle, str], float], drive: float, axle: Axle, kind: str
+    ) -> tuple[Mask, Mask]:
+        """Parts of a kind that leave no room in a whole-build check beside the best of all others, and which of them
+        for want of a measurement alone.
+        """
+        rooms = own.parts[axle, kind]
+        unknown = np.isinf(rooms) & self._is_open_failure(own)
+        return (rooms < own.least(best, drive, axle, kind)) | unknown, unknown
 
     def _count_alone(self, own: Rooms) -> None:
         """Count what a whole-build check drops of all parts there are, whatever the others do: that is told only of a
@@ -436,9 +445,7 @@ class _Reduction:
         drive = self.instance.once(("best drive", *own.bar.key), partial(self._best_drive, own.bar))
         for axle in AXLES:
             for kind in ("wheel", "tire"):
-                rooms = own.parts[axle, kind]
-                drops = rooms < own.least(best, drive, axle, kind)
-                self._add_alone(own.bar.check.id, axle, kind, drops | (np.isinf(rooms) & is_open))
+                self._add_alone(own.bar.check.id, axle, kind, self._hopeless(own, best, drive, axle, kind)[0])
 
     def _add_alone(self, check: str, axle: Axle, kind: str, drops: Mask) -> None:
         """Count parts that a check drops alone, each once: wheels (on every spacer, shape (wheels,) or (wheels,

@@ -180,7 +180,7 @@ class CandidatePool:
         ]
 
     def without(self, banned: Banned) -> CandidatePool:
-        """The pool of the groups that are left without some parts, seen in the same multipliers."""
+        """The pool of the groups that are left without some parts, under the same multipliers."""
         corners = dict(self.reduced.corners)
         for axle in AXLES:
             for kind, parts in (("wheel", banned.wheels[axle]), ("tire", banned.tires[axle])):
@@ -525,7 +525,7 @@ def _key_level(group_bounds: GroupBounds) -> int:
 
 
 def _below(side: Kinds, views: Sequence[Multipliers]) -> Floats:
-    """How far each part is below the best of its class in each multipliers [points], shape (parts, multipliers)."""
+    """How far each part is below the best of its class under some multipliers [points], shape (parts, multipliers)."""
     return np.column_stack([_below_in(side, multipliers) for multipliers in views])
 
 

@@ -18,7 +18,7 @@ def show_compared(out: Console, ranking: Ranking, compared: Compared) -> None:
     job = ranking.space.job
     out.print(Text(in_one_line(job.job.name), style="bold"))
     if not ranking.proven:
-        out.print("NOT PROVEN: the search was cut short. Better builds may be missing.")
+        out.print(f"{words.CUT_SHORT} Better builds may be missing.")
     for build, losses in zip(compared.builds, compared.losses, strict=True):
         told = "; ".join(_loss(ranking, loss) for loss in losses)
         out.print(

@@ -19,8 +19,6 @@ from combo.show.limits import cells_of, table_of
 from combo.show.terminal import part_lines, show_cautions
 
 MOVES_IN_A_LINE = 3
-CUT_SHORT = "NOT PROVEN: the search was cut short."
-"""What stands in front of all that is not known for it."""
 
 
 def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
@@ -29,7 +27,7 @@ def show_near(out: Console, job: Job, near_misses: NearMisses) -> None:
     out.print(Text(job.job.name, style="bold"))
     if unknown:
         names = "; ".join(words.limit_name(limit) for limit in unknown)
-        out.print(f"{CUT_SHORT} Better ones may be one of these limits away: {names}.", soft_wrap=True)
+        out.print(f"{words.CUT_SHORT} Better ones may be one of these limits away: {names}.", soft_wrap=True)
     if not found:
         out.print("None was found." if unknown else "No build is just one limit away.")
     else:
@@ -54,13 +52,13 @@ def show_stuck(out: Console, job: Job, standing: Standing) -> None:
     if standing.stuck is not None:
         tell_stuck(out, job, standing.stuck, "No build passes every check.", "")
     elif standing.best is None:
-        out.print(f"{CUT_SHORT} No build was found yet. There may still be one.")
+        out.print(f"{words.CUT_SHORT} No build was found yet. There may still be one.")
     else:
         best = standing.best
         first = "the best build" if standing.proven else "a build"
         out.print(f"Not stuck: {first} {words.worth(best.score, best.cost_cents)}.")
         if not standing.proven:
-            out.print(f"{CUT_SHORT} There may be a better one.")
+            out.print(f"{words.CUT_SHORT} There may be a better one.")
         print_parts(out, best)
     show_cautions(out)
 
@@ -87,7 +85,7 @@ def tell_stuck(out: Console, job: Job, stuck: Stuck, first: str, with_it: str) -
     """The fewest limits that must move, and what cannot be kept together; `with_it` follows where parts are named."""
     out.print(Text(first, style="bold"))
     if not stuck.proven:
-        out.print(f"{CUT_SHORT} What follows is true. There may be more, and smaller changes.")
+        out.print(f"{words.CUT_SHORT} What follows is true. There may be more, and smaller changes.")
     elif not stuck.why.conflicts:
         out.print(f"Nothing listed goes together{with_it}. Check rim diameters and the ballast plan.")
     for change in stuck.changes:

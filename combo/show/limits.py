@@ -26,7 +26,7 @@ def show_gains(out: Console, job: Job, now: Best | None, gained: Gains, limits: 
     out.print(_now(job, now, proven=not gained.unknown), soft_wrap=True)
     if gained.unknown:
         names = "; ".join(words.limit_name(limit) for limit in gained.unknown)
-        out.print(f"NOT PROVEN: the search was cut short. Not known for these limits: {names}.", soft_wrap=True)
+        out.print(f"{words.CUT_SHORT} Not known for these limits: {names}.", soft_wrap=True)
     if gains:
         what = "a better build" if now else "a build"
         out.print(f"Relax any one of these and you get {what}:", soft_wrap=True)
@@ -46,7 +46,7 @@ def show_steps(out: Console, job: Job, now: Best | None, limit: Limit, walked: S
     out.print(Text(f"{job.job.name}: {words.limit_name(limit)}", style="bold"))
     out.print(_now(job, now, proven=walked.proven), soft_wrap=True)
     if not walked.proven:
-        out.print("NOT PROVEN: the search was cut short. There may be more steps than these.", soft_wrap=True)
+        out.print(f"{words.CUT_SHORT} There may be more steps than these.", soft_wrap=True)
     if not steps:
         if walked.proven:
             out.print("Relaxing this alone doesn't help.")
@@ -72,10 +72,11 @@ def cells_of(best: Best) -> list[str]:
 
 
 def _now(job: Job, now: Best | None, *, proven: bool) -> str:
-    found = "" if proven else " found so far"
     if now is None:
-        return f"With your limits as they stand, no build passes every check{' that was' if found else ''}{found}."
-    return f"With your limits as they stand, the best build{found} {words.worth(now.score, now.cost_cents)}."
+        none = "no build passes every check" if proven else "no build was found yet"
+        return f"With your limits as they stand, {none}."
+    best = "the best build" if proven else "the best build found so far"
+    return f"With your limits as they stand, {best} {words.worth(now.score, now.cost_cents)}."
 
 
 def _show_rest(out: Console, limits: tuple[Limit, ...], gains: Sequence[Gain], now: Best | None) -> None:

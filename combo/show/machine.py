@@ -246,7 +246,7 @@ def _limit(limit: Limit) -> dict[str, Any]:
         "check": limit.check.id,
         "where": limit.where,
         "unit": limit.check.unit,
-        "keys": list(limit.keys),
+        "keys": list(limit.entry.keys) if limit.entry else [],
         "checks": [{"check": own.check.id, "where": own.where} for own in limit.fed],
     }
 

@@ -12,7 +12,7 @@ from combo.explain.choice import Answer, Choice, Cured
 from combo.explain.parts import Outlook, Standing
 from combo.job import Job
 from combo.show import words
-from combo.show.explain import CUT_SHORT, print_parts, swapped, tell_stuck
+from combo.show.explain import print_parts, swapped, tell_stuck
 from combo.show.terminal import each_need, show_cautions
 
 _MARKS = {Verdict.PASS: "pass", Verdict.FAIL: "FAIL", Verdict.UNVERIFIED: "unverified"}
@@ -33,7 +33,7 @@ def show_why(out: Console, job: Job, choice: Choice, answer: Answer, verdict: Ve
         told = [words.eased(job, limit, over) for limit, over in outlook.moves]
         out.print(f"With {words.enumerated(told)}, it passes as it is.", soft_wrap=True)
     if outlook.swaps is None:
-        out.print(f"{CUT_SHORT} There was no time to find which single part fixes it.")
+        out.print(f"{words.CUT_SHORT} There was no time to find which single part fixes it.")
     if outlook.swaps:
         out.print(
             Text(
@@ -79,13 +79,13 @@ def _none(choice: Choice) -> str:
 def _show_standing(out: Console, job: Job, choice: Choice, standing: Standing) -> None:
     if standing.best is not None:
         best = standing.best
-        first = "The best build" if standing.proven else f"{CUT_SHORT} The best build found so far"
+        first = "The best build" if standing.proven else f"{words.CUT_SHORT} The best build found so far"
         out.print(f"{first} with it {words.worth(best.score, best.cost_cents)}{_against(standing)}:", soft_wrap=True)
         print_parts(out, best)
     elif standing.stuck is not None:
         tell_stuck(out, job, standing.stuck, _none(choice), " with it")
     elif not standing.proven:
-        out.print(f"{CUT_SHORT} No build with it was found yet. There may still be one.")
+        out.print(f"{words.CUT_SHORT} No build with it was found yet. There may still be one.")
 
 
 def _against(standing: Standing) -> str:

@@ -118,9 +118,13 @@ def unit_name(unit: str) -> str:
     return {"km_h": "km/h", "n_m": "N m", "yes_no": "yes or no"}.get(unit, unit)
 
 
+CUT_SHORT = "NOT PROVEN: the search was cut short."
+"""What stands in front of all that is not known for it."""
+
+
 def limit_name(limit: Limit) -> str:
     """What the shop calls a limit: "rear room outside", "budget"; a check that is none by its own name."""
-    return limit.name or placed(limit.check, limit.where)
+    return limit.entry.name if limit.entry else placed(limit.check, limit.where)
 
 
 def enumerated(names: Sequence[str]) -> str:
@@ -137,9 +141,9 @@ def enumerated(names: Sequence[str]) -> str:
 
 def eased(job: Job, limit: Limit, by: float) -> str:
     """What is done to a limit: "3/8 in more rear room outside", "winter tires given up"."""
-    if math.isnan(by) or not limit.eased:
+    if math.isnan(by) or limit.entry is None:
         return f"{limit_name(limit)} given up"
-    return limit.eased.replace("{amount}", enough(job, limit.check.unit, by))
+    return limit.entry.eased.replace("{amount}", enough(job, limit.check.unit, by))
 
 
 def score(size: float | None) -> str:

@@ -9,21 +9,15 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
-import resource
 import statistics
-import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from distribution import ANSWERS, FOUND, Ended, command_line, percentile_90, run, size
 from drawn import draw_job
-
-FOUND = {"rank": "builds", "stuck": "changes", "near": "near", "limits": "limits"}
 
 
 def _without_gate() -> None:
@@ -102,15 +96,6 @@ OFF: dict[str, Callable[[], None]] = {
 }
 
 
-@dataclass
-class Ended:
-    """What one process took, and the builds that it told where they are proven."""
-
-    seconds: float
-    peak_mib: float
-    builds: str | None
-
-
 def main() -> None:
     """Ask, measure, print the table; or, as the process that is measured, run the command with a mechanism off."""
     if sys.argv[1:2] == ["--off"]:
@@ -121,62 +106,45 @@ def main() -> None:
         start()
         return
     ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("--size", default="2000x2000", help="wheels by tires")
+    ask.add_argument("--size", type=size, default=(2000, 2000), help="wheels by tires")
     ask.add_argument("--jobs", type=int, default=20)
     ask.add_argument("--seed", type=int, default=1, help="of the first job")
     ask.add_argument("--command", choices=FOUND, default="rank")
-    ask.add_argument("--time-limit", type=float, default=30.0, help="seconds of one process")
-    asked = ask.parse_args()
-    wheels, tires = (int(own) for own in asked.size.split("x"))
+    ask.add_argument("--time-limit", type=float, default=60.0, help="seconds of one process")
+    ask.add_argument("--memory-limit", type=float, default=8.0, help="GiB of address space of one process")
+    asked = ask.parse_args(namespace=argparse.Namespace(cold=False))
     with tempfile.TemporaryDirectory() as folder:
-        jobs = []
-        for seed in range(asked.seed, asked.seed + asked.jobs):
-            draw_job(Path(folder) / str(seed), seed=seed, wheels=wheels, tires=tires)
-            jobs.append(Path(folder) / str(seed) / "job.toml")
-        os.environ["XDG_CACHE_HOME"] = folder
         # Job by job, so that what else the machine does falls on all alike.
-        runs = [{name: _run(name, job, asked) for name in OFF} for job in jobs]
-        _tell({name: [of_job[name] for of_job in runs] for name in OFF}, asked.command)
+        runs = [_runs_of_job(Path(folder), seed, asked) for seed in range(asked.seed, asked.seed + asked.jobs)]
+    _tell({name: [of_job[name] for of_job in runs] for name in OFF}, asked.command)
 
 
-def _run(off: str, job: Path, asked: argparse.Namespace) -> Ended:
-    command = [asked.command, str(job), "--json", "--time-limit", str(asked.time_limit)]
-    with tempfile.TemporaryFile("w+") as out:
-        start = time.perf_counter()
-        process = subprocess.Popen(
-            [sys.executable, __file__, "--off", off, *command], stdout=out, stderr=out, preexec_fn=_limit
-        )
-        _, _, usage = os.wait4(process.pid, 0)
-        seconds = time.perf_counter() - start
-        out.seek(0)
-        return Ended(seconds, usage.ru_maxrss / 1024, _builds(out.read(), asked.command))
+def _runs_of_job(folder: Path, seed: int, asked: argparse.Namespace) -> dict[str, Ended]:
+    job = folder / str(seed)
+    draw_job(job, seed=seed, wheels=asked.size[0], tires=asked.size[1])
+    arguments = command_line(asked.command, job, seed)
+    return {name: run(arguments, folder, asked, [__file__, "--off", name]) for name in OFF}
 
 
-def _limit() -> None:
-    resource.setrlimit(resource.RLIMIT_AS, (8 << 30, 8 << 30))
-
-
-def _builds(text: str, command: str) -> str | None:
-    try:
-        told = json.loads(text[text.index("{") :])
-    except ValueError:
+def _builds(ended: Ended, command: str) -> str | None:
+    """What a command listed, where it is proven."""
+    if ended.status not in ANSWERS.values():
         return None
-    return json.dumps(told[FOUND[command]]) if told.get("proven") else None
+    answer = json.loads(ended.text)
+    return json.dumps(answer[FOUND[command]]) if answer["proven"] else None
 
 
 def _tell(found: dict[str, list[Ended]], command: str) -> None:
     print(f"| {command} without | median | 90th percentile | worst | most MiB | not proven | other builds |")
     print("|---|---:|---:|---:|---:|---:|---:|")
-    whole = found["nothing"]
+    whole = [_builds(run, command) for run in found["nothing"]]
     for name, runs in found.items():
         times = sorted(run.seconds for run in runs)
-        late = sum(run.builds is None for run in runs)
-        other = sum(
-            None not in (run.builds, base.builds) and run.builds != base.builds
-            for run, base in zip(runs, whole, strict=True)
-        )
+        builds = [_builds(run, command) for run in runs]
+        late = builds.count(None)
+        other = sum(None not in both and both[0] != both[1] for both in zip(builds, whole, strict=True))
         print(
-            f"| {name} | {statistics.median(times):.2f} s | {times[int(0.9 * (len(times) - 1))]:.2f} s | "
+            f"| {name} | {statistics.median(times):.2f} s | {percentile_90(times):.2f} s | "
             f"{times[-1]:.2f} s | {max(run.peak_mib for run in runs):,.0f} | {late} | {other} |"
         )
 

@@ -23,7 +23,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -96,7 +96,7 @@ def main() -> None:
 
 def _asked() -> argparse.Namespace:
     ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("--size", type=_size, default=(2000, 2000), help="wheels by tires, such as 2000x2000")
+    ask.add_argument("--size", type=size, default=(2000, 2000), help="wheels by tires, such as 2000x2000")
     ask.add_argument("--jobs", type=int, default=60)
     ask.add_argument("--seed", type=int, default=1, help="of the first job")
     ask.add_argument("--commands", type=lambda text: text.split(","), default=["rank"], help=",".join(COMMANDS))
@@ -112,7 +112,7 @@ def _asked() -> argparse.Namespace:
     return asked
 
 
-def _size(text: str) -> tuple[int, int]:
+def size(text: str) -> tuple[int, int]:
     wheels, _, tires = text.partition("x")
     return int(wheels), int(tires)
 
@@ -200,14 +200,16 @@ def _count(command: str, answer: dict[str, Any]) -> int:
 # One process
 
 
-def run(arguments: list[str], cache: Path, asked: argparse.Namespace) -> Ended:
+def run(
+    arguments: list[str], cache: Path, asked: argparse.Namespace, program: Sequence[str] = ("-m", "combo")
+) -> Ended:
     """A fresh `combo`, its wall time and peak resident memory; it never outlasts this, nor does what it started."""
     options = ["--traceback", *["--no-cache"] * asked.cold]
     places = {name: str(cache) for name in ("XDG_CACHE_HOME", "LOCALAPPDATA")}
     with tempfile.TemporaryFile("w+") as out, tempfile.TemporaryFile("w+") as errors:
         start = time.perf_counter()
         process = subprocess.Popen(
-            [sys.executable, "-m", "combo", *options, *arguments],
+            [sys.executable, *program, *options, *arguments],
             stdout=out,
             stderr=errors,
             env=os.environ | places,
@@ -276,16 +278,20 @@ def table(runs: list[Run]) -> str:
     return "\n".join(rows)
 
 
+def percentile_90(ranked: Sequence[float]) -> float:
+    """The least of some sizes, in order, that nine of ten do not exceed."""
+    return ranked[math.ceil(0.9 * len(ranked)) - 1]
+
+
 def _row(command: str, mine: list[Run]) -> str:
     ranked = sorted(done.seconds for done in mine)
-    ninth = ranked[math.ceil(0.9 * len(ranked)) - 1]
     longest, largest = max(mine, key=lambda done: done.seconds), max(mine, key=lambda done: done.peak_mib)
     late = [str(done.seed) for done in mine if not done.proven]
     cells = (
         command,
         len(mine),
         f"{statistics.median(ranked):.2f} s",
-        f"{ninth:.2f} s",
+        f"{percentile_90(ranked):.2f} s",
         f"{'> ' if longest.is_ended else ''}{longest.seconds:.2f} s ({longest.seed})",
         f"{largest.peak_mib:,.0f} ({largest.seed})",
         f"{len(late)} (seeds {', '.join(late)})" if late else "0",

@@ -99,6 +99,17 @@ DEFAULTS = {
     "nuts": NUT,
 }
 
+MEASURED = jobs.Present(
+    25.0,
+    25.0,
+    20.0,
+    front_hub_height_mm=350.0,
+    rear_hub_height_mm=350.0,
+    front_tire_diameter_mm=740.0,
+    rear_tire_diameter_mm=740.0,
+)
+"""What is on the truck, with hubs and tires measured: the tires sink in by 20."""
+
 
 def judged_side(check, answer):
     """The deciding one of a check's constraints, its margin judged."""

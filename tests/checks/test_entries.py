@@ -91,7 +91,7 @@ def limits(job):
 def test_what_an_entry_feeds_moves_by_as_much_and_nothing_else_moves(example, ranking, before, key):
     (limit,) = limits_named(example.job, key)
     job, by = example.job, BY[limit.check.unit]
-    for own in limit.keys:
+    for own in limit.entry.keys:
         section, *rest = own.split(".")
         if own == "targets.cruise_min" or own == "targets.cruise_max":
             points = tuple(

@@ -1,21 +1,16 @@
 """What is told of a build beside its checks, by hand."""
 
+import dataclasses
 import math
 
 import pytest
-from by_hand import build, job_with, result_of
+from by_hand import MEASURED, build, job_with, result_of
 
 from combo import job as jobs
 from combo.checks.facts import facts
 
-STANDING = jobs.Present(
-    25.0,
-    25.0,
-    20.0,
-    front_hub_height_mm=350.0,
-    rear_hub_height_mm=350.0,
-    front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0,
+STANDING = dataclasses.replace(
+    MEASURED,
     frame_rake_deg=0.5,
 )
 CURVE = (jobs.TorquePoint(1000.0, 300.0), jobs.TorquePoint(5000.0, 300.0))

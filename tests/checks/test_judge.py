@@ -5,7 +5,7 @@ import math
 
 import numpy as np
 import pytest
-from by_hand import BY_ID, HOUSE, build, corner_rows, drive_rows, job_with, judged_side, pair_rows, result_of
+from by_hand import BY_ID, HOUSE, MEASURED, build, corner_rows, drive_rows, job_with, judged_side, pair_rows, result_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -398,14 +398,8 @@ def test_a_spacer_that_was_weighed_may_be_off():
     assert (found.nominal, found.worst) == pytest.approx((600.0 + 4.0, 600.0 + 4.0 - 2 * 0.5))
 
 
-STANDING = jobs.Present(
-    25.0,
-    25.0,
-    20.0,
-    front_hub_height_mm=350.0,
-    rear_hub_height_mm=350.0,
-    front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0,
+STANDING = dataclasses.replace(
+    MEASURED,
     front_ground_clearance_mm=210.0,
     rear_ground_clearance_mm=210.0,
 )

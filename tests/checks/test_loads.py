@@ -5,7 +5,7 @@ import inspect
 import math
 
 import pytest
-from by_hand import BY_ID, NAN, build, drive_rows, job_with, judged_side, margin_of, result_of, verdict
+from by_hand import BY_ID, MEASURED, NAN, build, drive_rows, job_with, judged_side, margin_of, result_of, verdict
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -496,14 +496,8 @@ def test_a_live_axle_without_a_track_leaves_the_start_unverified(kind):
 
 # Ground clearance: hubs at 350 on tires of 740, so that they sink in 20; the lowest point at 210
 
-PRESENT = jobs.Present(
-    25.0,
-    25.0,
-    20.0,
-    front_hub_height_mm=350.0,
-    rear_hub_height_mm=350.0,
-    front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0,
+PRESENT = dataclasses.replace(
+    MEASURED,
     front_ground_clearance_mm=210.0,
     rear_ground_clearance_mm=210.0,
 )

@@ -5,7 +5,7 @@ import inspect
 import math
 
 import pytest
-from by_hand import BY_ID, HOUSE, NAN, corner_rows, job_with, margin_of, pair_rows, verdict
+from by_hand import BY_ID, HOUSE, MEASURED, NAN, corner_rows, job_with, margin_of, pair_rows, verdict
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -164,14 +164,8 @@ def test_the_rake_of_the_frame_is_unverified_without(unknown):
     assert verdict("frame_rake", **FRAME | {unknown: NAN}, least_deg=0.0, most_deg=NAN) is Verdict.UNVERIFIED
 
 
-STANDING = Present(
-    25.0,
-    25.0,
-    20.0,
-    front_hub_height_mm=350.0,
-    rear_hub_height_mm=350.0,
-    front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0,
+STANDING = dataclasses.replace(
+    MEASURED,
     frame_rake_deg=0.5,
 )
 

@@ -4,7 +4,7 @@ import dataclasses
 import math
 
 import pytest
-from by_hand import HOUSE, build, job_with, parts_with, result_of
+from by_hand import HOUSE, MEASURED, build, job_with, parts_with, result_of
 
 from combo import job as jobs
 from combo.checks.facts import facts
@@ -13,14 +13,8 @@ from combo.search.filter import space_of
 from combo.search.topk import rank
 
 G = 9.80665
-PRESENT = jobs.Present(
-    25.0,
-    25.0,
-    20.0,
-    front_hub_height_mm=350.0,
-    rear_hub_height_mm=350.0,
-    front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0,
+PRESENT = dataclasses.replace(
+    MEASURED,
     front_ground_clearance_mm=300.0,
     rear_ground_clearance_mm=200.0,
 )

@@ -71,6 +71,7 @@ def test_steps_that_were_walked_are_true_steps(instance):
     for own in told:
         assert {step.moved for step in own.found} <= set(whole)
         assert not own.proven or [step.moved for step in own.found] == whole
+        assert own.proven or not own.found or not own.found[-1].is_next
     assert (told[0].proven, told[-1].proven) == (False, True)
 
 

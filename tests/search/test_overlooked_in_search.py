@@ -5,7 +5,7 @@ import itertools
 import math
 
 import pytest
-from by_hand import job_with, parts_with
+from by_hand import MEASURED, job_with, parts_with
 
 from combo import job as jobs
 from combo.checks.check import Verdict
@@ -16,14 +16,8 @@ from combo.search.topk import rank
 from combo.show.machine import parts_of_build
 
 FIRM = {"rated_pressure_kpa": 550.0, "max_pressure_kpa": 550.0}
-PRESENT = jobs.Present(
-    25.0,
-    25.0,
-    20.0,
-    front_hub_height_mm=350.0,
-    rear_hub_height_mm=350.0,
-    front_tire_diameter_mm=740.0,
-    rear_tire_diameter_mm=740.0,
+PRESENT = dataclasses.replace(
+    MEASURED,
     front_ground_clearance_mm=300.0,
     rear_ground_clearance_mm=200.0,
     rear_lowest_on="frame",

@@ -123,7 +123,7 @@ def _tell_change(out: Console, job: Job, change: Change, with_it: str) -> None:
 
 
 def moves_told(job: Job, limits: Sequence[Limit], moved: Sequence[float]) -> list[str]:
-    """Limits that give way together, in one line; where they are many, a line of its own for each follows."""
+    """Limits that are relaxed together, in one line; where they are many, a line of its own for each follows."""
     each = [words.eased(job, limit, by) for limit, by in zip(limits, moved, strict=True)]
     if len(each) <= MOVES_IN_A_LINE:
         return [f"With {words.enumerated(each)}"]

@@ -44,7 +44,7 @@ def funnel_picture(job: Job, funnels: list[Funnel]) -> str:
 
 
 def steps_picture(job: Job, now: Best | None, limit: Limit, steps: Sweep) -> str:
-    """The best score over how far a limit gives way: each build is best from its step to the next; the line breaks off
+    """The best score over how far a limit is relaxed: each build is best from its step to the next; the line breaks off
     where other builds may lie between.
     """
     points = sorted(
@@ -100,7 +100,7 @@ def _axes(
     yield _text(
         (_LEFT + _WIDTH) / 2,
         base + 42,
-        "+ the limit gives way, - it is tightened; dashed: others may lie between",
+        "+ relaxed, - tightened; dashed: others may lie between",
         anchor="middle",
     )
 

@@ -105,7 +105,7 @@ def enough(job: Job, unit: str, size: float) -> str:
 
 
 def moved(job: Job, unit: str, size: float) -> str:
-    """How far a limit gives way, rounded up so that it is enough: "+3/16 in"; "-0.25 in" where it is tightened."""
+    """How far to relax a limit, rounded up so that it is enough: "+3/16 in"; "-0.25 in" where it is tightened."""
     if math.isnan(size):
         return "any"
     if unit == "yes_no":
